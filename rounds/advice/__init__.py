@@ -1,0 +1,1 @@
+"""Readings in, findings and corrections out."""

@@ -1,0 +1,1 @@
+"""What is to be looked at, and when it is due."""

@@ -1,0 +1,1 @@
+"""Laying out a channel before it is drilled."""

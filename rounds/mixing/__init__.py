@@ -1,0 +1,1 @@
+"""Mix sheets for working acids, bases and concentrates."""

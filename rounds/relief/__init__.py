@@ -1,0 +1,1 @@
+"""Handing the rounds to a helper, and taking them back."""

@@ -1,0 +1,1 @@
+"""Pure formulas. Imports the standard library and rounds.errors alone."""

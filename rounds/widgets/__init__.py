@@ -1,0 +1,1 @@
+"""The few widgets that several screens share."""
