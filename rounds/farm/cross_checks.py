@@ -1,0 +1,81 @@
+"""What one part of the farm's files says of another: feeds of products, stations of feeds and waters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+
+from rounds.farm.feeds import Feed
+from rounds.farm.model import Water
+from rounds.farm.reading_files import MistakeList
+from rounds.farm.shelf import Concentrate, Product
+from rounds.farm.stations import Channel, Reservoir, Station, Tank
+
+
+def sound_feeds(
+    feeds: Mapping[str, Feed], shelf: Mapping[str, Product], file: str, mistakes: MistakeList
+) -> dict[str, Feed]:
+    """The feeds; a part that is no concentrate of that letter on the shelf is a mistake, but the feed stays."""
+    for feed in feeds.values():
+        for key, part, letter in (("part_a", feed.part_a, "A"), ("part_b", feed.part_b, "B")):
+            product = shelf.get(part)
+            if not isinstance(product, Concentrate) or product.part != letter:
+                mistakes.note(file, f"feeds.{feed.id}.{key}", part, f"a concentrate {letter} of shelf.toml")
+    return dict(feeds)
+
+
+def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) -> dict[str, Water]:
+    """The waters whose blend, where they are one, is of other waters and adds up to 1."""
+    sound = {}
+    for water in waters.values():
+        unknown = [part for part in water.blend if part not in waters or part == water.id]
+        if unknown:
+            mistakes.note(file, f"waters.{water.id}.blend", unknown[0], _one_of(unknown[0], waters))
+        elif water.blend and abs(sum(water.blend.values()) - 1) > 0.005:
+            mistakes.note(file, f"waters.{water.id}.blend", f"{sum(water.blend.values()):g}", "shares that add up to 1")
+        else:
+            sound[water.id] = water
+    return sound
+
+
+def sound_stations(
+    stations: Mapping[str, Station],
+    feeds: Mapping[str, Feed],
+    waters: Mapping[str, Water],
+    file: str,
+    mistakes: MistakeList,
+) -> dict[str, Station]:
+    """The stations whose references all lead somewhere."""
+    reservoirs = {s.id for s in stations.values() if isinstance(s, Reservoir)}
+    sound: dict[str, Station] = {}
+    for station in stations.values():
+        wrong = list(_wrong_references(station, feeds, waters, reservoirs))
+        for key, found, expected in wrong:
+            mistakes.note(file, f"stations.{station.id}.{key}", found, expected)
+        if not wrong:
+            sound[station.id] = station
+    return sound
+
+
+def _wrong_references(
+    station: Station, feeds: Mapping[str, Feed], waters: Mapping[str, Water], reservoirs: set[str]
+) -> list[tuple[str, str, str]]:
+    wrong = []
+    if isinstance(station, Reservoir):
+        feed = feeds.get(station.feed)
+        if feed is None:
+            wrong.append(("feed", station.feed, _one_of(station.feed, feeds)))
+        elif feed.stage(station.stage) is None:
+            wrong.append(("stage", station.stage, _one_of(station.stage, {s.id: s for s in feed.stages})))
+        wrong += [("waters", water, _one_of(water, waters)) for water in station.waters if water not in waters]
+    if isinstance(station, Channel) and station.reservoir not in reservoirs:
+        wrong.append(("reservoir", station.reservoir, _one_of(station.reservoir, dict.fromkeys(reservoirs))))
+    if isinstance(station, Tank) and station.water not in waters:
+        wrong.append(("water", station.water, _one_of(station.water, waters)))
+    return wrong
+
+
+def _one_of(found: str, there: Mapping[str, object]) -> str:
+    near = get_close_matches(found, there, n=1)
+    listed = "one of " + ", ".join(sorted(there)) if there else "an id that is there (there is none)"
+    return f"{listed}; did you mean {near[0]}?" if near else listed

@@ -1,0 +1,100 @@
+"""The farm as the rest of the house sees it: everything sound that its files say, found by id."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from rounds.errors import NotFound
+from rounds.farm.feeds import Feed, Stage
+from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
+from rounds.farm.shelf import Product
+from rounds.farm.stations import Channel, Reservoir, Station
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mistake:
+    """One thing in the farm's files that cannot be used as it stands."""
+
+    file: str
+    key: str
+    """Path of the key, such as `stations[3].working_volume_l`."""
+    found: str
+    expected: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}, {self.key}" if self.key else self.file
+        return f"{where}: found {self.found}, expected {self.expected}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Farm:
+    """One farm, loaded. Stations with mistakes are left out; the mistakes say so."""
+
+    folder: Path
+    name: str
+    place: Place
+    limits: Limits = field(default_factory=Limits)
+    people: tuple[Person, ...] = ()
+    contacts: tuple[Contact, ...] = ()
+    where: Mapping[str, str] = field(default_factory=dict)
+    meters: Mapping[str, Meter] = field(default_factory=dict)
+    waters: Mapping[str, Water] = field(default_factory=dict)
+    stations: Mapping[str, Station] = field(default_factory=dict)
+    """In the order of farm.toml."""
+    feeds: Mapping[str, Feed] = field(default_factory=dict)
+    shelf: Mapping[str, Product] = field(default_factory=dict)
+    mistakes: tuple[Mistake, ...] = ()
+
+    def station(self, station_id: str) -> Station:
+        """The station of that id.
+
+        Raises
+        ------
+        NotFound
+            With the ids there are, the likeliest first.
+        """
+        if station_id in self.stations:
+            return self.stations[station_id]
+        from difflib import get_close_matches
+
+        near = get_close_matches(station_id, self.stations, n=3, cutoff=0.5) or list(self.stations)[:8]
+        raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", f"There are: {', '.join(near)}.")
+
+    def reservoir(self, station_id: str) -> Reservoir:
+        """The reservoir of that id.
+
+        Raises
+        ------
+        NotFound
+            Where there is no such station, or it is none.
+        """
+        station = self.station(station_id)
+        if isinstance(station, Reservoir):
+            return station
+        there = ", ".join(s.id for s in self.stations.values() if isinstance(s, Reservoir))
+        raise NotFound(f"“{station_id}” is not a reservoir.", f"Reservoirs are: {there or 'none'}.")
+
+    def channels_of(self, reservoir_id: str) -> tuple[Channel, ...]:
+        """The channels that a reservoir feeds, in walking order."""
+        return tuple(s for s in self.stations.values() if isinstance(s, Channel) and s.reservoir == reservoir_id)
+
+    def stage_of(self, reservoir: Reservoir) -> Stage:
+        """The growth stage a reservoir is run at; loading has made sure that it is there."""
+        stage = self.feeds[reservoir.feed].stage(reservoir.stage)
+        if stage is None:
+            raise NotFound(f"{reservoir.name}: the feed has no stage “{reservoir.stage}”.")
+        return stage
+
+    def circulating_volume_l(self, reservoir: Reservoir, in_reservoir_l: float) -> float:
+        """What turns round while the pump runs: reservoir, pipes, channels and roots. [L]"""
+        return in_reservoir_l + self.outside_volume_l(reservoir)
+
+    def outside_volume_l(self, reservoir: Reservoir) -> float:
+        """The circulating water that stands outside the reservoir: pipes, channels and roots. [L]"""
+        return reservoir.pipes_l + sum(c.holds_l + c.roots_l for c in self.channels_of(reservoir.id))
+
+    def meter_for(self, item: str) -> Meter | None:
+        """The first meter that measures an item."""
+        return next((meter for meter in self.meters.values() if item in meter.measures), None)

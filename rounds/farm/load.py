@@ -1,0 +1,142 @@
+"""Loading a farm folder: all mistakes at once, and the sound stations open all the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+from rounds.errors import NotFound
+from rounds.farm.cross_checks import sound_feeds, sound_stations, sound_waters
+from rounds.farm.farm import Farm
+from rounds.farm.feeds import Feed, FeedsFile
+from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
+from rounds.farm.reading_files import MistakeList, read_part, read_toml
+from rounds.farm.shelf import PRODUCT_KINDS, Product, ShelfFile
+from rounds.farm.stations import STATION_KINDS, Station
+
+FARM, FEEDS, SHELF = "farm.toml", "feeds.toml", "shelf.toml"
+T = TypeVar("T")
+
+
+def load_farm(folder: Path) -> Farm:
+    """Read farm.toml, feeds.toml and shelf.toml of a farm folder.
+
+    Returns
+    -------
+    Farm
+        With every station that is sound, and a `Mistake` for everything that is not.
+
+    Raises
+    ------
+    NotFound
+        Where the folder is no farm: it is missing, no folder, or has no farm.toml.
+    """
+    _require_farm(folder)
+    mistakes = MistakeList()
+    raw, raw_feeds, raw_shelf = (read_toml(folder / name, mistakes) for name in (FARM, FEEDS, SHELF))
+    for file, tables, whole in ((FARM, raw, FarmFile), (FEEDS, raw_feeds, FeedsFile), (SHELF, raw_shelf, ShelfFile)):
+        _check_head(file, tables, whole.__struct_fields__, mistakes)
+    shelf = cast(dict[str, Product], _by_id(_kinded(raw_shelf, "products", PRODUCT_KINDS, SHELF, mistakes)))
+    feeds = sound_feeds(_by_id(_rows(raw_feeds, "feeds", Feed, FEEDS, mistakes)), shelf, FEEDS, mistakes)
+    waters = sound_waters(_by_id(_rows(raw, "waters", Water, FARM, mistakes)), FARM, mistakes)
+    stations = cast(dict[str, Station], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))
+    name = raw.get("name")
+    return Farm(
+        folder=folder,
+        name=name if isinstance(name, str) and name else folder.resolve().name,
+        place=_table(raw, "place", Place, mistakes) or Place(latitude=0.0, longitude=0.0),
+        limits=_table(raw, "limits", Limits, mistakes) or Limits(),
+        people=tuple(row for _, row in _rows(raw, "people", Person, FARM, mistakes)),
+        contacts=tuple(row for _, row in _rows(raw, "contacts", Contact, FARM, mistakes)),
+        where={str(key): str(text) for key, text in _mapping(raw.get("where")).items()},
+        meters=_by_id(_rows(raw, "meters", Meter, FARM, mistakes)),
+        waters=waters,
+        stations=sound_stations(stations, feeds, waters, FARM, mistakes),
+        feeds=feeds,
+        shelf=shelf,
+        mistakes=tuple(mistakes),
+    )
+
+
+def _require_farm(folder: Path) -> None:
+    if not folder.exists():
+        raise NotFound(f"There is no folder {folder}.", "Give the folder in which farm.toml lies.")
+    if not folder.is_dir():
+        raise NotFound(f"{folder} is a file.", "Give the folder in which farm.toml lies.")
+    if not (folder / FARM).exists():
+        raise NotFound(
+            f"{folder} is not a farm folder: it has no farm.toml.", "`rounds --sample` shows a farm that works."
+        )
+
+
+def _check_head(file: str, raw: Mapping[str, Any], known: Iterable[str], mistakes: MistakeList) -> None:
+    if not raw:
+        return
+    if raw.get("format") != 1 or isinstance(raw.get("format"), bool):
+        mistakes.note(file, "format", raw.get("format", "nothing"), "1, the version of these files")
+    if file == FARM and not isinstance(raw.get("name"), str):
+        mistakes.note(file, "name", raw.get("name", "nothing"), "the farm's name")
+    for key in raw:
+        if key not in set(known):
+            mistakes.note(file, key, raw[key], f"no such key; known are {', '.join(known)}")
+
+
+def _mapping(value: object) -> Mapping[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _table(raw: Mapping[str, Any], key: str, kind: type[T], mistakes: MistakeList) -> T | None:
+    if key not in raw:
+        if key == "place" and raw:
+            mistakes.note(FARM, "place", "nothing", "a [place] with latitude and longitude")
+        return None
+    return read_part(raw[key], kind, FARM, key, mistakes)
+
+
+def _list(raw: Mapping[str, Any], key: str, file: str, mistakes: MistakeList) -> list[Any]:
+    rows = raw.get(key, [])
+    if isinstance(rows, list):
+        return rows
+    mistakes.note(file, key, rows, f"a list of tables, each headed [[{key}]]")
+    return []
+
+
+def _rows(raw: Mapping[str, Any], key: str, kind: type[T], file: str, mistakes: MistakeList) -> list[tuple[str, T]]:
+    parts = [
+        (f"{key}[{n}]", read_part(row, kind, file, f"{key}[{n}]", mistakes))
+        for n, row in enumerate(_list(raw, key, file, mistakes))
+    ]
+    return _unique([(at, part) for at, part in parts if part is not None], file, mistakes)
+
+
+def _kinded(
+    raw: Mapping[str, Any], key: str, kinds: Mapping[str, type[Any]], file: str, mistakes: MistakeList
+) -> list[tuple[str, Any]]:
+    parts: list[tuple[str, Any]] = []
+    for n, row in enumerate(_list(raw, key, file, mistakes)):
+        at, kind = f"{key}[{n}]", _mapping(row).get("kind")
+        if not isinstance(kind, str) or kind not in kinds:
+            mistakes.note(file, f"{at}.kind", kind if kind is not None else "nothing", "one of " + ", ".join(kinds))
+            continue
+        part = read_part(row, kinds[kind], file, at, mistakes)
+        if part is not None:
+            parts.append((at, part))
+    return _unique(parts, file, mistakes)
+
+
+def _unique(parts: list[tuple[str, T]], file: str, mistakes: MistakeList) -> list[tuple[str, T]]:
+    seen: set[str] = set()
+    kept = []
+    for at, part in parts:
+        part_id = getattr(part, "id", at)
+        if part_id in seen:
+            mistakes.note(file, f"{at}.id", part_id, "an id that nothing else has")
+            continue
+        seen.add(part_id)
+        kept.append((at, part))
+    return kept
+
+
+def _by_id(parts: list[tuple[str, T]]) -> dict[str, T]:
+    return {getattr(part, "id"): part for _, part in parts}  # noqa: B009

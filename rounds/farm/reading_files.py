@@ -1,0 +1,130 @@
+"""From TOML text to models, collecting every mistake on the way instead of stopping at the first."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any, TypeVar
+
+import msgspec
+
+from rounds.farm.farm import Mistake
+
+T = TypeVar("T")
+_WORDS = {
+    "number": "a number", "string": "a text", "integer": "a whole number", "array": "a list", "object": "a table",
+    "boolean": "true or false", "null": "nothing",
+}  # fmt: skip
+
+
+class MistakeList(list[Mistake]):
+    """Mistakes of one farm, gathered while its files are read."""
+
+    def note(self, file: str, key: str, found: object, expected: str) -> None:
+        """Write down one mistake."""
+        quoted = "nothing" if found == "nothing" else shown(found)
+        self.append(Mistake(file=file, key=key, found=quoted, expected=expected))
+
+
+def read_toml(path: Path, mistakes: MistakeList) -> dict[str, Any]:
+    """The tables of a TOML file; an empty one, with a mistake noted, where it cannot be read."""
+    try:
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except FileNotFoundError:
+        mistakes.note(path.name, "", "no such file", "the file in the farm folder")
+    except OSError as error:
+        mistakes.note(path.name, "", error.strerror or "a file that cannot be opened", "a readable file")
+    except UnicodeDecodeError as error:
+        mistakes.note(path.name, "", f"bytes that are not UTF-8 at position {error.start}", "UTF-8 text")
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        mistakes.note(path.name, "", f"text that is not TOML ({error})", "valid TOML")
+    return {}
+
+
+def read_part(raw: object, kind: type[T], file: str, key: str, mistakes: MistakeList) -> T | None:
+    """One table as its model, or None with all of its mistakes noted."""
+    try:
+        return msgspec.convert(raw, kind, strict=True)
+    except msgspec.ValidationError as error:
+        _note_all(raw, kind, file, key, mistakes, error)
+        return None
+
+
+def shown(value: object) -> str:
+    """A value as it is quoted in a mistake: short, and on one line."""
+    text = value if isinstance(value, str) and not value.isidentifier() else repr(value)
+    one_line = "".join(c if c.isprintable() else "\ufffd" for c in str(text))
+    return one_line if len(one_line) <= 80 else one_line[:79] + "…"
+
+
+def plain(value: object) -> object:
+    """A TOML value with its dates as text, as JSON knows them."""
+    if isinstance(value, dict):
+        return {key: plain(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [plain(inner) for inner in value]
+    return value.isoformat() if isinstance(value, date | datetime | time) else value
+
+
+def _note_all(
+    raw: object, kind: type[Any], file: str, key: str, mistakes: MistakeList, first: msgspec.ValidationError
+) -> None:
+    from jsonschema import Draft202012Validator
+
+    validator = Draft202012Validator(msgspec.json.schema(kind))
+    before = len(mistakes)
+    for error in sorted(validator.iter_errors(plain(raw)), key=lambda e: [str(p) for p in e.absolute_path]):
+        path = key + "".join(f"[{p}]" if isinstance(p, int) else f".{p}" for p in error.absolute_path)
+        _note_one(error, file, path.lstrip("."), mistakes)
+    if len(mistakes) == before:
+        _note_first(first, file, key, mistakes)
+
+
+def _note_one(error: Any, file: str, path: str, mistakes: MistakeList) -> None:
+    schema = error.schema if isinstance(error.schema, dict) else {}
+    if error.validator == "required":
+        missing = error.message.split("'")[1]
+        mistakes.note(file, f"{path}.{missing}", "nothing", "a value")
+    elif error.validator == "additionalProperties":
+        known = set(schema.get("properties", {}))
+        for name in [n for n in error.instance if n not in known]:
+            mistakes.note(file, f"{path}.{name}", error.instance[name], f"no such key; known are {_names(known)}")
+    else:
+        mistakes.note(file, path, error.instance, _expectation(error, schema))
+
+
+def _expectation(error: Any, schema: Any) -> str:
+    if isinstance(schema, dict) and "description" in schema:
+        return str(schema["description"])
+    match error.validator:
+        case "enum":
+            return "one of " + ", ".join(str(option) for option in error.validator_value)
+        case "const":
+            return str(error.validator_value)
+        case "type":
+            return _WORDS.get(str(error.validator_value), str(error.validator_value))
+        case "minItems" | "maxItems":
+            return f"a list of {schema.get('minItems', schema.get('maxItems'))} values"
+        case "anyOf":
+            inner = [_expectation(e, e.schema) for e in error.context]
+            return " or ".join(dict.fromkeys(text for text in inner if text != "nothing")) or "another value"
+    return str(error.message)
+
+
+def _note_first(first: msgspec.ValidationError, file: str, key: str, mistakes: MistakeList) -> None:
+    """A mistake that only the model itself sees, such as two keys that exclude each other."""
+    message, _, where = str(first).partition(" - at `$")
+    path = key + where.rstrip("`")
+    name, colon, rest = message.partition(": ")
+    expected, found = rest.removeprefix("expected "), "what stands there"
+    if ", found " in expected:
+        expected, _, found = expected.rpartition(", found ")
+    if colon:
+        mistakes.append(Mistake(file=file, key=f"{path}.{name}", found=found, expected=expected))
+    else:
+        mistakes.append(Mistake(file=file, key=path, found="a value that does not fit", expected=message))
+
+
+def _names(known: set[str]) -> str:
+    return ", ".join(sorted(known))
