@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated
 
 from msgspec import Meta, Struct
@@ -37,5 +38,5 @@ def check_band(name: str, band: Band | None) -> None:
     ValueError
         Which the loader shows with the file and the key.
     """
-    if band is not None and not band[0] < band[1]:
+    if band is not None and not -math.inf < band[0] < band[1] < math.inf:
         raise ValueError(f"{name}: expected the low end below the high end, found {list(band)}")

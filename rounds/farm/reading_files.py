@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from datetime import date, datetime, time
 from pathlib import Path
@@ -59,11 +60,13 @@ def shown(value: object) -> str:
 
 
 def plain(value: object) -> object:
-    """A TOML value with its dates as text, as JSON knows them."""
+    """A TOML value with its dates, and its infinite numbers, as text: JSON knows neither."""
     if isinstance(value, dict):
         return {key: plain(inner) for key, inner in value.items()}
     if isinstance(value, list):
         return [plain(inner) for inner in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
     return value.isoformat() if isinstance(value, date | datetime | time) else value
 
 
@@ -95,7 +98,7 @@ def _note_one(error: Any, file: str, path: str, mistakes: MistakeList) -> None:
 
 
 def _expectation(error: Any, schema: Any) -> str:
-    if isinstance(schema, dict) and "description" in schema:
+    if isinstance(schema, dict) and "description" in schema and schema.get("type") != "object":
         return str(schema["description"])
     match error.validator:
         case "enum":
