@@ -1,0 +1,176 @@
+"""Acids and bases on the shelf: what they are, how strong, and what a millilitre brings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from rounds.errors import BadInput, OutOfRange
+from rounds.science.solution import Solution
+
+ATOM_MG_MMOL: Mapping[str, float] = MappingProxyType({"N": 14.007, "P": 30.974, "K": 39.098, "S": 32.06, "Cl": 35.45})
+"""Standard atomic weights, IUPAC 2021 abridged. [mg/mmol]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """One acid or base as a substance."""
+
+    name: str
+    formula: str
+    is_acid: bool
+    molar_mass_g: float
+    """[g/mol]"""
+    brings: Solution
+    """What one mmol adds to a litre. [mmol]"""
+    nutrients_mg: Mapping[str, float]
+    """Nutrient elements that come with one mmol. [mg/mmol]"""
+    strongest_mol_l: float
+    """The strongest the trade or its solubility allows. [mol/L]"""
+    not_for_recirculation: str = ""
+    """Why it must not go into a recirculating feed; empty where it may."""
+
+
+def _kind(
+    name: str, formula: str, *, mass: float, most: float, brings: Solution, against: str = "", **atoms: int
+) -> Kind:
+    nutrients = MappingProxyType({element: n * ATOM_MG_MMOL[element] for element, n in atoms.items()})
+    return Kind(
+        name=name, formula=formula, is_acid=brings.alkalinity_meq_l <= 0.0 and brings.k == 0.0, molar_mass_g=mass,
+        brings=brings, nutrients_mg=nutrients, strongest_mol_l=most, not_for_recirculation=against,
+    )  # fmt: skip
+
+
+CITRIC_REASON = (
+    "Citric acid is eaten by bacteria within days: the pH climbs back and slime clogs roots and filters. "
+    "Use nitric, phosphoric or sulfuric acid."
+)
+
+KINDS: Mapping[str, Kind] = MappingProxyType({
+    kind.name: kind
+    for kind in (
+        _kind("nitric", "HNO3", mass=63.012, most=24.0, brings=Solution(no3=1.0), N=1),
+        _kind("phosphoric", "H3PO4", mass=97.994, most=16.5, brings=Solution(po4=1.0), P=1),
+        _kind("sulfuric", "H2SO4", mass=98.072, most=18.8, brings=Solution(so4=1.0), S=1),
+        _kind("hydrochloric", "HCl", mass=36.458, most=13.0, brings=Solution(cl=1.0), Cl=1),
+        _kind("citric", "C6H8O7", mass=192.123, most=5.0, brings=Solution(citrate=1.0), against=CITRIC_REASON),
+        _kind("potassium_hydroxide", "KOH", mass=56.105, most=14.0, brings=Solution(k=1.0), K=1),
+        _kind("potassium_carbonate", "K2CO3", mass=138.204, most=6.3, brings=Solution(k=2.0, carbonate=1.0), K=2),
+        _kind("potassium_hydrogen_carbonate", "KHCO3", mass=100.114, most=3.2,
+              brings=Solution(k=1.0, carbonate=1.0), K=1),
+    )
+})  # fmt: skip
+
+
+def kind_named(name: str) -> Kind:
+    """The kind of that name.
+
+    Raises
+    ------
+    BadInput
+        Where there is none, naming those there are.
+    """
+    try:
+        return KINDS[name]
+    except KeyError:
+        raise BadInput(f"'{name}' is no acid or base known here.", f"Expected one of {', '.join(KINDS)}.") from None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Agent:
+    """One bottle: a kind of acid or base at a strength.
+
+    Parameters
+    ----------
+    kind : Kind
+        What is in it.
+    mol_per_l : float
+        Strength, above 0 and up to what the kind allows. [mol/L]
+
+    Raises
+    ------
+    OutOfRange
+        Where the strength is not a number in that range.
+    """
+
+    kind: Kind
+    mol_per_l: float
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.mol_per_l <= self.kind.strongest_mol_l:
+            raise OutOfRange(
+                f"{self.kind.name} of {self.mol_per_l} mol/L cannot be.",
+                f"Expected above 0 and up to {self.kind.strongest_mol_l:g} mol/L.",
+            )
+
+    @property
+    def per_ml(self) -> Solution:
+        """What one mL brings, as mmol (in mmol/L where it goes into one litre). [mmol]"""
+        return self.kind.brings.scaled(self.mol_per_l)
+
+    def nutrients_mg(self, dose_ml: float) -> dict[str, float]:
+        """Nutrient elements (N, P, K, S, Cl) that come with a dose, to be booked. [mg]
+
+        Examples
+        --------
+        >>> agent_by_molarity("nitric", 1.0).nutrients_mg(10.0)
+        {'N': 140.07}
+        """
+        return {element: mg * self.mol_per_l * dose_ml for element, mg in self.kind.nutrients_mg.items()}
+
+
+def agent_by_molarity(kind: str, mol_per_l: float) -> Agent:
+    """A bottle whose strength is known in mol/L.
+
+    Examples
+    --------
+    >>> agent_by_molarity("potassium_hydroxide", 1.5).per_ml.k
+    1.5
+    """
+    return Agent(kind=kind_named(kind), mol_per_l=mol_per_l)
+
+
+def agent_by_percent(kind: str, percent_w_w: float, density_kg_l: float | None) -> Agent:
+    """A bottle whose label says percent by mass and density.
+
+    Parameters
+    ----------
+    kind : str
+        A name from KINDS.
+    percent_w_w : float
+        Strength, above 0 and up to 100. [% by mass]
+    density_kg_l : float
+        Density, 0.95-2.0. [kg/L]
+
+    Raises
+    ------
+    BadInput
+        Where the density is missing: percent by mass says nothing about a millilitre without it.
+    OutOfRange
+        Where one of them is outside its range, or both together make more than the kind allows.
+
+    Examples
+    --------
+    >>> round(agent_by_percent("nitric", 68.0, 1.4048).mol_per_l, 2)
+    15.16
+    """
+    if density_kg_l is None:
+        raise BadInput(
+            f"The density of the {percent_w_w:g} % {kind} is missing.",
+            "Enter it in kg/L from the label or weigh 100 mL; percent by mass alone gives no dose in mL.",
+        )
+    if not 0.0 < percent_w_w <= 100.0:
+        raise OutOfRange(f"A strength of {percent_w_w} % cannot be.", "Expected above 0 and up to 100 % by mass.")
+    if not 0.95 <= density_kg_l <= 2.0:
+        raise OutOfRange(f"A density of {density_kg_l} kg/L cannot be.", "Expected 0.95 to 2.0 kg/L.")
+    found = kind_named(kind)
+    return Agent(kind=found, mol_per_l=percent_w_w * 10.0 * density_kg_l / found.molar_mass_g)
+
+
+def checked_dose(dose_ml: float) -> float:
+    """The dose, if it is a number of 0 or more. [mL]"""
+    if not 0.0 <= dose_ml < math.inf:
+        raise BadInput(f"A dose of {dose_ml} mL cannot be poured.", "Give millilitres, 0 or more.")
+    return dose_ml
