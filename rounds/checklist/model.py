@@ -1,0 +1,149 @@
+"""What a checklist file says: the items of one kind of station, what is well, when each is due and what follows."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta, field
+
+from rounds.farm.kinds import Band, Id, Line, Part, Text, check_band
+
+RoundName = Literal["morning", "midday", "dusk"]
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+ItemType = Literal["reading", "yes_no", "choice", "count", "note"]
+NamedBand = Literal["stage.ph", "stage.ec", "station.flow"]
+NamedCount = Literal["station.birds", "station.planted"]
+Name = Annotated[str, Meta(pattern="^[a-z]{1,12}$", description="a word of 1 to 12 lower-case letters")]
+Month = Annotated[int, Meta(ge=1, le=12, description="a month from 1 to 12, as in the northern hemisphere")]
+Days = Annotated[int, Meta(ge=0, le=3660, description="whole days, 0 or more")]
+EveryDays = Annotated[int, Meta(ge=1, le=3660, description="whole days, 1 or more")]
+Decimals = Annotated[int, Meta(ge=0, le=4, description="from 0 to 4")]
+Jump = Annotated[float, Meta(gt=0, le=1_000_000, description="a number above 0")]
+Most = Annotated[int, Meta(ge=0, le=1_000_000, description="a whole number, 0 or more")]
+
+
+class Due(Part, frozen=True, kw_only=True):
+    """One rule for when an item is due. What it says holds together; a rule that says nothing means every round."""
+
+    every_days: EveryDays | None = None
+    """So many days after it was last answered."""
+    weekdays: tuple[Weekday, ...] = ()
+    """On these days; missed on one, it stays due until it is answered."""
+    months: tuple[Month, ...] = ()
+    """Only in these months of the northern hemisphere; south of the equator six months later."""
+    after: Id | None = None
+    """Once after this event (such as `change-out`, `storm`, `planted`), or every so often from then on."""
+    from_days: Days = 0
+    """Not before so many days after the event."""
+    until_days: Days | None = None
+    """No longer from so many days after the event."""
+
+    def __post_init__(self) -> None:
+        if self.after is None and (self.from_days or self.until_days is not None):
+            raise ValueError("after: expected the event that from_days and until_days count from, found nothing")
+        if self.every_days is not None and self.weekdays:
+            raise ValueError("every_days: expected either every_days or weekdays, found both")
+        if self.until_days is not None and not self.from_days < self.until_days:
+            raise ValueError(f"until_days: expected more than from_days ({self.from_days}), found {self.until_days}")
+
+
+class Item(Part, frozen=True, kw_only=True):
+    """One thing that is read or looked at."""
+
+    id: Id
+    type: ItemType
+    label: Line
+    names: tuple[Name, ...] = ()
+    """Words that may be typed for it on the quick line."""
+    unit: str = ""
+    """The usual unit, spelled as it is shown."""
+    decimals: Decimals = 1
+    limits: Band | None = None
+    """Beyond these it cannot be a reading."""
+    jump: Jump | None = None
+    """Hard to believe when further than this from the last value."""
+    band: Band | NamedBand | None = None
+    """Wanted range, or where it is found. A station's own band comes first."""
+    choices: tuple[Line, ...] = ()
+    well: bool | Most | tuple[str, ...] | NamedCount | None = None
+    """The answer that is well: true or false; the choices that are; the largest count that is, or the exact one."""
+    how: Text = ""
+    why: Text = ""
+    off: Text = ""
+    """What to do when it is off."""
+    rounds: tuple[RoundName, ...] = ("morning",)
+    due: tuple[Due, ...] = ()
+    """Any of these rules makes it due; none: every round."""
+    ask: Literal["always", "except", "rotate"] = "except"
+    """Asked outright always, only entered when it is off, or asked outright when its turn comes."""
+    share: Literal["meter", "farm"] | None = None
+    """Answered once a day for all stations of the kind."""
+    follows: Id | None = None
+    """Due only when this other item was off."""
+    quick: bool = False
+    """Has a place in the station's order of bare numbers."""
+    tells: Id | None = None
+    """The event that an answer which is off tells of, such as `storm`."""
+
+    def __post_init__(self) -> None:
+        check_band("limits", self.limits)
+        if isinstance(self.band, tuple):
+            check_band("band", self.band)
+        if not self.rounds:
+            raise ValueError("rounds: expected at least one of morning, midday, dusk, found none")
+        _check_answers(self)
+
+    @property
+    def is_number(self) -> bool:
+        """Whether a number answers it, so that it can be typed on the quick line."""
+        return self.type in ("reading", "count")
+
+
+def _check_answers(item: Item) -> None:
+    well: Any = item.well
+    if item.type == "reading" and (item.limits is None or not item.names):
+        missing = "limits" if item.limits is None else "names"
+        raise ValueError(f"{missing}: expected a value, as for every reading, found nothing")
+    if item.type in ("reading", "note") and well is not None:
+        raise ValueError(f"well: expected nothing for a {item.type}, found {well}")
+    if item.type == "yes_no" and not isinstance(well, bool):
+        raise ValueError(f"well: expected true or false, found {well}")
+    if item.type == "count" and (isinstance(well, bool | tuple) or well is None):
+        raise ValueError(f"well: expected the largest count that is well, found {well}")
+    if item.type == "choice":
+        _check_choices(item)
+
+
+def _check_choices(item: Item) -> None:
+    if len(item.choices) < 2:
+        raise ValueError(f"choices: expected at least two choices, found {len(item.choices)}")
+    if not isinstance(item.well, tuple) or not item.well:
+        raise ValueError(f"well: expected a list of the choices that are well, found {item.well}")
+    for each in item.well:
+        if each not in item.choices:
+            raise ValueError(f"well: expected one of {', '.join(item.choices)}, found {each}")
+
+
+class Checklist(Part, frozen=True, kw_only=True):
+    """What is looked at in one kind of station."""
+
+    format: Literal[1]
+    kind: Id
+    title: Line
+    rank: int
+    """Place in the walk: what is lost soonest first, from clean to dirty."""
+    items: tuple[Item, ...] = field(default=())
+
+    def item(self, item_id: str) -> Item | None:
+        """The item of that id, if the checklist has it."""
+        return next((item for item in self.items if item.id == item_id), None)
+
+    @property
+    def quick_order(self) -> tuple[Item, ...]:
+        """The items of the bare-number order."""
+        return tuple(item for item in self.items if item.quick)
+
+    @property
+    def number_items(self) -> tuple[Item, ...]:
+        """All items that can be typed on the quick line."""
+        return tuple(item for item in self.items if item.is_number and item.names)
