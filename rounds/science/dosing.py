@@ -151,7 +151,7 @@ def _dose_ml_per_l(equilibrium: Equilibrium, solution: Solution, agent: Agent, t
         return equilibrium.charge_m * (1.0 + ml_per_l / 1000.0)
 
     one, at_one = 0.0, equilibrium.charge_m
-    other = abs(at_one) * 1000.0 / agent.mol_per_l / 2.0
+    other = abs(at_one) * 1000.0 / agent.mol_per_l
     for _ in range(40):
         at_other = charge(other)
         slope = (at_other - at_one) / (other - one)
@@ -160,7 +160,7 @@ def _dose_ml_per_l(equilibrium: Equilibrium, solution: Solution, agent: Agent, t
         following = other - at_other / slope
         if not 0.0 <= following <= MOST_ML_PER_L:
             raise _out_of_reach(agent, target_ph)
-        if abs(following - other) <= 1e-9 * other:
+        if abs(following - other) <= 1e-6 * other:
             return following
         one, at_one, other = other, at_other, following
     raise _out_of_reach(agent, target_ph)

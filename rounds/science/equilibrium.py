@@ -7,6 +7,7 @@ the last one (ionic strength, free ions), so that a search for the pH costs litt
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from rounds.errors import OutOfRange
 from rounds.science.activity import debye_hueckel
@@ -16,8 +17,9 @@ from rounds.science.solution import Solution
 LOWEST_PH, HIGHEST_PH = 0.5, 13.0
 _LN10 = math.log(10.0)
 _NONE = -1
-_SETTLED = 1e-9
-_PH_SETTLED = 1e-7
+_SETTLED = 1e-6
+_PH_SETTLED = 1e-6
+_QUICK_ROUNDS = 40
 _MOST_ROUNDS = 500
 _CARBONATE = ANIONS.index("carbonate")
 
@@ -55,7 +57,7 @@ class Equilibrium:
         self.ph = math.nan
         self.charge_m = self.buffer_m = self.hydrogen_m = 0.0
         self._co2_activity_m = co2_activity_m
-        self._law = [_law(s, temperature_c) for s in _EVERY]
+        self._laws = _laws(temperature_c)
         self.load(solution)
 
     def load(self, solution: Solution) -> None:
@@ -77,31 +79,44 @@ class Equilibrium:
 
     def settle(self, ph: float) -> None:
         """Share the totals out at a given pH; afterwards concentrations, charge and ionic strength hold."""
-        self.ph = ph
         for _ in range(_MOST_ROUNDS):
-            before = (self.ionic_strength_m, *self.free_anions_m)
-            self._mass_action()
-            self._share_out()
-            self._share_out()
-            self._count()
-            if _close(before, (self.ionic_strength_m, *self.free_anions_m)):
+            if self._round(ph) < _SETTLED:
                 return
         raise OutOfRange(f"The solution does not settle at pH {ph}.", "Check the totals for a misplaced decimal point.")
 
     def balance(self, guess: float = 6.5) -> float:
-        """The pH at which the charges balance: Newton steps inside a bracket that shrinks."""
-        low, high, ph = LOWEST_PH, HIGHEST_PH, guess
-        for _ in range(_MOST_ROUNDS):
-            self.settle(ph)
-            low, high = (ph, high) if self.charge_m > 0.0 else (low, ph)
-            step = max(-1.0, min(1.0, self.charge_m / self.buffer_m))
-            following = ph + step
-            if not low < following < high:
-                following = (low + high) / 2.0
-            if abs(following - ph) < _PH_SETTLED:
-                return self._within(following)
-            ph = following
-        raise OutOfRange("No pH balances the charges of this solution.", "Check the totals.")
+        """The pH at which the charges balance.
+
+        Newton steps run along with the sharing out, which is quick; where that does not end, steps inside a bracket.
+        """
+        ph = guess
+        for _ in range(_QUICK_ROUNDS):
+            shift = self._round(ph)
+            step = self.charge_m / self.buffer_m
+            ph += max(-1.0, min(1.0, step))
+            if not LOWEST_PH < ph < HIGHEST_PH:
+                break
+            if abs(step) < _PH_SETTLED and shift < _SETTLED:
+                return ph
+        return self._bracketed()
+
+    def _bracketed(self) -> float:
+        low, high = LOWEST_PH, HIGHEST_PH
+        while high - low > _PH_SETTLED:
+            middle = (low + high) / 2.0
+            self.settle(middle)
+            low, high = (middle, high) if self.charge_m > 0.0 else (low, middle)
+        return self._within((low + high) / 2.0)
+
+    def _round(self, ph: float) -> float:
+        """One pass of constants and sharing out at a pH; returns by which fraction the free anions still moved."""
+        self.ph = ph
+        before = self.free_anions_m.copy()
+        self._mass_action()
+        self._share_out()
+        self._share_out()
+        self._count()
+        return max(abs(a - b) / (a or 1.0) for b, a in zip(before, self.free_anions_m, strict=True))
 
     def _within(self, ph: float) -> float:
         if not LOWEST_PH + 0.01 < ph < HIGHEST_PH - 0.01:
@@ -115,7 +130,7 @@ class Equilibrium:
         """Activity coefficients (log base 10) of FORMED, MASTERS and H+ at the present ionic strength."""
         strength = self.ionic_strength_m
         root = math.sqrt(strength)
-        return [pull * root / (1.0 + size * root) + slope * strength for pull, size, slope in self._law]
+        return [pull * root / (1.0 + size * root) + slope * strength for pull, size, slope in self._laws]
 
     def _mass_action(self) -> None:
         """Conditional constants: concentration = k [free cation] [free anion]."""
@@ -199,6 +214,11 @@ class Equilibrium:
 _CO2 = next(i for i, s in enumerate(FORMED) if s.name == "CO2")
 
 
+@lru_cache(maxsize=1024)
+def _laws(temperature_c: float) -> tuple[tuple[float, float, float], ...]:
+    return tuple(_law(species, temperature_c) for species in _EVERY)
+
+
 def _law(species: Species, temperature_c: float) -> tuple[float, float, float]:
     """A z², B a and b of log gamma = -A z² sqrt(I) / (1 + B a sqrt(I)) + b I; Davies has B a = 1, b = 0.3 A z²."""
     a, b = debye_hueckel(temperature_c)
@@ -208,7 +228,3 @@ def _law(species: Species, temperature_c: float) -> tuple[float, float, float]:
     if species.charge == 0:
         return 0.0, 0.0, 0.1
     return pull, 1.0, -0.3 * pull
-
-
-def _close(before: tuple[float, ...], after: tuple[float, ...]) -> bool:
-    return all(abs(a - b) <= _SETTLED * a for b, a in zip(before, after, strict=True))
