@@ -7,7 +7,6 @@ from itertools import pairwise
 
 from rounds.errors import OutOfRange
 
-
 _POINTS = "Points such as 0:2.5,10:2,20:0 are expected."
 
 

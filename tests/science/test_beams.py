@@ -21,7 +21,8 @@ def test_equal_spans_sag_as_the_steel_handbook_prints(spans, factor):
 
 
 def test_a_beam_that_overhangs_one_support_sags_as_the_handbook_prints():
-    # AISC diagram "beam overhanging one support, uniform load", its free end (memory): w a (4 a^2 L - L^3 + 3 a^3) / 24 EI.
+    # AISC diagram "beam overhanging one support, uniform load", free end (memory):
+    # w a (4 a^2 L - L^3 + 3 a^3) / 24 EI.
     span, over = 2.0, 0.7
     beam = beam_on_supports([0, span], span + over, 3.0, 5.0)
     expected = 3.0 * over * (4 * over**2 * span - span**3 + 3 * over**3) / (24 * 5.0)
