@@ -1,0 +1,125 @@
+"""What one answer means the moment it is entered: well, out of band and by how much, or hard to believe and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from rounds.checklist.answers import Value, band_of, exact_count, is_off
+from rounds.checklist.model import Item
+from rounds.farm.farm import Farm
+from rounds.farm.kinds import Band
+from rounds.farm.stations import StationBase
+from rounds.units import show
+
+Verdict = Literal["well", "low", "high", "off", "doubtful", "impossible", "unjudged"]
+SIGNS: dict[Verdict, str] = {
+    "well": "✓", "low": "▼", "high": "▲", "off": "!", "doubtful": "?", "impossible": "✗", "unjudged": "·",
+}  # fmt: skip
+"""A sign for each verdict, so that nothing needs colour."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """A verdict in words."""
+
+    verdict: Verdict
+    text: str
+    likely: float | None = None
+    """What was probably meant, where the value is hard to believe."""
+
+    @property
+    def sign(self) -> str:
+        """One character that tells the verdict without colour."""
+        return SIGNS[self.verdict]
+
+    @property
+    def is_off(self) -> bool:
+        """Whether something has to be done about it."""
+        return self.verdict in ("low", "high", "off")
+
+
+def judge_reading(value: float, item: Item, band: Band | None, last: float | None) -> Judgement:
+    """Judge a measured value.
+
+    Parameters
+    ----------
+    value : float
+        In the item's unit.
+    item : Item
+        With its physical limits and the jump that is hard to believe.
+    band : (low, high) or None
+        The wanted range.
+    last : float or None
+        The last value at this station, where there is one.
+    """
+    if item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
+        low, high = (show(end, item.unit, item.decimals) for end in item.limits)
+        return Judgement(
+            verdict="impossible",
+            text=f"{item.label} cannot be {show(value, item.unit)}: expected {low} to {high}",
+            likely=likely_meant(value, item, band, last),
+        )
+    in_band = _in_band(value, item, band)
+    if last is None or item.jump is None or abs(value - last) <= item.jump:
+        return in_band
+    before = show(last, item.unit, item.decimals)
+    text = f"hard to believe after {before} last time; {in_band.text}"
+    return Judgement(verdict="doubtful", text=text, likely=likely_meant(value, item, band, last))
+
+
+def likely_meant(value: float, item: Item, band: Band | None, last: float | None) -> float | None:
+    """The value that was probably meant where a decimal point slipped: `64` for `6.4`.
+
+    Returns
+    -------
+    float or None
+        The candidate nearest to the last value (else inside the band); None where none is close.
+    """
+    candidates = [value / 10, value / 100, value * 10, value / 1000, value * 100]
+    if last is not None and item.jump is not None:
+        close = [c for c in candidates if abs(c - last) <= item.jump / 2 and _possible(c, item)]
+        return min(close, key=lambda c: abs(c - last)) if close else None
+    if band is None:
+        return None
+    width = band[1] - band[0]
+    near = [c for c in candidates if band[0] - width <= c <= band[1] + width and _possible(c, item)]
+    return near[0] if near else None
+
+
+def judge_answer(value: Value, item: Item, farm: Farm, station: StationBase) -> Judgement:
+    """Judge a thing that was looked at: yes or no, a choice, a count, a note."""
+    if value is None or item.type == "note":
+        return Judgement(verdict="unjudged", text="noted")
+    if not is_off(item, value, farm, station):
+        return Judgement(verdict="well", text="well")
+    exact = exact_count(item, station)
+    told = f"{value} of {exact}. {item.off}" if exact is not None else item.off
+    return Judgement(verdict="off", text=told or "off")
+
+
+def judge(value: Value, item: Item, farm: Farm, station: StationBase, last: Value) -> Judgement:
+    """Judge any answer at a station against its band and the last one."""
+    if item.type != "reading" or isinstance(value, str | bool) or value is None:
+        return judge_answer(value, item, farm, station)
+    before = float(last) if isinstance(last, int | float) else None
+    return judge_reading(float(value), item, band_of(item, farm, station), before)
+
+
+def _in_band(value: float, item: Item, band: Band | None) -> Judgement:
+    if band is None:
+        return Judgement(verdict="unjudged", text="noted")
+    low, high = (show(end, "", item.decimals) for end in band)
+    if value < band[0]:
+        return Judgement(verdict="low", text=f"{_by(band[0] - value, item)} below {low} to {high}")
+    if value > band[1]:
+        return Judgement(verdict="high", text=f"{_by(value - band[1], item)} above {low} to {high}")
+    return Judgement(verdict="well", text=f"in band, {low} to {high}")
+
+
+def _by(distance: float, item: Item) -> str:
+    return show(max(distance, 10.0**-item.decimals), item.unit, item.decimals)
+
+
+def _possible(value: float, item: Item) -> bool:
+    return item.limits is None or item.limits[0] <= value <= item.limits[1]
