@@ -1,0 +1,103 @@
+"""From what was typed at a station to what is written down: judged, saved, taken back, skipped, noted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from rounds.advice.judgement import Judgement, judge
+from rounds.checklist.model import Item
+from rounds.farm.stations import StationBase
+from rounds.history.record import Draft, Record
+from rounds.walk.session import Session
+
+ALL_WELL = "all-well"
+Value = float | int | str | bool | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """One answer, judged but not yet written down."""
+
+    item: Item
+    value: Value
+    typed: str
+    judgement: Judgement
+
+
+def judged(session: Session, station: StationBase, item: Item, value: Value, typed: str) -> Answer:
+    """Judge one value against its band and what was there last time."""
+    before = last_value(session, station, item)
+    return Answer(item=item, value=value, typed=typed, judgement=judge(value, item, session.farm, station, before))
+
+
+def last_value(session: Session, station: StationBase, item: Item) -> Value:
+    """The last value of an item at a station."""
+    last = session.history.latest(station.id, item.id)
+    return last.value if last is not None and last.kind in ("reading", "check") else None
+
+
+def draft_of(
+    session: Session, station: StationBase, answer: Answer, *, at: datetime, round_id: str | None, kept: bool = False
+) -> Draft:
+    """The draft of one answer."""
+    item = answer.item
+    meter = session.farm.meter_for(item.id) if item.type == "reading" else None
+    return Draft(
+        kind="reading" if item.type == "reading" else "check",
+        measured_at=at,
+        station=station.id,
+        item=item.id,
+        person=session.person_name(),
+        meter=meter.id if meter else None,
+        typed=answer.typed,
+        value=answer.value if item.type != "note" else None,
+        note=str(answer.value) if item.type == "note" and answer.value else None,
+        unit=item.unit or None,
+        round_id=round_id,
+        marks=("hard to believe, kept",) if kept else (),
+    )
+
+
+def all_well_draft(
+    session: Session, station_id: str, items: Iterable[Item], *, at: datetime, round_id: str | None
+) -> Draft:
+    """One record that says: looked at all of these, all well."""
+    return Draft(
+        kind="check",
+        measured_at=at,
+        station=station_id,
+        item=ALL_WELL,
+        person=session.person_name(),
+        value=True,
+        round_id=round_id,
+        data={"covers": [item.id for item in items]},
+    )
+
+
+def skip_draft(
+    session: Session, station_id: str, reason: str, *, at: datetime, round_id: str | None, item: str = ""
+) -> Draft:
+    """A station, or one of its items, left out on purpose, with the reason."""
+    return Draft(
+        kind="skip",
+        measured_at=at,
+        station=station_id,
+        item=item,
+        person=session.person_name(),
+        note=reason,
+        round_id=round_id,
+    )
+
+
+def note_draft(session: Session, station_id: str, text: str, *, at: datetime, round_id: str | None) -> Draft:
+    """A note on anything."""
+    return Draft(
+        kind="note", measured_at=at, station=station_id, person=session.person_name(), note=text, round_id=round_id
+    )
+
+
+def take_back(session: Session, record: Record) -> Record:
+    """Undo one record: it stays in the history, replaced by one that says it does not count."""
+    return session.history.void(record.id, person=session.person_name(), note="taken back")

@@ -1,0 +1,88 @@
+"""A round: started, broken off, taken up again, closed. All of it is read from the history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from rounds.history.record import Draft, Record
+from rounds.walk.session import Session
+
+STARTED, CLOSED = "started", "closed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """One walk over the farm by one person."""
+
+    id: str
+    name: str
+    started_at: datetime
+    person: str
+
+
+def open_round(session: Session, name: str) -> Round | None:
+    """The round of that name that was started today and not closed."""
+    today = session.now().date()
+    records = _round_records(session, days=2)
+    closed = {record.round_id for record in records if record.value == CLOSED}
+    for record in reversed(records):
+        is_todays = record.measured_at.astimezone(session.zone).date() == today
+        if record.value == STARTED and record.item == name and is_todays and record.round_id not in closed:
+            return _round_of(record)
+    return None
+
+
+def closed_today(session: Session, name: str) -> bool:
+    """Whether the round of that name has been closed today."""
+    today = session.now().date()
+    return any(
+        record.value == CLOSED and record.item == name and record.measured_at.astimezone(session.zone).date() == today
+        for record in _round_records(session, days=2)
+    )
+
+
+def start_round(session: Session, name: str) -> Round:
+    """Start a round, or take up the one that is open."""
+    existing = open_round(session, name)
+    if existing is not None:
+        return existing
+    now = session.now()
+    before = {record.round_id for record in _round_records(session, days=2)}
+    base = f"{now.date().isoformat()}-{name}"
+    numbered = [base, *(f"{base}-{n}" for n in range(2, 100))]
+    round_id = next((each for each in numbered if each not in before), f"{base}-{now.timestamp():.0f}")
+    draft = Draft(
+        kind="round", measured_at=now, item=name, value=STARTED, person=session.person_name(), round_id=round_id
+    )
+    (record,) = session.save(draft)
+    return _round_of(record)
+
+
+def close_round(session: Session, walk: Round, summary: dict[str, Any]) -> Record:
+    """Close a round, with what it left open in its record."""
+    draft = Draft(
+        kind="round",
+        measured_at=session.now(),
+        item=walk.name,
+        value=CLOSED,
+        person=session.person_name(),
+        round_id=walk.id,
+        data=summary,
+    )
+    return session.save(draft)[0]
+
+
+def last_closed(session: Session, *, days: int = 14) -> Record | None:
+    """The record of the last round that was closed."""
+    closed = [record for record in _round_records(session, days=days) if record.value == CLOSED]
+    return closed[-1] if closed else None
+
+
+def _round_of(record: Record) -> Round:
+    return Round(id=record.round_id or record.id, name=record.item, started_at=record.measured_at, person=record.person)
+
+
+def _round_records(session: Session, *, days: int) -> list[Record]:
+    return session.history.records(kind="round", since=session.now() - timedelta(days=days))

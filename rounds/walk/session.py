@@ -1,0 +1,134 @@
+"""The farm, its checklists and its history, opened together by one person."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, tzinfo
+from pathlib import Path
+
+from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order, zone_of
+from rounds.checklist.events import events_of
+from rounds.checklist.load import Checklists, load_checklists
+from rounds.checklist.model import Item
+from rounds.errors import NotFound
+from rounds.farm.farm import Farm, Mistake
+from rounds.farm.load import load_farm
+from rounds.farm.model import Person
+from rounds.farm.stations import StationBase
+from rounds.history.record import Draft, Record
+from rounds.history.store import History
+
+Clock = Callable[[], datetime]
+EVENT_DAYS = 45
+"""How far back events such as a change-out are looked for."""
+
+
+def system_clock() -> datetime:
+    """The time now, with its zone."""
+    return datetime.now(UTC).astimezone()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Session:
+    """Everything one person needs on the bench. Only the history changes."""
+
+    farm: Farm
+    checklists: Checklists
+    history: History
+    person: Person | None = None
+    clock: Clock = system_clock
+
+    @classmethod
+    def open(cls, folder: Path, *, person_id: str | None = None, clock: Clock = system_clock) -> Session:
+        """Open a farm folder.
+
+        Raises
+        ------
+        NotFound
+            Where the folder is no farm, or the farm has no such person.
+        """
+        farm = load_farm(folder)
+        person = _person(farm, person_id)
+        history = History.open(folder / "history", now=clock)
+        return cls(farm=farm, checklists=load_checklists(folder), history=history, person=person, clock=clock)
+
+    @property
+    def zone(self) -> tzinfo:
+        """The farm's own time zone."""
+        return zone_of(self.farm.place.timezone)
+
+    @property
+    def mistakes(self) -> tuple[Mistake, ...]:
+        """All mistakes in the farm's files."""
+        return self.farm.mistakes + self.checklists.mistakes
+
+    @property
+    def is_helper(self) -> bool:
+        """Whether a helper is walking, who may pour only what the grower allowed."""
+        return self.person is not None and self.person.role == "helper"
+
+    def now(self) -> datetime:
+        """The time now in the farm's own zone."""
+        return self.clock().astimezone(self.zone)
+
+    def round_name(self, at: datetime | None = None) -> str:
+        """The round that a time belongs to: morning, midday or dusk."""
+        hour = (at or self.now()).time()
+        return [name for name, start in ROUND_STARTS.items() if start <= hour][-1]
+
+    def due(self, round_name: str, at: datetime | None = None) -> list[StationDue]:
+        """What is due on a round, in the order of the walk."""
+        now = at or self.now()
+        recent = self.history.records(since=now - timedelta(days=EVENT_DAYS))
+        events = events_of(self.farm, self.checklists, recent)
+        return due_items(self.farm, self.checklists, self.history.latest_by_item(), now, round_name, events)
+
+    def walk_order(self) -> list[str]:
+        """The ids of all stations in the order of the walk."""
+        return walk_order(self.farm, self.checklists)
+
+    def item(self, station: StationBase, item_id: str) -> Item:
+        """One item of a station's checklist.
+
+        Raises
+        ------
+        NotFound
+            With the items there are.
+        """
+        checklist = self.checklists.of(station.kind)
+        item = checklist.item(item_id) if checklist else None
+        if item is None:
+            known = ", ".join(each.id for each in checklist.items) if checklist else "none"
+            raise NotFound(f"{station.name} has no item “{item_id[:40]}”.", f"It has: {known}.")
+        return item
+
+    def items(self, station: StationBase) -> tuple[Item, ...]:
+        """All items that apply at a station."""
+        checklist = self.checklists.of(station.kind)
+        return tuple(i for i in checklist.items if i.id not in station.leave_out) if checklist else ()
+
+    def save(self, *drafts: Draft) -> tuple[Record, ...]:
+        """Write down; durable when it returns.
+
+        Raises
+        ------
+        NotSaved
+            Where the record could not be made durable. Nothing of it counts then.
+        """
+        return self.history.save(*drafts)
+
+    def person_name(self) -> str:
+        """Who is walking, as it is written into the record."""
+        return self.person.id if self.person else ""
+
+
+def _person(farm: Farm, person_id: str | None) -> Person | None:
+    growers = [person for person in farm.people if person.role == "grower"]
+    if person_id is None:
+        return growers[0] if growers else None
+    found = [p for p in farm.people if person_id.casefold() in (p.id.casefold(), p.name.casefold())]
+    if not found:
+        known = ", ".join(person.id for person in farm.people) or "nobody yet: add [[people]] to farm.toml"
+        raise NotFound(f"Nobody called “{person_id[:40]}” walks this farm.", f"There are: {known}.")
+    return found[0]
