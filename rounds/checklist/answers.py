@@ -1,0 +1,75 @@
+"""What an answer means: the band it should lie in, and whether it is off."""
+
+from __future__ import annotations
+
+from rounds.checklist.model import Item
+from rounds.farm.farm import Farm
+from rounds.farm.kinds import Band
+from rounds.farm.stations import Channel, Flock, Reservoir, StationBase
+
+Value = float | int | str | bool | None
+FLOW_SPREAD = 0.15
+"""A stream may differ from the wanted one by this share. Common practice, no source."""
+
+
+def band_of(item: Item, farm: Farm, station: StationBase) -> Band | None:
+    """The wanted range of a reading at a station: the station's own, else what the checklist says.
+
+    Returns
+    -------
+    (float, float) or None
+        In the item's unit; None where the item has no band.
+    """
+    if item.id in station.bands:
+        return station.bands[item.id]
+    match item.band:
+        case "stage.ph" | "stage.ec":
+            return _stage_band(item.band, farm, station)
+        case "station.flow":
+            return _flow_band(station.flow_l_min) if isinstance(station, Channel) else None
+    return item.band
+
+
+def is_off(item: Item, value: Value, farm: Farm, station: StationBase) -> bool:
+    """Say whether an answer is not what is well. Nothing answered, and a note, are never off."""
+    if value is None or item.type == "note":
+        return False
+    if item.type == "reading":
+        band = band_of(item, farm, station)
+        return band is not None and isinstance(value, int | float) and not band[0] <= value <= band[1]
+    if isinstance(item.well, tuple):
+        return value not in item.well
+    if isinstance(item.well, bool):
+        return value is not item.well
+    return _count_is_off(item, value, station)
+
+
+def exact_count(item: Item, station: StationBase) -> int | None:
+    """The exact number a count should come to, where the station says it: the birds, the plants set."""
+    if item.well == "station.birds" and isinstance(station, Flock):
+        return station.birds
+    if item.well == "station.planted" and isinstance(station, Channel):
+        return station.planted
+    return None
+
+
+def _count_is_off(item: Item, value: Value, station: StationBase) -> bool:
+    if not isinstance(value, int | float):
+        return True
+    if isinstance(item.well, int):
+        return not value <= item.well
+    exact = exact_count(item, station)
+    return exact is not None and value != exact
+
+
+def _stage_band(which: str, farm: Farm, station: StationBase) -> Band | None:
+    if not isinstance(station, Reservoir) or station.feed not in farm.feeds:
+        return None
+    stage = farm.feeds[station.feed].stage(station.stage)
+    if stage is None:
+        return None
+    return stage.ph if which == "stage.ph" else stage.ec
+
+
+def _flow_band(wanted_l_min: float) -> Band:
+    return wanted_l_min * (1 - FLOW_SPREAD), wanted_l_min * (1 + FLOW_SPREAD)

@@ -1,0 +1,146 @@
+"""Checks on the quick line: `wilt yes`, `roots brown`, `pests 4`, `note hose leaks`, beside the readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rounds.checklist.model import Item
+from rounds.errors import BadInput
+from rounds.text import clean_line
+from rounds.units import parse_number
+
+YES = {"y", "yes", "j", "1", "true"}
+NO = {"n", "no", "0", "false"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckEntry:
+    """One check that was answered in words."""
+
+    item: Item
+    value: bool | str | int
+    typed: str
+
+
+def part_checks(text: str, items: Sequence[Item]) -> tuple[tuple[CheckEntry, ...], str]:
+    """Take the checks out of a line, and leave the readings.
+
+    Parameters
+    ----------
+    text : str
+        The line as typed.
+    items : sequence of Item
+        All items of the station.
+
+    Returns
+    -------
+    (entries, rest)
+        The rest is for `parse_line`. A check's name alone means that it is not well.
+
+    Raises
+    ------
+    BadInput
+        For an answer that the check does not know.
+    """
+    by_name = {name: item for item in items if not item.is_number for name in item.names}
+    words, entries, rest = text.split(), [], []
+    while words:
+        word = words.pop(0)
+        item = by_name.get(word.casefold())
+        if item is None:
+            rest.append(word)
+            continue
+        said, words = _said(item, words, by_name)
+        value = read_check(" ".join(said), item) if said else off_answer(item)
+        entries.append(CheckEntry(item=item, value=value, typed=" ".join([word, *said])))
+    return tuple(entries), " ".join(rest)
+
+
+def read_check(text: str, item: Item) -> bool | str | int:
+    """Read the answer to one check.
+
+    Raises
+    ------
+    BadInput
+        With the answers there are.
+    """
+    typed = clean_line(text.strip(), 200)
+    match item.type:
+        case "yes_no":
+            return _yes_or_no(typed, item)
+        case "choice":
+            return _choice(typed, item)
+        case "count":
+            return _count(typed, item)
+        case _:
+            if not typed:
+                raise BadInput(f"{item.label}: nothing was typed.", "A few words are expected.")
+            return typed
+
+
+def off_answer(item: Item) -> bool | str | int:
+    """What naming a check alone means: that it is not well.
+
+    Raises
+    ------
+    BadInput
+        Where there is more than one answer that is not well.
+    """
+    if item.type == "yes_no" and isinstance(item.well, bool):
+        return not item.well
+    raise BadInput(f"{item.label}: which?", f"Expected is {answers_of(item)}.")
+
+
+def answers_of(item: Item) -> str:
+    """The answers a check takes, as they are shown beside it."""
+    match item.type:
+        case "yes_no":
+            return "y or n"
+        case "choice":
+            return ", ".join(f"{n} {choice}" for n, choice in enumerate(item.choices, 1))
+        case "count":
+            return "a count"
+        case "reading":
+            return f"a number in {item.unit}" if item.unit else "a number"
+        case _:
+            return "a few words"
+
+
+def _said(item: Item, words: list[str], by_name: dict[str, Item]) -> tuple[list[str], list[str]]:
+    if item.type == "note":
+        return words, []
+    if item.type == "choice":
+        for length in range(min(4, len(words)), 1, -1):
+            if " ".join(words[:length]).casefold() in (choice.casefold() for choice in item.choices):
+                return words[:length], words[length:]
+    if item.type == "yes_no" and (not words or words[0].casefold() not in YES | NO):
+        return [], words
+    if words and words[0].casefold() not in by_name:
+        return words[:1], words[1:]
+    return [], words
+
+
+def _yes_or_no(typed: str, item: Item) -> bool:
+    if typed.casefold() in YES:
+        return True
+    if typed.casefold() in NO:
+        return False
+    raise BadInput(f"{item.label}: “{typed}” is neither yes nor no.", "Expected is y or n.")
+
+
+def _choice(typed: str, item: Item) -> str:
+    if typed.isdecimal() and typed.isascii() and 1 <= int(typed) <= len(item.choices):
+        return item.choices[int(typed) - 1]
+    begun = [choice for choice in item.choices if typed and choice.casefold().startswith(typed.casefold())]
+    exact = [choice for choice in begun if choice.casefold() == typed.casefold()]
+    if len(begun) == 1 or exact:
+        return (exact or begun)[0]
+    raise BadInput(f"{item.label}: “{typed}” is not one of its answers.", f"Expected is {answers_of(item)}.")
+
+
+def _count(typed: str, item: Item) -> int:
+    value = parse_number(typed)
+    if value != int(value) or not 0 <= value <= 1_000_000:
+        raise BadInput(f"{item.label}: {typed} is not a count.", "Expected is a whole number, 0 or more.")
+    return int(value)

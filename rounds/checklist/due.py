@@ -1,0 +1,238 @@
+"""What is due on a round, at which station, and in which order: worked out from the files and the last answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, tzinfo
+from functools import lru_cache
+
+from rounds.checklist.answers import is_off
+from rounds.checklist.calendar import Moment, due_since
+from rounds.checklist.events import Events, event_at
+from rounds.checklist.load import Checklists
+from rounds.checklist.model import Checklist, Due, Item
+from rounds.checklist.rotation import Pair, asked_today
+from rounds.errors import BadInput
+from rounds.farm.farm import Farm
+from rounds.farm.stations import StationBase
+from rounds.history.record import Record
+
+Latest = Mapping[tuple[str, str], Record]
+"""The last record by (station id, item id). One for `all-well` answers every item that its data covers."""
+
+ROUND_STARTS: Mapping[str, time] = {"morning": time(0), "midday": time(11), "dusk": time(15)}
+"""Answers from this hour on count for the round of that name. Common practice, no source."""
+
+_EVERY_ROUND = (Due(),)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueItem:
+    """One item that is due."""
+
+    item: Item
+    since: date
+    overdue_days: int
+    """Whole days it has been waiting; 0 where it fell due today or was never answered."""
+    last: Record | None
+    """The last answer, or that it was skipped."""
+    asked_outright: bool
+    """Whether "all well" does not answer it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StationDue:
+    """A station of the walk with what is due there."""
+
+    station_id: str
+    kind: str
+    name: str
+    rank: int
+    sick: bool
+    items: tuple[DueItem, ...]
+
+    @property
+    def asked(self) -> tuple[DueItem, ...]:
+        """What has to be answered one by one."""
+        return tuple(due for due in self.items if due.asked_outright)
+
+    @property
+    def covered(self) -> tuple[DueItem, ...]:
+        """What one "all well" answers."""
+        return tuple(due for due in self.items if not due.asked_outright)
+
+
+@lru_cache(maxsize=16)
+def zone_of(name: str) -> tzinfo:
+    """The time zone of that name; UTC where the name is not known."""
+    from zoneinfo import ZoneInfo
+
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return UTC
+
+
+def due_items(
+    farm: Farm, checklists: Checklists, latest: Latest, now: datetime, round_name: str, events: Events | None = None
+) -> list[StationDue]:
+    """Work out what is due on a round.
+
+    Parameters
+    ----------
+    latest : mapping from (station id, item id) to Record
+        The last record of each item; one from after `now` counts for nothing.
+    now : datetime
+        With a zone; the day begins at midnight of the farm's own zone.
+    round_name : str
+        "morning", "midday" or "dusk".
+    events : mapping from (station id, event) to datetime, optional
+        As `events_of` finds them. Without it only what the farm's files date (`planted`) is known.
+
+    Returns
+    -------
+    list of StationDue
+        In the order of the walk, without stations where nothing is due.
+
+    Raises
+    ------
+    BadInput
+        For a round that is none, or a time without zone.
+    """
+    _check(now, round_name)
+    walk = _Walk(farm, checklists, latest, now, round_name, events or {})
+    found = [(station, checklist, walk.due_at(station, checklist)) for station, checklist in walk.stations()]
+    due = [(station, checklist, items) for station, checklist, items in found if items]
+    asked = _asked_in_rotation(walk, [(station.id, item) for station, _, items in due for item in items])
+    return [_station_due(station, checklist, items, asked) for station, checklist, items in due]
+
+
+def walk_order(farm: Farm, checklists: Checklists) -> list[str]:
+    """The ids of all stations in the order of the walk: by rank, clean to dirty, the sick ones last."""
+    numbered = list(enumerate(farm.stations.values()))
+    return [s.id for _, s in sorted(numbered, key=lambda pair: (pair[1].sick, _rank(pair[1], checklists), pair[0]))]
+
+
+class _Walk:
+    """One look at the farm: the walk's stations and what is due at each."""
+
+    def __init__(
+        self, farm: Farm, checklists: Checklists, latest: Latest, now: datetime, round_name: str, events: Events
+    ) -> None:
+        self.farm, self.checklists, self.latest, self.events = farm, checklists, latest, events
+        self.round_name = round_name
+        self.zone = zone_of(farm.place.timezone)
+        self.now = now.astimezone(self.zone)
+        self.round_start = datetime.combine(self.now.date(), ROUND_STARTS[round_name], self.zone)
+        self._shared_done: set[tuple[str, str]] = set()
+
+    def stations(self) -> list[tuple[StationBase, Checklist]]:
+        found: list[tuple[StationBase, Checklist]] = []
+        for station_id in walk_order(self.farm, self.checklists):
+            station = self.farm.stations[station_id]
+            checklist = self.checklists.of(station.kind)
+            if checklist is not None:
+                found.append((station, checklist))
+        return found
+
+    def belongs(self, station: StationBase, item: Item) -> bool:
+        return self.round_name in item.rounds and item.id not in station.leave_out
+
+    def due_at(self, station: StationBase, checklist: Checklist) -> list[DueItem]:
+        found = []
+        for item in checklist.items:
+            due = self._due(station, checklist, item) if self.belongs(station, item) else None
+            if due is not None:
+                found.append(due)
+        return found
+
+    def _due(self, station: StationBase, checklist: Checklist, item: Item) -> DueItem | None:
+        if item.share is not None and (checklist.kind, item.id) in self._shared_done:
+            return None
+        if item.share is not None:
+            self._shared_done.add((checklist.kind, item.id))
+        last = self._last(station, checklist, item)
+        if item.follows is not None and not self._was_off(station, checklist, item.follows, last):
+            return None
+        since = self._since(station, item, last)
+        if since is None:
+            return None
+        overdue = (self.now.date() - since).days if last is not None else 0
+        outright = item.type == "reading" or item.ask == "always" or item.follows is not None
+        return DueItem(item=item, since=since, overdue_days=overdue, last=last, asked_outright=outright)
+
+    def _since(self, station: StationBase, item: Item, last: Record | None) -> date | None:
+        answered = last.measured_at.astimezone(self.zone) if last is not None else None
+        if last is not None and answered is not None and last.kind == "skip":
+            return None if answered >= self.round_start else answered.date()
+        found = [self._rule_since(rule, station, answered) for rule in item.due or _EVERY_ROUND]
+        since = [each for each in found if each is not None]
+        return min(since) if since else None
+
+    def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
+        event = event_at(station, rule.after, self.events, self.zone) if rule.after else None
+        at = Moment(today=self.now.date(), south=self.farm.place.latitude < 0, last=answered, event=event)
+        if rule.every_days is not None or rule.weekdays or rule.after is not None:
+            return due_since(rule, at)
+        if answered is not None and answered >= self.round_start:
+            return None
+        return due_since(rule, replace(at, last=None))
+
+    def _was_off(self, station: StationBase, checklist: Checklist, item_id: str, last: Record | None) -> bool:
+        other = checklist.item(item_id)
+        answer = self._last(station, checklist, other) if other is not None else None
+        if other is None or answer is None or answer.kind == "skip" or answer.item == "all-well":
+            return False
+        newer = last is None or answer.measured_at > last.measured_at
+        return newer and is_off(other, answer.value, self.farm, station)
+
+    def _last(self, station: StationBase, checklist: Checklist, item: Item) -> Record | None:
+        places = [station.id] if item.share is None else self._of_kind(checklist.kind)
+        found = [record for place in places for record in self._answers(place, item.id)]
+        return max(found, key=lambda record: (record.measured_at, record.rank), default=None)
+
+    def _answers(self, place: str, item_id: str) -> Iterable[Record]:
+        own, well, skip = (self.latest.get((place, key)) for key in (item_id, "all-well", ""))
+        if own is not None and own.measured_at <= self.now:
+            yield own
+        if well is not None and well.measured_at <= self.now and item_id in well.data.get("covers", ()):
+            yield well
+        if skip is not None and skip.kind == "skip" and self.round_start <= skip.measured_at <= self.now:
+            yield skip
+
+    def _of_kind(self, kind: str) -> list[str]:
+        return [s.id for s in self.farm.stations.values() if s.kind == kind] + [""]
+
+
+def _asked_in_rotation(walk: _Walk, due: list[tuple[str, DueItem]]) -> set[Pair]:
+    everything = [
+        (station.id, item.id)
+        for station, checklist in walk.stations()
+        for item in checklist.items
+        if item.ask == "rotate" and walk.belongs(station, item)
+    ]
+    may_be = {(station, each.item.id) for station, each in due if each.item.ask == "rotate"}
+    return asked_today(everything, may_be, walk.now.date())
+
+
+def _station_due(station: StationBase, checklist: Checklist, items: list[DueItem], asked: set[Pair]) -> StationDue:
+    turned = [replace(each, asked_outright=True) if (station.id, each.item.id) in asked else each for each in items]
+    rank = station.rank if station.rank is not None else checklist.rank
+    return StationDue(
+        station_id=station.id, kind=station.kind, name=station.name, rank=rank, sick=station.sick, items=tuple(turned)
+    )
+
+
+def _rank(station: StationBase, checklists: Checklists) -> int:
+    checklist = checklists.of(station.kind)
+    if station.rank is not None or checklist is None:
+        return station.rank or 0
+    return checklist.rank
+
+
+def _check(now: datetime, round_name: str) -> None:
+    if round_name not in ROUND_STARTS:
+        raise BadInput(f"“{round_name[:40]}” is not a round.", f"Rounds are {', '.join(ROUND_STARTS)}.")
+    if now.tzinfo is None or now.utcoffset() is None:
+        raise BadInput(f"The time {now} has no zone.", "A time with its zone is expected.")

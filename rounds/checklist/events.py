@@ -1,0 +1,67 @@
+"""The events that items can be due after: change-outs, storms, and the days the farm's own files name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, time, tzinfo
+
+from rounds.checklist.answers import is_off
+from rounds.checklist.load import ALIVE, Checklists
+from rounds.checklist.model import Item
+from rounds.farm.farm import Farm
+from rounds.farm.stations import Channel, Ferment, Flock, StationBase
+from rounds.history.record import Record
+
+Events = Mapping[tuple[str, str], datetime]
+"""When an event last happened, by (station id, event); station "" is the whole farm."""
+
+
+def events_of(farm: Farm, checklists: Checklists, records: Iterable[Record]) -> dict[tuple[str, str], datetime]:
+    """Find when each event last happened in the records given.
+
+    A change-out is a dose whose action is `change_out`. A record of the kind `event` names its event as its item. An
+    answer that is off tells of an event where its item says so, and then of one for the whole farm.
+    """
+    telling = {(kind, i.id): i for kind, c in checklists.by_kind.items() for i in c.items if i.tells}
+    found: dict[tuple[str, str], datetime] = {}
+    for record in records:
+        key = _event_in(record, farm, telling)
+        if key is not None and (key not in found or record.measured_at > found[key]):
+            found[key] = record.measured_at
+    return found
+
+
+def event_at(station: StationBase, event: str, events: Events, zone: tzinfo) -> datetime | None:
+    """When an event last touched a station: its own, the whole farm's, or the day its file names."""
+    times = [when for key in ((station.id, event), ("", event)) if (when := events.get(key)) is not None]
+    named = _named_day(station, event)
+    if named is not None:
+        times.append(datetime.combine(named, time(), zone))
+    return max(times).astimezone(zone) if times else None
+
+
+def _event_in(record: Record, farm: Farm, telling: Mapping[tuple[str, str], Item]) -> tuple[str, str] | None:
+    if record.kind == "event":
+        return record.station, record.item
+    if record.kind == "dose" and record.data.get("action") == "change_out":
+        return record.station, "change-out"
+    return _told_event(record, farm, telling) if record.kind in ("check", "reading") else None
+
+
+def _told_event(record: Record, farm: Farm, telling: Mapping[tuple[str, str], Item]) -> tuple[str, str] | None:
+    station = farm.stations.get(record.station)
+    item = telling.get((station.kind if station else ALIVE, record.item))
+    if item is None or item.tells is None:
+        return None
+    off = is_off(item, record.value, farm, station or StationBase(id="farm", name="The farm"))
+    return ("", item.tells) if off else None
+
+
+def _named_day(station: StationBase, event: str) -> date | None:
+    if isinstance(station, Channel) and event == "planted":
+        return station.planted_on
+    if isinstance(station, Ferment) and event == "started":
+        return station.started_on
+    if isinstance(station, Flock) and event == "hatched":
+        return station.hatched_on
+    return None
