@@ -13,7 +13,6 @@ LINE_LIMIT = 200
 TEXT_LIMIT = 4_000
 _UNWANTED_CATEGORIES = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 _LINE_BREAKS = re.compile("\r\n?|[\u0085\u2028\u2029\v\f]")
-_PLAIN = re.compile(r"[ -~\n]*\Z")
 
 
 def is_unwanted(character: str) -> bool:
@@ -48,7 +47,7 @@ def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     'roots brown\\nsmell \ufffd[31mfine'
     """
     short = text if len(text) <= limit else text[: max(limit - 1, 0)] + "…"
-    if _PLAIN.match(short):
+    if short.isprintable():
         return short
     broken = _LINE_BREAKS.sub("\n", short).replace("\t", " ")
     return "".join(REPLACEMENT if is_unwanted(character) else character for character in broken)

@@ -1,4 +1,4 @@
-"""Which record stands where several replace one another: the same answer from the same set, in whatever order it came."""
+"""Which record stands where several replace one another: the same from the same set, in whatever order it came."""
 
 from collections.abc import Iterable
 
@@ -10,8 +10,8 @@ Rank = tuple[int, str, str]
 class Replacements:
     """The replacing records, and which of each family stands.
 
-    A family is a record with everything that replaces it, directly or in turn. Of its members that nothing replaces, the
-    one of highest rank (Lamport counter, device, id) stands; the others stay visible in the chain.
+    A family is a record with everything that replaces it, directly or in turn. Of its members that nothing replaces,
+    the one of highest rank (Lamport counter, device, id) stands; the others stay visible in the chain.
     """
 
     def __init__(self) -> None:

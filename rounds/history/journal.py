@@ -1,12 +1,15 @@
 """Lines of the journal: one record each, with a checksum over its exact bytes."""
 
+from dataclasses import dataclass, field
 from hashlib import blake2b
 
-_HEAD = b'{"sum":"'
+HEAD = b'{"sum":"'
 _MIDDLE = b'","rec":'
 _TAIL = b"}"
 _SUM_DIGITS = 16
-_BODY = len(_HEAD) + _SUM_DIGITS + len(_MIDDLE)
+_BODY = len(HEAD) + _SUM_DIGITS + len(_MIDDLE)
+_LONGEST_MENDED = 4_096
+_MOST_MENDED = 20
 
 
 def checksum(body: bytes) -> bytes:
@@ -22,11 +25,85 @@ def sealed(body: bytes) -> bytes:
     >>> opened(sealed(b'{"id":"1"}')[:-1])
     b'{"id":"1"}'
     """
-    return b"".join((_HEAD, checksum(body), _MIDDLE, body, _TAIL, b"\n"))
+    return b"".join((HEAD, checksum(body), _MIDDLE, body, _TAIL, b"\n"))
 
 
 def opened(line: bytes) -> bytes | None:
     """Give the JSON of a line (without its line feed), or None where a single bit of it has changed."""
     body = line[_BODY:-1]
-    sound = line[:_BODY] == _HEAD + checksum(body) + _MIDDLE and line[-1:] == _TAIL
+    sound = line[:_BODY] == HEAD + checksum(body) + _MIDDLE and line[-1:] == _TAIL
     return body if sound else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Damaged:
+    """Bytes that are no sound line, and what could still be read in them."""
+
+    start: int
+    """Offset in what was parsed. [bytes]"""
+    raw: bytes
+    rescued: tuple[bytes, ...] = ()
+
+
+@dataclass(slots=True, kw_only=True)
+class Parsed:
+    """What a stretch of a journal holds."""
+
+    bodies: list[bytes] = field(default_factory=list)
+    damaged: list[Damaged] = field(default_factory=list)
+    unfinished: bytes = b""
+    """What follows the last line feed: being written just now, or cut off."""
+
+
+def parse(data: bytes) -> Parsed:
+    """Read lines; a run of unsound ones becomes one damaged piece, from which whole records are rescued."""
+    parsed = Parsed()
+    *lines, parsed.unfinished = data.split(b"\n")
+    position, run = 0, list[bytes]()
+    for line in lines:
+        body = opened(line) if line else None
+        if body is not None:
+            _close_run(parsed, run, position)
+            parsed.bodies.append(body)
+        elif line or run:
+            run.append(line)
+        position += len(line) + 1
+    _close_run(parsed, run, position)
+    return parsed
+
+
+def _close_run(parsed: Parsed, run: list[bytes], end: int) -> None:
+    if not run:
+        return
+    raw = b"\n".join(run)
+    may_mend = len(parsed.damaged) < _MOST_MENDED
+    rescued = tuple(salvaged(raw)) or (mended(raw) if may_mend else ())
+    parsed.bodies.extend(rescued)
+    parsed.damaged.append(Damaged(start=end - len(raw) - 1, raw=raw, rescued=rescued))
+    run.clear()
+
+
+def salvaged(data: bytes) -> list[bytes]:
+    """Find every record whose seal holds, in bytes of any kind: a damaged journal, month file or copy."""
+    found = []
+    for piece in data.split(HEAD)[1:]:
+        whole = HEAD + piece.rstrip(b",\n\r ")
+        body = next((each for cut in range(4) if (each := opened(whole[: len(whole) - cut])) is not None), None)
+        if body is not None:
+            found.append(body)
+    return found
+
+
+def mended(raw: bytes) -> tuple[bytes, ...]:
+    """Turn every single bit of a damaged line round in turn, until its checksum holds."""
+    if not _BODY < len(raw) <= _LONGEST_MENDED:
+        return ()
+    trial = bytearray(raw)
+    for place in range(len(trial)):
+        for bit in range(8):
+            trial[place] ^= 1 << bit
+            body = opened(bytes(trial))
+            if body is not None:
+                return (body,)
+            trial[place] ^= 1 << bit
+    return ()

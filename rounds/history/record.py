@@ -2,18 +2,21 @@
 
 import math
 import re
+from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import Any
+from typing import Annotated, Any
 
 import msgspec
 
 from rounds.errors import BadInput, OutOfRange
-from rounds.text import TEXT_LIMIT, clean, clean_line
+from rounds.text import TEXT_LIMIT, clean, clean_line, is_clean
 
 FORMAT = 1
 """Version of the record's meaning. Fields may be added without raising it; a reader keeps those it does not know."""
 
 JSON = Any
+Moment = Annotated[datetime, msgspec.Meta(tz=True)]
+Count = Annotated[int, msgspec.Meta(ge=1, le=2**53)]
 Value = float | int | str | bool | None
 WORD = re.compile(r"[a-z][a-z0-9_-]{0,39}\Z")
 LARGEST_WHOLE_NUMBER = 2**53
@@ -50,15 +53,15 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     id: str
     format: int
     device: str
-    seq: int
+    seq: Count
     """Gapless number of this device's records, from 1."""
-    lamport: int
+    lamport: Count
     """Counter that orders records of several devices; clocks do not."""
     kind: str
     station: str = ""
     item: str = ""
-    measured_at: datetime
-    entered_at: datetime
+    measured_at: Moment
+    entered_at: Moment
     person: str = ""
     meter: str | None = None
     typed: str | None = None
@@ -77,6 +80,41 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     def rank(self) -> tuple[int, str, str]:
         """Order between records that replace the same one: the same on every device."""
         return self.lamport, self.device, self.id
+
+
+_FIELDS = frozenset(Record.__struct_fields__) - {"extra"}
+
+
+def record_of(doc: Mapping[str, JSON]) -> Record | None:
+    """Make a record of a stored document, its texts harmless, fields unknown here kept; None where it is no record.
+
+    What lies on the disk stays byte for byte as it was written: a document is never rewritten to suit a newer reader.
+    """
+    unknown = doc.keys() - _FIELDS
+    known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
+    try:
+        record = msgspec.convert(known, Record)
+    except msgspec.ValidationError:
+        return None
+    if unknown:
+        record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
+    return record if _is_harmless(record) else _made_harmless(record)
+
+
+def _is_harmless(record: Record) -> bool:
+    texts = (record.station, record.item, record.person, record.kind, record.typed, record.unit, record.note)
+    plain = all(text is None or text.isprintable() or is_clean(text) for text in texts)
+    rare = record.meter, record.round_id, record.value, record.data, record.marks, record.extra
+    return plain and all(_clean_json(each) == each for each in rare[:4]) and rare[4:] == ((), {})
+
+
+def _made_harmless(record: Record) -> Record:
+    changes = {
+        name: _clean_json(value)
+        for name, value in msgspec.structs.asdict(record).items()
+        if isinstance(value, str | dict)
+    }
+    return msgspec.structs.replace(record, **changes, marks=tuple(clean_line(mark) for mark in record.marks))
 
 
 def month_of(moment: datetime) -> str:
@@ -162,7 +200,7 @@ def _text(name: str, text: str | None) -> str | None:
 
 def _clean_json(value: JSON) -> JSON:
     if isinstance(value, str):
-        return clean(value, DATA_LIMIT_BYTES)
+        return value if value.isprintable() else clean(value, DATA_LIMIT_BYTES)
     if isinstance(value, dict):
         return {clean_line(key): _clean_json(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):

@@ -1,9 +1,9 @@
 """The history of a farm: what was written down stays, and is durable before `save` returns."""
 
-import os
-import secrets
 import threading
-from collections.abc import Callable, Iterable
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import TracebackType
@@ -12,11 +12,15 @@ from typing import Self
 import msgspec
 
 from rounds.errors import NotFound, NotSaved
-from rounds.history.disk import Disk, make_folder, write_all
-from rounds.history.effective import Replacements
+from rounds.history.device import Known, recall
+from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
-from rounds.history.journal import opened, sealed
-from rounds.history.record import FORMAT, Draft, Record, checked, month_of
+from rounds.history.library import Equals, Library, order
+from rounds.history.record import Draft, Record, checked, month_of
+from rounds.history.rewriter import Rewriter
+from rounds.history.writer import Writer
+
+EnteredSource = Callable[[Draft], datetime]
 
 
 def _now() -> datetime:
@@ -24,23 +28,22 @@ def _now() -> datetime:
 
 
 class History:
-    """Everything written down on one farm, read from all its devices and written into the folder of one."""
+    """Everything written down on one farm, read from all its devices and written into the folder of one.
 
-    def __init__(self, folder: Path, device: str, now: Callable[[], datetime], ids: IdSource, read_only: bool) -> None:
-        self.folder = folder
-        self.device = device
-        self.read_only = read_only
-        self.recovered: tuple[str, ...] = ()
-        self.warnings: tuple[str, ...] = ()
+    Open it with `History.open`. All methods may be called from any thread.
+    """
+
+    def __init__(self, library: Library, writer: Writer, now: Callable[[], datetime], read_only: bool) -> None:
+        self._library = library
+        self._writer = writer
         self._now = now
-        self._ids = ids
-        self._disk = Disk()
+        self._asked_read_only = read_only
         self._lock = threading.RLock()
-        self._records: dict[str, Record] = {}
-        self._replacements = Replacements()
-        self._sizes: dict[Path, int] = {}
-        self._seq = 0
-        self._lamport = 0
+        self._recovered: list[str] = []
+        self._told = 0
+        self._rewriter = Rewriter(self._tidy_up)
+        with self._lock:
+            self._begin()
 
     @classmethod
     def open(
@@ -51,26 +54,97 @@ class History:
         now: Callable[[], datetime] = _now,
         read_only: bool = False,
         ids: IdSource = uuid7,
+        state: Path | None = None,
+        disk: Disk | None = None,
     ) -> Self:
-        own = device or next((each.name for each in sorted(folder.glob("d-*")) if each.is_dir()), None)
-        history = cls(folder, own or f"d-{secrets.token_hex(6)}", now, ids, read_only)
-        history.refresh()
-        return history
+        """Open the history of a farm.
+
+        Parameters
+        ----------
+        folder : Path
+            `FARM/history`; it need not be there yet.
+        device : str, optional
+            Name of the writing device; this laptop's own for this folder where not given.
+        now : callable
+            The clock.
+        read_only : bool
+            Whether nothing at all may be written.
+        ids : callable
+            Where ids come from: `seeded_ids(7)` makes a generator reproducible.
+        state : Path, optional
+            Where this laptop keeps its names; its usual place where not given.
+        disk : Disk, optional
+            The calls of the operating system.
+        """
+        disk = disk or Disk()
+        known = Known(device=device, path="") if device else recall(folder, state)
+        library = Library(folder, disk)
+        writer = Writer(folder, known, library, disk, ids, state)
+        return cls(library, writer, now, read_only)
+
+    @property
+    def folder(self) -> Path:
+        return self._library.folder
+
+    @property
+    def device(self) -> str:
+        """Name under which this laptop writes here."""
+        return self._writer.device
+
+    @property
+    def read_only(self) -> bool:
+        """Whether saving is refused: asked for, forbidden by the disk, or because a newer version wrote here."""
+        return self._asked_read_only or self._library.newer or not self._writer.may_write()
+
+    @property
+    def recovered(self) -> tuple[str, ...]:
+        """What was put right at opening, a sentence each."""
+        return tuple(self._recovered)
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What the grower should know of the state of the record, a sentence each."""
+        found = [each.sentence for each in self._library.damage[self._told :]]
+        if self._library.newer:
+            found.append("A newer version of this program has written here: it can be read, but not added to.")
+        elif not self._asked_read_only and not self._writer.may_write():
+            found.append("The farm folder can only be read: nothing can be saved here.")
+        missing = sorted({f"{month} of {device}" for device, month in self._library.gone})
+        found += [f"The records of {each} were here and are gone: look into the last backup." for each in missing]
+        return tuple(dict.fromkeys([*found, *self._writer.warnings]))
 
     def save(self, *drafts: Draft) -> tuple[Record, ...]:
-        with self._lock:
-            return self._append([checked(draft) for draft in drafts], None)
+        """Write drafts down, all in one; they are durable when this returns.
 
-    def add_bulk(self, drafts: Iterable[Draft], *, entered: Callable[[Draft], datetime] | None = None) -> int:
-        with self._lock:
-            return len(self._append([checked(draft) for draft in drafts], entered))
+        Raises
+        ------
+        BadInput
+            Where a draft cannot be kept as it is.
+        NotSaved
+            Where nothing was saved; the sentence says why.
+        """
+        return tuple(self._save([checked(draft) for draft in drafts], None))
+
+    def add_bulk(self, drafts: Iterable[Draft], *, entered: EnteredSource | None = None) -> int:
+        """Write many drafts down, all or nothing, with one sync for each month; give how many.
+
+        Parameters
+        ----------
+        drafts : iterable of Draft
+            In any order.
+        entered : callable, optional
+            Gives the time of entry of a draft: `lambda draft: draft.measured_at` for a generator.
+        """
+        return len(self._save([checked(draft) for draft in drafts], entered))
 
     def replace(self, old_id: str, draft: Draft) -> Record:
+        """Write a record down that replaces another, which stays in the chain."""
         if self.get(old_id) is None:
             raise NotFound(f"There is no record {old_id} to replace.")
         return self.save(msgspec.structs.replace(draft, replaces=old_id))[0]
 
     def void(self, old_id: str, *, person: str, note: str | None = None) -> Record:
+        """Take a record back: it counts no longer, and stays in the chain."""
         old = self.get(old_id)
         if old is None:
             raise NotFound(f"There is no record {old_id} to take back.")
@@ -97,19 +171,24 @@ class History:
         round_id: str | None = None,
         replaced: bool = False,
     ) -> list[Record]:
-        with self._lock:
-            found = [
-                each
-                for each in self._records.values()
-                if (since is None or each.measured_at >= since)
-                and (until is None or each.measured_at < until)
-                and (station is None or each.station == station)
-                and (item is None or each.item == item)
-                and (kind is None or each.kind == kind)
-                and (round_id is None or each.round_id == round_id)
-                and (replaced or (not each.void and self._replacements.stands(each.id)))
-            ]
-        return sorted(found, key=lambda each: (each.measured_at, each.rank))
+        """Give records measured from `since` to before `until`, in order of time.
+
+        Parameters
+        ----------
+        replaced : bool
+            Whether to give those too that were replaced or taken back.
+        """
+        wanted = Equals(station=station, item=item, kind=kind, round_id=round_id)
+        found = [
+            record
+            for records in self._months(since, until, wanted)
+            for record in records
+            if (since is None or record.measured_at >= since)
+            and (until is None or record.measured_at < until)
+            and wanted.accepts(record)
+            and (replaced or self._library.counts(record))
+        ]
+        return sorted(found, key=order)
 
     def latest(
         self,
@@ -120,29 +199,60 @@ class History:
         before: datetime | None = None,
         within_days: int = 400,
     ) -> Record | None:
+        """Give the newest standing record of an item, measured before a moment and not longer ago than some days."""
         since = (before or self._now()) - timedelta(days=within_days)
-        found = self.records(station=station, item=item, kind=kind, since=since, until=before)
-        return found[-1] if found else None
+        with self._lock:
+            known = self._library.latest.get((station, item))
+            if known and kind in (None, known.kind) and (before is None or known.measured_at < before):
+                return known if known.measured_at >= since else None
+            keys = self._library.months(month_of(since), month_of(before) if before else "9999")
+            return self._library.newest(
+                keys,
+                Equals(station=station, item=item, kind=kind),
+                lambda each: each.measured_at >= since and (before is None or each.measured_at < before),
+            )
 
     def latest_by_item(self, station: str | None = None, *, within_days: int = 400) -> dict[tuple[str, str], Record]:
+        """Give the newest standing record of every station and item, without opening a month."""
         since = self._now() - timedelta(days=within_days)
-        return {(each.station, each.item): each for each in self.records(station=station, since=since)}
+        with self._lock:
+            known = self._library.latest.items()
+            return {
+                key: each for key, each in known if each.measured_at >= since and (station is None or key[0] == station)
+            }
 
     def get(self, id: str) -> Record | None:
-        return self._records.get(id)
+        """Give a record by its id, replaced or not."""
+        with self._lock:
+            return self._library.find(id)
 
     def chain(self, id: str) -> list[Record]:
-        return [self._records[each] for each in self._replacements.family(id) if each in self._records]
+        """Give a record with all that it replaces and that replaces it, the first one first."""
+        with self._lock:
+            family = self._library.replacements.family(id)
+            return [record for each in family if (record := self._library.find(each)) is not None]
 
     def refresh(self) -> bool:
+        """Read what another window, process or device has added; tell whether there was anything."""
         with self._lock:
-            before = len(self._records)
-            for path in sorted(self.folder.glob("*/[0-9][0-9][0-9][0-9]/*.jsonl")):
-                self._read_on(path)
-            return len(self._records) > before
+            return bool(self._library.look())
+
+    def clock_concern(self) -> str | None:
+        """Say what is odd about the clock, compared with the last record; to be asked once."""
+        concern = self._writer.clock_concern(self._now())
+        return concern[1] if concern else None
+
+    def flush(self) -> None:
+        """Rewrite now what is due; called by itself a second after the last save, and by `close`."""
+        self._tidy_up()
 
     def close(self) -> None:
-        return None
+        """Rewrite what is due and let go of the folder."""
+        self._rewriter.stop()
+        if not self.read_only:
+            self._tidy_up()
+        with self._lock:
+            self._writer.close()
 
     def __enter__(self) -> Self:
         return self
@@ -152,64 +262,48 @@ class History:
     ) -> None:
         self.close()
 
-    def _read_on(self, path: Path) -> None:
-        start = self._sizes.get(path, 0)
-        if path.stat().st_size <= start:
-            return
-        data = self._disk.read(path, start)
-        whole = data[: data.rfind(b"\n") + 1]
-        self._sizes[path] = start + len(whole)
-        for line in whole.splitlines():
-            body = opened(line)
-            if body is not None:
-                self._take_in(msgspec.json.decode(body, type=Record))
+    @contextmanager
+    def writing(self) -> Iterator[Writer]:
+        """Hold everything still while an import writes."""
+        with self._lock:
+            if self.read_only:
+                raise NotSaved("The history is open for reading only, so nothing was saved.")
+            with self._writer.locked():
+                yield self._writer
+            self._rewriter.wake()
 
-    def _take_in(self, record: Record) -> None:
-        self._records[record.id] = record
-        self._replacements.add_records([record])
-        self._lamport = max(self._lamport, record.lamport)
-        if record.device == self.device:
-            self._seq = max(self._seq, record.seq)
+    def _begin(self) -> None:
+        self._writer.load()
+        before = set(self._library.heads)
+        self._library.look()
+        self._writer.note_much_read(len(self._library.heads.keys() - before))
+        self._told = len(self._library.damage)
+        damage = list(self._library.damage)
+        if not self.read_only:
+            self._recovered += self._writer.recover(damage)
+        else:
+            self._recovered += [each.sentence for each in damage]
 
-    def _append(self, drafts: list[Draft], entered: Callable[[Draft], datetime] | None) -> tuple[Record, ...]:
-        if self.read_only:
-            raise NotSaved("The history is open for reading only, so nothing was saved.")
-        self.refresh()
-        records = tuple(self._number(draft, step, entered) for step, draft in enumerate(drafts, 1))
-        by_month: dict[str, list[Record]] = {}
-        for record in records:
-            by_month.setdefault(month_of(record.measured_at), []).append(record)
-        for month, some in by_month.items():
-            self._append_month(month, b"".join(sealed(msgspec.json.encode(record)) for record in some))
-        for record in records:
-            self._take_in(record)
-        return records
+    def _save(self, drafts: Sequence[Draft], entered: EnteredSource | None) -> Sequence[Record]:
+        if not drafts:
+            return ()
+        with self.writing() as writer:
+            return writer.append(drafts, entered, self._now)
 
-    def _number(self, draft: Draft, step: int, entered: Callable[[Draft], datetime] | None) -> Record:
-        entered_at = entered(draft) if entered else self._now()
-        return Record(
-            id=self._ids(entered_at),
-            format=FORMAT,
-            device=self.device,
-            seq=self._seq + step,
-            lamport=self._lamport + step,
-            entered_at=entered_at,
-            **msgspec.structs.asdict(draft),
-        )
+    def _months(self, since: datetime | None, until: datetime | None, wanted: Equals) -> Iterator[list[Record]]:
+        with self._lock:
+            keys = self._library.months(month_of(since) if since else "", month_of(until) if until else "9999")
+        few = len({month for _, month in keys}) <= 3
+        for key in keys:
+            with self._lock:
+                chosen = self._library.month(key).values() if few or not wanted else self._library.scan(key, wanted)
+                records = list(chosen)
+            yield records
+            time.sleep(0)
 
-    def _append_month(self, month: str, data: bytes) -> None:
-        path = self.folder / self.device / month[:4] / f"{month}.jsonl"
-        try:
-            make_folder(self._disk, path.parent)
-            new = not path.exists()
-            fd = self._disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
-            try:
-                write_all(self._disk, fd, data)
-                self._disk.fsync(fd)
-            finally:
-                self._disk.close(fd)
-            if new:
-                self._disk.sync_folder(path.parent)
-        except OSError as error:
-            raise NotSaved(f"Nothing was saved: {error.strerror or error}.", "What was typed is still here.") from error
-        self._sizes[path] = path.stat().st_size
+    def _tidy_up(self) -> None:
+        more = True
+        while more:
+            with self._lock:
+                more = self._writer.rewrite_next()
+            time.sleep(0)

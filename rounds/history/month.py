@@ -1,0 +1,153 @@
+"""The monthly TinyDB file: readable, queryable, sealed as a whole and record by record, and always rebuildable."""
+
+import errno
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, NoReturn
+
+import msgspec
+from tinydb import TinyDB
+from tinydb.storages import Storage
+from tinydb.table import Table
+
+from rounds.errors import BadInput, Refused
+from rounds.history.disk import Disk, write_new
+from rounds.history.journal import HEAD, checksum, sealed
+
+Doc = Mapping[str, Any]
+TABLE = "records"
+MONTH_FORMAT = 1
+_NO_LINKS_HERE = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK, errno.EOPNOTSUPP}
+_SUM_END = len(HEAD) + 16 + 2
+
+
+class DamagedMonth(BadInput):
+    """A monthly file whose checksum does not hold, or whose form is not known here."""
+
+    def __init__(self, path: Path, data: bytes, newer: bool = False) -> None:
+        super().__init__(f"{path.name} is damaged.")
+        self.path = path
+        self.data = data
+        self.newer = newer
+
+
+class _Sealed(msgspec.Struct, gc=False):
+    rec: dict[str, Any]
+
+
+class _MonthForm(msgspec.Struct):
+    format: int
+    covers: int
+    tables: dict[str, dict[str, _Sealed]]
+
+
+class MonthStorage(Storage):
+    """TinyDB storage that swaps the whole file atomically, keeps the generation before, and refuses a damaged file.
+
+    `covers` is the length of the journal that the file holds. [bytes]
+    """
+
+    def __init__(self, path: Path, disk: Disk, covers: int = 0, fresh: bool = False) -> None:
+        self.path = path
+        self.covers = covers
+        self._disk = disk
+        self._fresh = fresh
+
+    def read(self) -> dict[str, dict[str, Any]] | None:
+        if self._fresh:
+            return None
+        try:
+            data = self._disk.read(self.path)
+        except FileNotFoundError:
+            return None
+        form = _read_form(self.path, data)
+        self.covers = max(self.covers, form.covers)
+        return {name: {key: each.rec for key, each in table.items()} for name, table in form.tables.items()}
+
+    def write(self, data: dict[str, dict[str, Any]]) -> None:
+        _keep_previous(self._disk, self.path)
+        write_new(self._disk, self.path, _as_bytes(data, self.covers))
+        self._fresh = False
+
+
+class RecordTable(Table):
+    """A table that only grows: records are immutable."""
+
+    def _refuse(self, *_: Any, **__: Any) -> NoReturn:
+        raise Refused("A record is never changed or removed.", "Write a new one that replaces it.")
+
+    update = update_multiple = upsert = remove = truncate = _refuse
+
+
+class MonthTable(TinyDB):
+    """One month of one device as a TinyDB."""
+
+    table_class = RecordTable
+    default_table_name = TABLE
+
+    def drop_table(self, name: str) -> NoReturn:
+        raise Refused("A table of the history is never dropped.")
+
+    def drop_tables(self) -> NoReturn:
+        raise Refused("A table of the history is never dropped.")
+
+
+def read_table(path: Path, disk: Disk, wanted: Any = None) -> tuple[list[Doc], int] | None:
+    """Give the documents of a month (those a TinyDB query wants) and the journal length it covers; None without a file.
+
+    Raises
+    ------
+    DamagedMonth
+        Where the checksum does not hold.
+    """
+    if not path.exists():
+        return None
+    with MonthTable(path, disk, storage=MonthStorage) as database:
+        table = database.table(TABLE)
+        docs: list[Doc] = list(table.all() if wanted is None else table.search(wanted))
+        return docs, database.storage.covers
+
+
+def write_table(path: Path, disk: Disk, docs: Iterable[Doc], covers: int) -> None:
+    """Write a month's file anew and state how much of the journal it covers; the former one is kept beside it."""
+    with MonthTable(path, disk, covers, True, storage=MonthStorage) as database:
+        database.table(TABLE).insert_multiple([dict(doc) for doc in docs])
+
+
+def _keep_previous(disk: Disk, path: Path) -> None:
+    if not path.exists():
+        return
+    older = path.with_name(path.name + ".bak")
+    spare = path.with_name(path.name + ".bak.tmp")
+    if spare.exists():
+        disk.unlink(spare)
+    try:
+        disk.link(path, spare)
+    except OSError as error:
+        if error.errno not in _NO_LINKS_HERE:
+            raise
+        disk.replace(path, older)
+    else:
+        disk.replace(spare, older)
+
+
+def _as_bytes(data: Mapping[str, Mapping[Any, Doc]], covers: int) -> bytes:
+    tables = []
+    for name, table in data.items():
+        lines = (b'"%s":%s' % (str(key).encode(), sealed(msgspec.json.encode(doc))[:-1]) for key, doc in table.items())
+        tables.append(msgspec.json.encode(name) + b":{\n" + b",\n".join(lines) + b"\n}")
+    rest = b'"format":%d,"covers":%d,"tables":{%s}}\n' % (MONTH_FORMAT, covers, b",".join(tables))
+    return HEAD + checksum(rest) + b'",' + rest
+
+
+def _read_form(path: Path, data: bytes) -> _MonthForm:
+    rest = data[_SUM_END:]
+    if data[:_SUM_END] != HEAD + checksum(rest) + b'",':
+        raise DamagedMonth(path, data)
+    try:
+        form = msgspec.json.decode(b"{" + rest, type=_MonthForm)
+    except (msgspec.MsgspecError, UnicodeDecodeError) as error:
+        raise DamagedMonth(path, data, newer=True) from error
+    if form.format > MONTH_FORMAT:
+        raise DamagedMonth(path, data, newer=True)
+    return form

@@ -1,0 +1,63 @@
+"""A small derived file that spares the start from reading years: rebuilt when it is missing, damaged or out of date."""
+
+from pathlib import Path
+from typing import Annotated
+
+import msgspec
+
+from rounds.history.disk import Disk
+from rounds.history.files import Stamp
+from rounds.history.journal import HEAD, checksum
+from rounds.history.record import Record
+
+SUMMARY_FORMAT = 1
+_SUM_END = len(HEAD) + 16 + 2
+
+
+class MonthHead(msgspec.Struct, array_like=True):
+    """What must be known of a month without opening it."""
+
+    device: str
+    month: str
+    stamps: tuple[Stamp, ...] = ()
+    """Its files as they were when they were last read."""
+    read_to: int = 0
+    seq: int = 0
+    lamport: int = 0
+    entered_s: float = 0.0
+    """Latest time of entry, in seconds since 1970."""
+    newer: bool = False
+
+    def is_unfinished(self) -> bool:
+        """Tell whether the journal has something behind its last whole line."""
+        return any(name == f"{self.month}.jsonl" and size > self.read_to for name, size, _ in self.stamps)
+
+
+class Summary(msgspec.Struct):
+    """Heads of all months, every replacement, and the newest standing record of each station and item."""
+
+    format: Annotated[int, msgspec.Meta(ge=SUMMARY_FORMAT, le=SUMMARY_FORMAT)] = SUMMARY_FORMAT
+    months: list[MonthHead] = []
+    replacements: list[tuple[str, str, int, str]] = []
+    latest: list[Record] = []
+
+
+def read_summary(path: Path, disk: Disk) -> Summary:
+    """Give the summary, or an empty one where there is none that holds."""
+    try:
+        data = disk.read(path)
+        rest = data[_SUM_END:]
+        if data[:_SUM_END] == HEAD + checksum(rest) + b'",':
+            return msgspec.json.decode(b"{" + rest, type=Summary)
+    except (OSError, msgspec.MsgspecError, UnicodeDecodeError):
+        pass
+    return Summary()
+
+
+def write_summary(path: Path, disk: Disk, summary: Summary) -> None:
+    """Swap the summary; not synced, since a lost one is rebuilt and a damaged one is seen."""
+    rest = msgspec.json.encode(summary)[1:]
+    temporary = path.with_name(path.name + ".tmp")
+    temporary.write_bytes(HEAD + checksum(rest) + b'",' + rest)
+    temporary.chmod(0o600)
+    disk.replace(temporary, path)

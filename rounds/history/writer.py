@@ -1,0 +1,319 @@
+"""The one who writes: into the journals of this laptop's own folder, under the lock, numbered without a gap."""
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+import msgspec
+
+from rounds.errors import NotSaved, RoundsError
+from rounds.history.append import Appender, NotConfirmed, Reserve, not_saved
+from rounds.history.device import Known, new_name, remember
+from rounds.history.disk import Disk, make_folder, write_new
+from rounds.history.files import Key, MonthFiles
+from rounds.history.ids import IdSource
+from rounds.history.journal import sealed
+from rounds.history.library import Library
+from rounds.history.lock import FolderLock
+from rounds.history.month import write_table
+from rounds.history.quarantine import put_aside
+from rounds.history.reading import Damage, read_month
+from rounds.history.record import FORMAT, Draft, Record, month_of
+from rounds.history.recovery import heal, tidy
+from rounds.history.staging import Part, read_staged, staged_bytes, staged_files
+
+MUCH_READ_MONTHS = 20
+CLOCK_SLACK_S = 3_600
+CLOCK_AHEAD_S = 400 * 86_400
+
+
+class Writer:
+    """Writes for one device; every method but `may_write` is called by one thread at a time."""
+
+    def __init__(
+        self, folder: Path, known: Known, library: Library, disk: Disk, ids: IdSource, state: Path | None
+    ) -> None:
+        self.folder = folder
+        self.warnings: list[str] = []
+        self._known = known
+        self._library = library
+        self._disk = disk
+        self._ids = ids
+        self._state = state
+        self._dirty: set[Key] = set()
+        self._summary_due = False
+        self._pending: list[tuple[list[Draft], list[Record]]] = []
+        self._generation = 0
+        self._settle(known.device)
+
+    def _settle(self, device: str) -> None:
+        self.device = device
+        self._own = self.folder / device
+        self._lock = FolderLock(self._own / "lock", self._disk)
+        self._reserve = Reserve(self._own / "reserve", self._disk)
+        self._appender = Appender(self.folder, self._disk, self._reserve)
+
+    def may_write(self) -> bool:
+        """Tell whether the system would let anything be written here."""
+        place = self._own
+        while not place.exists() and place != place.parent:
+            place = place.parent
+        return os.access(place, os.W_OK | os.X_OK)
+
+    def load(self) -> None:
+        """Take over what was known at the last close."""
+        self._library.load_summary(self._own / "latest.summary")
+        self._generation = self._lock.generation()
+
+    def recover(self, damage: Sequence[Damage]) -> list[str]:
+        """Put right what a cut or a crash left behind; never fails, but warns."""
+        told = [each.sentence for each in damage]
+        if self._known.seq > self._library.seqs.get(self.device, 0):
+            told += self._take_new_name()
+        try:
+            for each in damage:
+                if each.raw:
+                    put_aside(self.folder, self._disk, each)
+            if self._own.is_dir():
+                with self.locked():
+                    told += self._recover_own()
+        except (OSError, RoundsError) as error:
+            self._warn(f"What was left from the last time could not be put right yet: {_reason(error)}.")
+        return told
+
+    @contextmanager
+    def locked(self, *, writing: bool = True) -> Iterator[None]:
+        """Hold the lock of the own folder, having read what others wrote.
+
+        Raises
+        ------
+        NotSaved
+            Where the lock cannot be had.
+        """
+        try:
+            make_folder(self._disk, self._own)
+            self._lock.take()
+        except NotSaved:
+            raise
+        except OSError as error:
+            raise not_saved(error) from error
+        try:
+            self._catch_up(writing)
+            yield
+        finally:
+            self._lock.release()
+
+    def append(
+        self, drafts: Sequence[Draft], entered: Callable[[Draft], datetime] | None, now: Callable[[], datetime]
+    ) -> Sequence[Record]:
+        """Number drafts and write them down, all or none; the lock is held."""
+        records = self._records(list(drafts), entered, now)
+        months = _by_month(records)
+        parts = [(self._library.files(key), some, _lines(some)) for key, some in months.items()]
+        try:
+            for files, _, _ in parts:
+                self.tidy(files)
+            self._appender.append([(files.journal, data) for files, _, data in parts])
+        except NotConfirmed:
+            self._pending.append((list(drafts), list(records)))
+            self._library.distrust([files.key for files, _, _ in parts])
+            raise
+        except NotSaved:
+            raise
+        except OSError as error:
+            raise not_saved(error) from error
+        self._written([(files, some) for files, some, _ in parts])
+        return records
+
+    def take_over(self, parts: Sequence[Part]) -> None:
+        """Write records of other devices into their folders: all or nothing, over a crash too; the lock is held."""
+        stage = self._own / f"{self._ids(datetime.now().astimezone())}.staged"
+        try:
+            write_new(self._disk, stage, staged_bytes(parts))
+            self._spread(parts)
+        except OSError as error:
+            if not isinstance(error, NotConfirmed):
+                stage.unlink(missing_ok=True)
+            raise error if isinstance(error, NotSaved) else not_saved(error) from error
+        self._drop(stage)
+
+    def tidy(self, files: MonthFiles) -> str | None:
+        """Close an unfinished last line of a journal; say what was found."""
+        head = self._library.heads.get(files.key)
+        if head is None or not files.journal.exists():
+            return None
+        sentence = tidy(self.folder, self._disk, self._appender, files, head.read_to)
+        if sentence is not None:
+            self._library.distrust([files.key])
+            self._library.look()
+        return sentence
+
+    def rewrite_next(self) -> bool:
+        """Rewrite one monthly file that is due, or else the summary; tell whether more is due."""
+        try:
+            if self._reserve.used:
+                self._reserve.provide()
+            if self._dirty and not self._reserve.used:
+                with self.locked(writing=False):
+                    self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
+                return True
+            if self._summary_due:
+                self._save_summary()
+        except (OSError, RoundsError) as error:
+            self._warn(f"A monthly file could not be rewritten yet: {_reason(error)}. The journal holds everything.")
+        return False
+
+    def close(self) -> None:
+        self._lock.close()
+
+    def clock_concern(self, now: datetime) -> tuple[str, str] | None:
+        """Give a mark and a sentence where the clock does not fit the last record of this device."""
+        last_s = self._library.entered_s.get(self.device, 0.0)
+        now_s = now.timestamp()
+        last = datetime.fromtimestamp(last_s, now.tzinfo)
+        where = f"The clock says {now:%Y-%m-%d %H:%M}; the last record was written {last:%Y-%m-%d %H:%M}."
+        if last_s and now_s < last_s - CLOCK_SLACK_S:
+            return "clock stepped back", where
+        if last_s and now_s > last_s + CLOCK_AHEAD_S:
+            return "clock far ahead", where
+        return None
+
+    def note_much_read(self, months: int) -> None:
+        """Have the summary written where the start had to read much."""
+        self._summary_due = self._summary_due or months > MUCH_READ_MONTHS
+
+    def _catch_up(self, writing: bool) -> None:
+        if self._lock.generation() != self._generation:
+            self._library.look()
+        if writing:
+            self._generation = self._lock.raise_generation()
+        else:
+            self._generation = self._lock.generation()
+
+    def _records(
+        self, drafts: list[Draft], entered: Callable[[Draft], datetime] | None, now: Callable[[], datetime]
+    ) -> Sequence[Record]:
+        for number, (before, records) in enumerate(self._pending):
+            if before == drafts:
+                del self._pending[number]
+                return [self._renumbered(record, step) for step, record in enumerate(records, 1)]
+        moment = now()
+        concern = self.clock_concern(moment) if entered is None else None
+        marks = (concern[0],) if concern else ()
+        return [
+            self._numbered(draft, step, entered(draft) if entered else moment, marks)
+            for step, draft in enumerate(drafts, 1)
+        ]
+
+    def _numbered(self, draft: Draft, step: int, entered_at: datetime, marks: tuple[str, ...]) -> Record:
+        fields = {name: getattr(draft, name) for name in Draft.__struct_fields__}
+        fields["marks"] = (*draft.marks, *marks)
+        return Record(
+            id=self._ids(entered_at),
+            format=FORMAT,
+            device=self.device,
+            seq=self._library.seqs.get(self.device, 0) + step,
+            lamport=self._library.lamport + step,
+            entered_at=entered_at,
+            **fields,
+        )
+
+    def _renumbered(self, record: Record, step: int) -> Record:
+        if self._library.find(record.id) is not None:
+            return record
+        seq = self._library.seqs.get(self.device, 0) + step
+        return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport + step)
+
+    def _written(self, parts: Sequence[tuple[MonthFiles, Sequence[Record]]]) -> None:
+        for files, records in parts:
+            self._library.take_in(files, records)
+            self._dirty.add(files.key)
+        self._summary_due = True
+        if self._reserve.used:
+            self._warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
+
+    def _recover_own(self) -> list[str]:
+        told = [sentence for stage in staged_files(self._own) if (sentence := self._finish(stage))]
+        for key, head in list(self._library.heads.items()):
+            if key[0] == self.device and head.is_unfinished():
+                told.append(self.tidy(self._library.files(key)) or "")
+        for key in [each for each in self._library.to_heal if each[0] == self.device]:
+            files = self._library.files(key)
+            heal(self._appender, files, self._library.to_heal.pop(key))
+            self._library.distrust([key])
+            self._dirty.add(key)
+        self._library.look()
+        return [each for each in told if each]
+
+    def _take_new_name(self) -> list[str]:
+        last = self._library.seqs.get(self.device, 0)
+        sentence = (
+            f"This folder ends at record {last} of this laptop, which has written {self._known.seq}: it was set back. "
+            "What is written now is kept under a new name of this laptop; merge the newer copy to have the rest."
+        )
+        self._known = Known(device=new_name(), path="")
+        self._settle(self._known.device)
+        return [sentence]
+
+    def _finish(self, stage: Path) -> str | None:
+        """Bring an import to its end that a crash broke off."""
+        parts = read_staged(stage, self._disk)
+        if parts is None:
+            stage.unlink()
+            return None
+        self._spread(parts)
+        self._drop(stage)
+        return "An import that was broken off has been completed."
+
+    def _spread(self, parts: Sequence[Part]) -> None:
+        chosen = []
+        for part in parts:
+            files = self._library.files((part.device, part.month))
+            known = self._library.month(files.key) if files.key in self._library.heads else {}
+            records = [each for each in part.records() if each[0].id not in known]
+            self.tidy(files)
+            chosen.append((files, records))
+        chosen = [(files, records) for files, records in chosen if records]
+        self._appender.append([(files.journal, b"".join(line for _, line in some)) for files, some in chosen])
+        self._written([(files, [record for record, _ in some]) for files, some in chosen])
+
+    def _drop(self, stage: Path) -> None:
+        self._disk.unlink(stage)
+        self._disk.sync_folder(stage.parent)
+
+    def _rewrite_month(self, key: Key) -> None:
+        files = self._library.files(key)
+        content = read_month(self._disk, files)
+        if not content.newer:
+            write_table(files.table, self._disk, content.docs, content.read_to)
+        self._dirty.discard(key)
+
+    def _save_summary(self) -> None:
+        make_folder(self._disk, self._own)
+        self._library.save_summary(self._own / "latest.summary")
+        self._summary_due = False
+        self._reserve.provide()
+        remember(self.folder, self.device, self._library.seqs.get(self.device, 0), self._state)
+
+    def _warn(self, sentence: str) -> None:
+        if sentence not in self.warnings:
+            self.warnings.append(sentence)
+
+
+def _by_month(records: Sequence[Record]) -> dict[Key, list[Record]]:
+    months: dict[Key, list[Record]] = {}
+    for record in records:
+        months.setdefault((record.device, month_of(record.measured_at)), []).append(record)
+    return months
+
+
+def _lines(records: Sequence[Record]) -> bytes:
+    return b"".join(sealed(msgspec.json.encode(record)) for record in records)
+
+
+def _reason(error: Exception) -> str:
+    if isinstance(error, RoundsError):
+        return error.sentence.rstrip(".")
+    return getattr(error, "strerror", None) or str(error)
