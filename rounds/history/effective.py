@@ -57,6 +57,10 @@ class Replacements:
                     queue.append(child)
         return list(found)
 
+    def children(self, id: str) -> tuple[str, ...]:
+        """List what replaces a record directly."""
+        return tuple(self._children.get(id, ()))
+
     def rows(self) -> list[tuple[str, str, int, str]]:
         """List id, replaced id, Lamport counter and device of every replacing record, for the summary."""
         return [(id, replaced, rank[0], rank[1]) for id, (replaced, rank) in self._edges.items()]

@@ -111,6 +111,17 @@ class Library:
     def files(self, key: Key) -> MonthFiles:
         return self._files.get(key) or month_files(self.folder, *key)
 
+    def all_ids(self) -> dict[str, Key]:
+        """Give the id of every record and the month it lies in; reads everything."""
+        ids: dict[str, Key] = {}
+        for key in self.months():
+            if key in self._held:
+                ids.update((id, key) for id in self._held[key])
+            else:
+                content = read_month(self._disk, self.files(key))
+                ids.update((doc["id"], key) for doc in content.docs if isinstance(doc.get("id"), str))
+        return ids
+
     def distrust(self, keys: Iterable[Key]) -> None:
         """Have months read again, since it is not certain what stands in them."""
         for key in keys:

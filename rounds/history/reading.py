@@ -55,7 +55,7 @@ def read_month(disk: Disk, files: MonthFiles, wanted: Wanted = None) -> MonthCon
     start = table[1] if table is not None and table[1] <= size else 0
     content.table_trusted = start > 0
     parsed = _read_journal(disk, files, start, size, content)
-    journal_docs = [doc for body in parsed.bodies if (doc := _doc(body)) is not None]
+    journal_docs = [doc for body in parsed.bodies if (doc := doc_of(body)) is not None]
     if content.table_trusted and table is not None:
         content.docs = table[0]
         _add(content.docs, journal_docs, wanted)
@@ -74,7 +74,7 @@ def read_on(disk: Disk, files: MonthFiles, start: int) -> MonthContent:
     """Read what was added to the journal behind `start`."""
     content = MonthContent(table_trusted=True)
     parsed = _read_journal(disk, files, start, files.journal.stat().st_size, content)
-    content.docs = [doc for body in parsed.bodies if (doc := _doc(body)) is not None]
+    content.docs = [doc for body in parsed.bodies if (doc := doc_of(body)) is not None]
     return content
 
 
@@ -142,12 +142,12 @@ def _read_copy(disk: Disk, files: MonthFiles, copy: Path, content: MonthContent,
         content.damage.extend(_line_damage(files, copy, 0, each) for each in parsed.damaged)
     else:
         bodies = salvaged(data)
-    _add(content.docs, [doc for body in bodies if (doc := _doc(body)) is not None], wanted)
+    _add(content.docs, [doc for body in bodies if (doc := doc_of(body)) is not None], wanted)
 
 
 def _salvaged_docs(disk: Disk, path: Path) -> list[Doc]:
     try:
-        return [doc for body in salvaged(disk.read(path)) if (doc := _doc(body)) is not None]
+        return [doc for body in salvaged(disk.read(path)) if (doc := doc_of(body)) is not None]
     except OSError:
         return []
 
@@ -160,7 +160,7 @@ def _add(docs: list[Doc], more: list[Doc], wanted: Wanted) -> None:
             docs.append(doc)
 
 
-def _doc(body: bytes) -> Doc | None:
+def doc_of(body: bytes) -> Doc | None:
     try:
         doc = msgspec.json.decode(body)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError):

@@ -92,6 +92,11 @@ class History:
         return self._writer.device
 
     @property
+    def library(self) -> Library:
+        """The records on the disk, for merging and checking."""
+        return self._library
+
+    @property
     def read_only(self) -> bool:
         """Whether saving is refused: asked for, forbidden by the disk, or because a newer version wrote here."""
         return self._asked_read_only or self._library.newer or not self._writer.may_write()

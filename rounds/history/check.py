@@ -1,0 +1,166 @@
+"""Reading everything there is, twice, and saying what is not as it should be."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from rounds.history.backup import LastBackup, last_backup
+from rounds.history.disk import Disk
+from rounds.history.files import MonthFiles, list_months
+from rounds.history.journal import parse
+from rounds.history.month import DamagedMonth, Doc, read_table
+from rounds.history.places import history_folder
+from rounds.history.quarantine import quarantined
+from rounds.history.reading import MonthContent, read_month
+from rounds.history.record import record_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """Numbers of a device that are not here."""
+
+    device: str
+    first: int
+    last: int
+
+    @property
+    def sentence(self) -> str:
+        which = f"Record {self.first}" if self.first == self.last else f"Records {self.first}-{self.last}"
+        return f"{which} of {self.device} {'has' if self.first == self.last else 'have'} not arrived."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """What `check` found."""
+
+    records: int
+    readings: int
+    months: int
+    gaps: tuple[Gap, ...]
+    damaged: tuple[str, ...]
+    quarantine: tuple[Path, ...]
+    verified: bool
+    """Whether journal and monthly file of every month agree, and every record could be read from both."""
+    last_backup: LastBackup | None
+    sentences: tuple[str, ...]
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is damaged or missing."""
+        return self.verified and not self.damaged and not self.gaps
+
+    def backup_age_days(self, now: datetime) -> float | None:
+        """Age of the last good backup, or None where there was never one. [d]"""
+        return None if self.last_backup is None else (now - self.last_backup.at).total_seconds() / 86_400
+
+
+def check(place: Path, *, now: datetime | None = None, disk: Disk | None = None) -> Report:
+    """Read every file of a history, compare both copies, and count what is missing; nothing is changed.
+
+    Parameters
+    ----------
+    place : Path
+        A farm folder or a history folder.
+    now : datetime, optional
+        Time against which the age of the last backup is told.
+    """
+    folder, disk = history_folder(place), disk or Disk()
+    docs: dict[str, Doc] = {}
+    damaged: list[str] = []
+    months = list_months(folder)
+    for files in months.values():
+        content, found = examine(disk, files)
+        docs.update((str(doc.get("id")), doc) for doc in content.docs)
+        damaged += found
+    gaps = gaps_in(docs.values())
+    backup = last_backup(folder)
+    sentences = [_counted(len(docs), len(months)), *damaged, *(gap.sentence for gap in gaps)]
+    sentences += [*_twice(docs.values()), *_told_quarantine(folder), _told_backup(backup, now or datetime.now(UTC))]
+    return Report(
+        records=len(docs),
+        readings=sum(doc.get("kind") == "reading" for doc in docs.values()),
+        months=len(months),
+        gaps=tuple(gaps),
+        damaged=tuple(damaged),
+        quarantine=tuple(quarantined(folder)),
+        verified=not damaged,
+        last_backup=backup,
+        sentences=tuple(sentences),
+    )
+
+
+def examine(disk: Disk, files: MonthFiles) -> tuple[MonthContent, list[str]]:
+    """Read a month as any start would, then both copies to the last byte; give what differs, a sentence each."""
+    content = read_month(disk, files)
+    found = [each.sentence for each in content.damage]
+    journal = parse(disk.read(files.journal)) if files.journal.exists() else parse(b"")
+    found += [
+        f"A line of {files.journal.name} of {files.device} is damaged (byte {each.start})."
+        for each in journal.damaged
+        if content.table_trusted
+    ]
+    if journal.unfinished:
+        found.append(f"The journal {files.journal.name} of {files.device} is not complete yet.")
+    found += _differences(disk, files, journal.bodies)
+    unread = sum(record_of(doc) is None for doc in content.docs)
+    if unread:
+        found.append(f"{unread} records of {files.month} of {files.device} have a form that is not known here.")
+    return content, list(dict.fromkeys(found))
+
+
+def gaps_in(docs: Iterable[Doc]) -> list[Gap]:
+    """Find the numbers that are missing between 1 and the last one of each device."""
+    numbers: dict[str, set[int]] = defaultdict(set)
+    for doc in docs:
+        numbers[str(doc.get("device"))].add(int(doc.get("seq", 0)))
+    gaps = []
+    for device, seen in sorted(numbers.items()):
+        before = 0
+        for number in sorted(seen):
+            if number > before + 1:
+                gaps.append(Gap(device=device, first=before + 1, last=number - 1))
+            before = number
+    return gaps
+
+
+def _differences(disk: Disk, files: MonthFiles, bodies: list[bytes]) -> list[str]:
+    from rounds.history.reading import doc_of
+
+    try:
+        table = read_table(files.table, disk)
+    except DamagedMonth:
+        return []
+    if table is None:
+        return []
+    journal = {doc.get("id"): doc for body in bodies if (doc := doc_of(body)) is not None}
+    lacking = [doc for doc in table[0] if doc.get("id") not in journal]
+    unlike = [doc for doc in table[0] if doc.get("id") in journal and dict(doc) != dict(journal[doc.get("id")])]
+    name = f"{files.month} of {files.device}"
+    found = [f"{len(lacking)} records of {name} stand only in the monthly file."] if lacking else []
+    return found + ([f"{len(unlike)} records of {name} differ between journal and monthly file."] if unlike else [])
+
+
+def _twice(docs: Iterable[Doc]) -> list[str]:
+    seen: dict[tuple[str, int], int] = defaultdict(int)
+    for doc in docs:
+        seen[str(doc.get("device")), int(doc.get("seq", 0))] += 1
+    return [f"Number {seq} of {device} was given {count} times." for (device, seq), count in seen.items() if count > 1]
+
+
+def _counted(records: int, months: int) -> str:
+    return f"{records} records in {months} months were read."
+
+
+def _told_quarantine(folder: Path) -> list[str]:
+    number = len(quarantined(folder))
+    return [f"{number} damaged pieces are kept in {folder / 'quarantine'}."] if number else []
+
+
+def _told_backup(backup: LastBackup | None, now: datetime) -> str:
+    if backup is None:
+        return "There has been no backup yet."
+    days = (now - backup.at).total_seconds() / 86_400
+    age = "today" if days < 1 else f"{days:.0f} days ago"
+    return f"The last good backup was made {age} ({backup.at:%Y-%m-%d %H:%M}), into {backup.to}."

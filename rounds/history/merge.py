@@ -1,0 +1,223 @@
+"""Bringing two histories together: a union of records that never change, seen first and then taken in as a whole."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from rounds.errors import BadInput, NotFound
+from rounds.history.device import DEVICE_PATTERN
+from rounds.history.disk import Disk
+from rounds.history.files import list_months
+from rounds.history.ids import ID_PATTERN
+from rounds.history.incoming import HISTORY_ENTRY, read_zip, strict_doc
+from rounds.history.journal import parse, salvaged, sealed
+from rounds.history.library import Library
+from rounds.history.month import Doc
+from rounds.history.places import history_folder
+from rounds.history.reading import read_month
+from rounds.history.record import FORMAT, Draft, Record, checked, month_of, record_of
+from rounds.history.staging import Part
+from rounds.history.store import History
+from rounds.text import clean_line
+
+HIGHEST_COUNT = 2**40
+"""A forged counter may not leave too little room for the counting that follows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """A record that is not taken in, and why."""
+
+    id: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MergePreview:
+    """What a merge would do."""
+
+    new: tuple[Record, ...]
+    known: int
+    replaced: tuple[Record, ...]
+    """Those of the new ones that replace a record or take it back."""
+    conflicts: tuple[str, ...]
+    """Ids that both sides replaced; the record of highest rank will stand, the others stay visible in its chain."""
+    refused: tuple[Refusal, ...]
+    sentences: tuple[str, ...]
+    parts: tuple[Part, ...] = field(default=(), repr=False)
+
+
+def preview(history: History, other: Path) -> MergePreview:
+    """Compare another history with this one; nothing is written.
+
+    Parameters
+    ----------
+    history : History
+        The one that would take records in.
+    other : Path
+        A farm folder, a history folder, the folder of one device, a journal, or a zip with any of them.
+
+    Raises
+    ------
+    NotFound
+        Where there is nothing, or no history in it.
+    BadInput
+        Where a zip breaks a rule.
+    """
+    history.refresh()
+    sorter = _Sorter(history)
+    told: list[str] = []
+    for device, doc in _source(other, told):
+        sorter.sort(device, doc)
+    if not (sorter.new or sorter.known or sorter.refused):
+        raise NotFound(
+            f"There are no records in {clean_line(str(other))}.", "A farm, a backup or a history is expected."
+        )
+    return sorter.preview(told)
+
+
+def apply(history: History, merge: MergePreview) -> int:
+    """Take in what a preview found new, all or nothing; give how many records that were.
+
+    Raises
+    ------
+    NotSaved
+        Where nothing was taken in.
+    """
+    if not merge.parts:
+        return 0
+    with history.writing() as writer:
+        writer.take_over(merge.parts)
+    return len(merge.new)
+
+
+class _Sorter:
+    """Sorts records into new, known and refused."""
+
+    def __init__(self, history: History) -> None:
+        self._library: Library = history.library
+        self._own = history.device
+        self._ids = self._library.all_ids()
+        self._taken: dict[str, Record] = {}
+        self.new: list[tuple[Record, bytes]] = []
+        self.known = 0
+        self.refused: list[Refusal] = []
+
+    def sort(self, device: str, doc: Doc) -> None:
+        record = record_of(doc)
+        why = _fault(doc, record, device)
+        if why is None and record is not None:
+            why = self._place(record, doc)
+        if why:
+            self.refused.append(Refusal(id=clean_line(str(doc.get("id")), 40), sentence=why))
+
+    def preview(self, told: list[str]) -> MergePreview:
+        records = tuple(record for record, _ in self.new)
+        replaced = tuple(record for record in records if record.replaces)
+        children = self._library.replacements.children
+        conflicts = tuple(
+            dict.fromkeys(each.replaces for each in replaced if each.replaces and children(each.replaces))
+        )
+        return MergePreview(
+            new=records,
+            known=self.known,
+            replaced=replaced,
+            conflicts=conflicts,
+            refused=tuple(self.refused),
+            sentences=tuple(told + self._sentences(replaced, conflicts)),
+            parts=tuple(_parts(self.new)),
+        )
+
+    def _place(self, record: Record, doc: Doc) -> str | None:
+        key = self._ids.get(record.id)
+        ours = self._taken.get(record.id) or (self._library.month(key).get(record.id) if key else None)
+        if ours is not None:
+            self.known += ours == record
+            return None if ours == record else f"Record {record.id} differs from the one that is here; ours is kept."
+        if record.device == self._own:
+            return f"Record {record.id} says that it was written on this laptop, which does not know it."
+        self._taken[record.id] = record
+        self.new.append((record, sealed(msgspec.json.encode(doc))))
+        return None
+
+    def _sentences(self, replaced: tuple[Record, ...], conflicts: tuple[str, ...]) -> list[str]:
+        told = [f"{len(self.new)} records are new, {self.known} are known already."]
+        if replaced:
+            told.append(f"{len(replaced)} of the new ones replace a record or take one back.")
+        if conflicts:
+            told.append(f"{len(conflicts)} records were replaced on both sides: the later replacement stands.")
+        if self.refused:
+            told.append(f"{len(self.refused)} are refused, the first because: {self.refused[0].sentence}")
+        return told
+
+
+def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
+    """Say what is wrong with a foreign record, or None."""
+    id = clean_line(str(doc.get("id")), 40)
+    if isinstance(doc.get("format"), int) and doc["format"] > FORMAT:
+        return f"Record {id} was written by a newer version of this program."
+    if record is None:
+        return f"Record {id} does not have the form of a record."
+    if not ID_PATTERN.match(str(doc.get("id"))) or not DEVICE_PATTERN.match(record.device) or record.device != device:
+        return f"Record {id} has an id or a device that is not one, or lies in the folder of another device."
+    if not (record.seq < HIGHEST_COUNT and record.lamport < HIGHEST_COUNT):
+        return f"Record {id} has a number beyond all counting."
+    try:
+        checked(Draft(**{name: getattr(record, name) for name in Draft.__struct_fields__}))
+        month_of(record.entered_at)
+    except (BadInput, OverflowError, ValueError) as error:
+        return f"Record {id}: {clean_line(str(error))}"
+    return None
+
+
+def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
+    if other.is_file() and other.suffix == ".zip":
+        files = read_zip(other, [HISTORY_ENTRY])
+        for name, data in files.items():
+            match = HISTORY_ENTRY.fullmatch(name)
+            yield from _strict_docs(match["device"] if match else "", name, data, told)
+    elif other.is_file():
+        yield from _own_folder_docs(other, told)
+    else:
+        yield from _folder_docs(other, told)
+
+
+def _folder_docs(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
+    folder = history_folder(other)
+    months = list_months(folder) or {
+        key: each for key, each in list_months(other.resolve().parent).items() if key[0] == other.resolve().name
+    }
+    for files in months.values():
+        content = read_month(Disk(), files)
+        told.extend(each.sentence for each in content.damage)
+        for doc in content.docs:
+            yield files.device, doc
+
+
+def _own_folder_docs(journal: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
+    for _, doc in _strict_docs("", journal.name, journal.read_bytes(), told):
+        yield str(doc.get("device")), doc
+
+
+def _strict_docs(device: str, name: str, data: bytes, told: list[str]) -> Iterator[tuple[str, Doc]]:
+    parsed = parse(data) if name.endswith(".jsonl") else None
+    bodies = parsed.bodies if parsed else salvaged(data)
+    if parsed and (parsed.damaged or parsed.unfinished):
+        told.append(f"{clean_line(name)} is damaged or not complete: {len(bodies)} records could be read.")
+    for body in bodies:
+        try:
+            yield device, strict_doc(body)
+        except BadInput as error:
+            told.append(f"A line of {clean_line(name)} was passed over: {error.sentence}")
+
+
+def _parts(new: list[tuple[Record, Any]]) -> Iterator[Part]:
+    months: dict[tuple[str, str], list[bytes]] = defaultdict(list)
+    for record, line in new:
+        months[record.device, month_of(record.measured_at)].append(line)
+    for (device, month), lines in sorted(months.items()):
+        yield Part(device, month, b"".join(lines))
