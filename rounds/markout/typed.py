@@ -88,7 +88,8 @@ def length_mm(text: str, usual: str = "mm") -> float:
 def lengths_mm(text: str, usual: str = "mm") -> tuple[float, ...]:
     """Read a list of lengths; a unit behind the last one holds for all.
 
-    Lists are parted by commas, with decimal points; or by spaces or semicolons, where a comma is a decimal mark.
+    Lists in mm are parted by commas, with decimal points; or by spaces or semicolons, where a comma is a decimal mark.
+    Lists in m are parted by spaces or semicolons, since 2,4 m is one length.
 
     Raises
     ------
@@ -100,7 +101,7 @@ def lengths_mm(text: str, usual: str = "mm") -> tuple[float, ...]:
     >>> lengths_mm("0, 12, -5mm")
     (0.0, 12.0, -5.0)
     """
-    parts = _parts(text)
+    parts = _parts(text, decimal_commas=usual == "m")
     match = _LISTED.match(parts[-1])
     unit = (match.group(2) if match else None) or usual
     return tuple(length_mm(part, unit) for part in parts)
@@ -319,8 +320,9 @@ def _labels(names: list[str]) -> str:
     return ", ".join(BY_NAME[name].label.lower() for name in names)
 
 
-def _parts(text: str) -> list[str]:
-    marks = r"[;\s]+" if ";" in text or ("," not in text) else r"\s*,\s*"
+def _parts(text: str, decimal_commas: bool = False) -> list[str]:
+    spaces_only = decimal_commas or ";" in text or "," not in text
+    marks = r"[;\s]+|(?<=[a-zA-Z]),\s*|,\s+" if spaces_only else r"\s*,\s*"
     joined = re.sub(r"(?<=[0-9])\s+(?=[a-zA-Z\"'])", "", text.strip())
     return [part for part in re.split(marks, joined) if part] or [""]
 
