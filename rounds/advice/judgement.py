@@ -25,6 +25,8 @@ class Judgement:
 
     verdict: Verdict
     text: str
+    brief: str = ""
+    """The same in a few characters, for a narrow column."""
     likely: float | None = None
     """What was probably meant, where the value is hard to believe."""
 
@@ -57,7 +59,8 @@ def judge_reading(value: float, item: Item, band: Band | None, last: float | Non
         low, high = (show(end, item.unit, item.decimals) for end in item.limits)
         return Judgement(
             verdict="impossible",
-            text=f"{item.label} cannot be {show(value, item.unit)}: expected {low} to {high}",
+            text=f"cannot be {show(value, item.unit)}: expected {low} to {high}",
+            brief="cannot be",
             likely=likely_meant(value, item, band, last),
         )
     in_band = _in_band(value, item, band)
@@ -65,7 +68,7 @@ def judge_reading(value: float, item: Item, band: Band | None, last: float | Non
         return in_band
     before = show(last, item.unit, item.decimals)
     text = f"hard to believe after {before} last time; {in_band.text}"
-    return Judgement(verdict="doubtful", text=text, likely=likely_meant(value, item, band, last))
+    return Judgement(verdict="doubtful", text=text, brief="believe it?", likely=likely_meant(value, item, band, last))
 
 
 def likely_meant(value: float, item: Item, band: Band | None, last: float | None) -> float | None:
@@ -90,12 +93,12 @@ def likely_meant(value: float, item: Item, band: Band | None, last: float | None
 def judge_answer(value: Value, item: Item, farm: Farm, station: StationBase) -> Judgement:
     """Judge a thing that was looked at: yes or no, a choice, a count, a note."""
     if value is None or item.type == "note":
-        return Judgement(verdict="unjudged", text="noted")
+        return Judgement(verdict="unjudged", text="noted", brief="noted")
     if not is_off(item, value, farm, station):
-        return Judgement(verdict="well", text="well")
+        return Judgement(verdict="well", text="well", brief="well")
     exact = exact_count(item, station)
     told = f"{value} of {exact}. {item.off}" if exact is not None else item.off
-    return Judgement(verdict="off", text=told or "off")
+    return Judgement(verdict="off", text=told or "off", brief="not well")
 
 
 def judge(value: Value, item: Item, farm: Farm, station: StationBase, last: Value) -> Judgement:
@@ -108,13 +111,15 @@ def judge(value: Value, item: Item, farm: Farm, station: StationBase, last: Valu
 
 def _in_band(value: float, item: Item, band: Band | None) -> Judgement:
     if band is None:
-        return Judgement(verdict="unjudged", text="noted")
+        return Judgement(verdict="unjudged", text="noted", brief="noted")
     low, high = (show(end, "", item.decimals) for end in band)
     if value < band[0]:
-        return Judgement(verdict="low", text=f"{_by(band[0] - value, item)} below {low} to {high}")
+        by = _by(band[0] - value, item)
+        return Judgement(verdict="low", text=f"{by} below {low} to {high}", brief=f"{by} below")
     if value > band[1]:
-        return Judgement(verdict="high", text=f"{_by(value - band[1], item)} above {low} to {high}")
-    return Judgement(verdict="well", text=f"in band, {low} to {high}")
+        by = _by(value - band[1], item)
+        return Judgement(verdict="high", text=f"{by} above {low} to {high}", brief=f"{by} above")
+    return Judgement(verdict="well", text=f"in band, {low} to {high}", brief=f"{low} to {high}")
 
 
 def _by(distance: float, item: Item) -> str:

@@ -43,7 +43,7 @@ def part_checks(text: str, items: Sequence[Item]) -> tuple[tuple[CheckEntry, ...
     BadInput
         For an answer that the check does not know.
     """
-    by_name = {name: item for item in items if not item.is_number for name in item.names}
+    by_name = {name: item for item in items if not item.is_number for name in (item.id, *item.names)}
     words, entries, rest = text.split(), [], []
     while words:
         word = words.pop(0)

@@ -54,7 +54,9 @@ class BadLine(BadInput):
             super().__init__(" ".join(str(problem) for problem in self.problems))
 
 
-def parse_line(text: str, items: Sequence[Item], *, gallon: Gallon | None = None) -> tuple[Entry, ...]:
+def parse_line(
+    text: str, items: Sequence[Item], *, gallon: Gallon | None = None, refuse_impossible: bool = True
+) -> tuple[Entry, ...]:
     """Read everything that one line says.
 
     Parameters
@@ -66,6 +68,8 @@ def parse_line(text: str, items: Sequence[Item], *, gallon: Gallon | None = None
         The items of the station that are answered with a number, in the station's order.
     gallon : "us", "imperial" or None
         What the farm means by a gallon.
+    refuse_impossible : bool
+        Whether a value beyond the physical limits is a problem; the caller judges it otherwise.
 
     Returns
     -------
@@ -82,7 +86,7 @@ def parse_line(text: str, items: Sequence[Item], *, gallon: Gallon | None = None
     if len(text) > LONGEST_LINE:
         sentence = f"The line is {len(text)} characters long."
         raise BadLine([Problem(item_id=None, sentence=sentence, hint=f"At most {LONGEST_LINE} are read.")], [])
-    reader = _Reader(items, gallon)
+    reader = _Reader(items, gallon, refuse_impossible)
     reader.read([token.rstrip(",;") or token for token in _SPACE.split(text) if token])
     if reader.problems:
         raise BadLine(reader.problems, reader.entries)
@@ -92,8 +96,9 @@ def parse_line(text: str, items: Sequence[Item], *, gallon: Gallon | None = None
 class _Reader:
     """Takes the words of a line one after the other."""
 
-    def __init__(self, items: Sequence[Item], gallon: Gallon | None) -> None:
+    def __init__(self, items: Sequence[Item], gallon: Gallon | None, refuse_impossible: bool) -> None:
         self.items = items
+        self.refuse_impossible = refuse_impossible
         self.by_name = {name: item for item in items for name in item.names}
         self.order = [item for item in items if item.quick]
         self.gallon = gallon
@@ -182,7 +187,7 @@ class _Reader:
             return
         self.seen.add(item.id)
         try:
-            value = _value(item, quantity, self.gallon)
+            value = _value(item, quantity, self.gallon, self.refuse_impossible)
         except BadInput as error:
             self._problem(item, f"{item.label}: {error.sentence}", error.hint)
             return
@@ -199,14 +204,14 @@ class _Reader:
         return f"Known here: {known}." if known else "Nothing is read in numbers at this station."
 
 
-def _value(item: Item, quantity: str, gallon: Gallon | None) -> float:
+def _value(item: Item, quantity: str, gallon: Gallon | None, refuse_impossible: bool) -> float:
     if not quantity:
         raise BadInput("there is no number after it.", _expected(item))
     try:
         value = parse_quantity(quantity, usual=item.unit, gallon=gallon)
     except BadInput as error:
         raise BadInput(error.sentence, f"{error.hint} {_expected(item)}".strip()) from error
-    if item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
+    if refuse_impossible and item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
         raise OutOfRange(f"{show(value, item.unit)} cannot be a reading.", _expected(item))
     if item.decimals == 0 and not item.unit and value != round(value):
         raise BadInput(f"{show(value)} is not a whole number.", _expected(item))

@@ -1,0 +1,81 @@
+"""`rounds correct FARM RESERVOIR [LINE]`: the steps that put a reservoir right, without writing anything down."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from rounds.advice.steps import Correction, Readings
+from rounds.checklist.quick_line import parse_line
+from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.errors import NotFound
+from rounds.farm.stations import Reservoir
+from rounds.walk.correcting import readings_of, work_out
+from rounds.walk.session import Session
+
+
+def add(verbs: Any) -> None:
+    """Add the verb."""
+    parser = verbs.add_parser("correct", help="the steps that put a reservoir right")
+    add_farm(parser)
+    parser.add_argument("reservoir", metavar="RESERVOIR")
+    parser.add_argument("line", nargs="?", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm"')
+    parser.add_argument("--explain", action="store_true", help="show the working of every number")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the correction."""
+    session = open_session(args)
+    reservoir = session.farm.reservoir(args.reservoir)
+    readings = _typed(session, reservoir, args.line) if args.line else readings_of(session, reservoir.id)
+    if readings is None:
+        raise NotFound(
+            f"{reservoir.name} has not been read in the last hours.",
+            'Give the readings, such as "ph 6.4 ec 1.9 t 21 dip 31cm".',
+        )
+    correction = work_out(session, reservoir.id, readings)
+    if args.json:
+        print_json(correction.to_json())
+    else:
+        _print(reservoir, correction, explain=args.explain)
+    return 1 if correction.refusals and not correction.steps else 0
+
+
+def _typed(session: Session, reservoir: Reservoir, line: str) -> Readings:
+    items = [item for item in session.items(reservoir) if item.is_number and item.names]
+    values = {e.item_id: e.value for e in parse_line(line, items, gallon=session.farm.place.gallon)}
+    meters = {item: session.farm.meter_for(item) for item in ("ph", "ec")}
+    ph_meter, ec_meter = meters["ph"], meters["ec"]
+    return Readings(
+        at=session.now(),
+        ph=values.get("ph"),
+        ec_ms_cm=values.get("ec"),
+        temperature_c=values.get("t"),
+        dip_cm=values.get("dip"),
+        ph_meter=ph_meter.id if ph_meter else None,
+        ec_meter=ec_meter.id if ec_meter else None,
+    )
+
+
+def _print(reservoir: Reservoir, correction: Correction, *, explain: bool) -> None:
+    print(reservoir.name)
+    for finding in correction.findings:
+        print(f"  · {finding.text}")
+    for refusal in correction.refusals:
+        print(f"  ! {refusal.text} {refusal.instead}".rstrip())
+    for number, step in enumerate(correction.steps, 1):
+        after = step.after
+        print(f"  {number}. {step.text}")
+        print(
+            f"       afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
+            f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L; wait {step.wait_min:.0f} min"
+        )
+        for caution in step.cautions:
+            print(f"       ! {caution}")
+        for line in step.explain if explain else ():
+            print(f"       {line}")
+    if not correction.steps and not correction.refusals:
+        print("  Nothing has to be done.")
+    for line in correction.explain if explain else ():
+        print(f"  {line}")

@@ -1,0 +1,72 @@
+"""`rounds enter FARM STATION LINE`: write readings and checks of one station down."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day
+from rounds.walk.desk import Desk, Taken
+from rounds.walk.round import open_round
+from rounds.walk.stops import stop_at
+
+
+def add(verbs: Any) -> None:
+    """Add the verb."""
+    parser = verbs.add_parser("enter", help="write readings and checks of one station down")
+    add_farm(parser)
+    parser.add_argument("station", metavar="STATION")
+    parser.add_argument("line", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm" or "wilt no"')
+    parser.add_argument("--at", metavar="TIME", help="when it was measured (default: now), such as 2026-11-25T07:10")
+    parser.add_argument("--keep", action="store_true", help="write down what is hard to believe as it is")
+    add_person(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write one line down and print the ids, which are durable then."""
+    session = open_session(args)
+    with session.history:
+        name = session.round_name()
+        walk = open_round(session, name)
+        desk = Desk(
+            session=session,
+            stop=stop_at(session, name, args.station, everything=True),
+            round_id=walk.id if walk else None,
+            at=read_day(args.at, session, "--at"),
+        )
+        taken = desk.take_line(args.line)
+        if args.keep:
+            taken = _kept(desk, taken)
+    _print(taken, as_json=args.json)
+    return 1 if taken.problems or taken.doubtful else 0
+
+
+def _kept(desk: Desk, taken: Taken) -> Taken:
+    kept = [desk.keep(answer) for answer in taken.doubtful]
+    return Taken(
+        saved=taken.saved + tuple(pair for each in kept for pair in each.saved),
+        problems=taken.problems + tuple(problem for each in kept for problem in each.problems),
+    )
+
+
+def _print(taken: Taken, *, as_json: bool) -> None:
+    not_saved = [f"{each.item.label} {each.judgement.text}" for each in taken.doubtful]
+    if as_json:
+        saved = [
+            {"id": r.id, "item": r.item, "value": r.value, "unit": r.unit, "verdict": j.verdict, "text": j.text}
+            for r, j in taken.saved
+        ]
+        doubtful = [
+            {"item": a.item.id, "value": a.value, "text": a.judgement.text, "likely": a.judgement.likely}
+            for a in taken.doubtful
+        ]
+        print_json({"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)})
+        return
+    for record, judgement in taken.saved:
+        print(f"{record.id}  {record.item} {record.value} {record.unit or ''}".rstrip() + f"  {judgement.text}")
+    for problem in taken.problems:
+        print(f"not saved: {problem}", file=sys.stderr)
+    for text in not_saved:
+        print(f"not saved: {text}. Type it again, or --keep writes it down as it is.", file=sys.stderr)

@@ -1,0 +1,52 @@
+"""Arguments that several verbs share, and the session they open."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from datetime import datetime, time
+from pathlib import Path
+from typing import Any
+
+from rounds.errors import BadInput
+from rounds.walk.session import Session
+
+
+def add_farm(parser: argparse.ArgumentParser) -> None:
+    """The farm folder, and the form of the answer."""
+    parser.add_argument("farm", type=Path, metavar="FARM", help="the folder in which farm.toml lies")
+    parser.add_argument("--json", action="store_true", help="answer in JSON for programs, with a format number")
+
+
+def add_person(parser: argparse.ArgumentParser) -> None:
+    """Who is speaking."""
+    parser.add_argument("--as", dest="person", metavar="NAME", help="who is walking (default: the first grower)")
+
+
+def open_session(args: argparse.Namespace) -> Session:
+    """Open the farm that the arguments name."""
+    return Session.open(args.farm, person_id=getattr(args, "person", None))
+
+
+def print_json(form: dict[str, Any]) -> None:
+    """Print one answer in its versioned form."""
+    print(json.dumps({"format": 1} | form, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def read_day(text: str | None, session: Session, option: str) -> datetime | None:
+    """Read a day such as 2026-11-25 as its first moment in the farm's own zone.
+
+    Raises
+    ------
+    BadInput
+        With the form that is expected.
+    """
+    if text is None:
+        return None
+    try:
+        parsed = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise BadInput(f"{option}: “{text[:40]}” is not a day.", "A day such as 2026-11-25 is expected.") from error
+    if parsed.tzinfo is None:
+        return datetime.combine(parsed.date(), parsed.time() or time(), session.zone)
+    return parsed

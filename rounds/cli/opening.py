@@ -1,0 +1,45 @@
+"""`rounds [FARM]`: open the app, or say what is due where there is no terminal."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from rounds.errors import NotFound
+
+
+def fill(parser: argparse.ArgumentParser) -> None:
+    """The arguments of the bare command."""
+    parser.add_argument("farm", nargs="?", type=Path, metavar="FARM", help="the folder in which farm.toml lies")
+    parser.add_argument("--sample", action="store_true", help="open a scratch copy of the sample farm")
+    parser.add_argument("--as", dest="person", metavar="NAME", help="who is walking (default: the first grower)")
+    parser.add_argument("--json", action="store_true", help="without a terminal: say what is due in JSON")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Open the farm."""
+    if args.sample:
+        from rounds.cli.sample import scratch_sample
+
+        args.farm = scratch_sample()
+    if args.farm is None:
+        args.farm = _here()
+    if args.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        from rounds.cli.due import run as say_what_is_due
+
+        args.round = None
+        return say_what_is_due(args)
+    from rounds.app import RoundsApp
+
+    RoundsApp(args.farm, person_id=args.person).run()
+    if args.sample:
+        print(f"The scratch farm stays in {args.farm}: open it again with  rounds {args.farm}")
+    return 0
+
+
+def _here() -> Path:
+    if (Path.cwd() / "farm.toml").exists():
+        return Path.cwd()
+    raise NotFound("No farm was named, and this folder is none.", "Try  rounds FARM  or  rounds --sample.")

@@ -1,0 +1,168 @@
+"""The steps that put a reservoir right: one at a time, with what each will bring and what to beware of."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Footer, OptionList, Static
+from textual.widgets.option_list import Option
+
+from rounds.errors import RoundsError
+from rounds.screens.correction_text import assumed_text, step_details, step_title
+from rounds.screens.messages import BackToWalk, WalkOn
+from rounds.screens.prompt import PromptScreen
+from rounds.screens.working import WorkingScreen
+from rounds.units import parse_quantity
+from rounds.walk.correcting import OpenCorrection, PlannedStep, put_off, record_step
+from rounds.walk.session import Session
+from rounds.widgets.head import Head
+
+
+class CorrectionScreen(Screen[None]):
+    """Walks through one correction; Enter says that a step was done as advised."""
+
+    CSS_PATH = "correction.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "done", "done as advised", id="correction.done"),
+        Binding("e", "other_amount", "other amount", id="correction.other"),
+        Binding("p", "put_off", "put off", id="correction.put_off"),
+        Binding("w", "working", "working", id="correction.working"),
+        Binding("escape", "walk_on", "walk on", id="correction.walk_on"),
+    ]
+
+    def __init__(self, session: Session, correction: OpenCorrection, *, right: str, round_id: str | None) -> None:
+        super().__init__()
+        self.session = session
+        self.correction = correction
+        self._right = right
+        self._round_id = round_id
+
+    def compose(self) -> ComposeResult:
+        """Head, what was read, the steps, the step under the bar in full, keys."""
+        station = self.session.farm.station(self.correction.station_id)
+        yield Head(f"{station.name} · correction", self._right)
+        yield Static(Content(assumed_text(self.correction)), id="assumed")
+        yield Static(Content(self._said()), id="said")
+        yield OptionList(id="steps", markup=False, compact=True)
+        yield Static("", id="message")
+        with VerticalScroll(id="details", can_focus=False):
+            yield Static("", id="detail")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Show the steps with the bar on the first that is open."""
+        self._show_steps()
+
+    @on(OptionList.OptionHighlighted)
+    def show_detail(self) -> None:
+        """The step under the bar in full."""
+        step = self._step_under_bar()
+        self.query_one("#detail", Static).update(Content(step_details(step) if step else ""))
+        self.query_one("#details").scroll_home(animate=False)
+
+    @on(OptionList.OptionSelected)
+    def take_enter(self, event: OptionList.OptionSelected) -> None:
+        """Enter on the list is the same as Enter anywhere."""
+        event.stop()
+        self.action_done()
+
+    def action_done(self) -> None:
+        """The next step was done as advised."""
+        step = self.correction.next_step
+        if step is None:
+            self.action_walk_on()
+            return
+        if step.action in ("recheck", "read_again"):
+            self._finish(step)
+        else:
+            self._record(step, None)
+
+    def action_other_amount(self) -> None:
+        """Enter what was really added."""
+        step = self.correction.next_step
+        if step is None or not step.is_measured:
+            self._say("This step has no amount. Enter says that it was done.")
+            return
+        question = f"How much was really added, in {step.unit}? Advised: {step.amount:g} {step.unit}"
+        self.app.push_screen(PromptScreen(question), lambda text: self._other_amount(step, text))
+
+    def action_put_off(self) -> None:
+        """Leave the rest for later, with a reason."""
+        self.app.push_screen(PromptScreen("Why is it put off? It is carried over to the next round."), self._put_off)
+
+    def action_working(self) -> None:
+        """Show how the numbers were worked out."""
+        self.app.push_screen(WorkingScreen(self.correction))
+
+    def action_walk_on(self) -> None:
+        """Go on with the walk; the correction stays open."""
+        self.post_message(BackToWalk() if self._round_id is None else WalkOn(self.correction.station_id))
+
+    def _record(self, step: PlannedStep, amount: float | None) -> None:
+        try:
+            self.correction = record_step(self.session, self.correction, step, amount, self._round_id)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        self._show_steps()
+        if step.wait_min > 0:
+            self._say(
+                f"Written down. {step.wait_min:.0f} min until it has mixed: Esc walks on, the bell calls you back."
+            )
+        elif self.correction.next_step is None:
+            self._say("All steps are done. Enter walks on.")
+        else:
+            self._say("Written down.")
+
+    def _finish(self, step: PlannedStep) -> None:
+        self._record(step, None)
+        if step.number in self.correction.done:
+            self.action_walk_on()
+
+    def _other_amount(self, step: PlannedStep, text: str | None) -> None:
+        if text is None:
+            return
+        try:
+            amount = parse_quantity(text, usual=step.unit, gallon=self.session.farm.place.gallon)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        self._record(step, amount)
+
+    def _put_off(self, reason: str | None) -> None:
+        if not reason:
+            return
+        try:
+            put_off(self.session, self.correction, reason, self._round_id)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        self.action_walk_on()
+
+    def _show_steps(self) -> None:
+        steps = self.query_one("#steps", OptionList)
+        steps.clear_options()
+        steps.add_options(
+            [Option(Content(step_title(s, self.correction.done.get(s.number)))) for s in self.correction.steps]
+        )
+        following = self.correction.next_step
+        if self.correction.steps:
+            steps.highlighted = (following.number if following else len(self.correction.steps)) - 1
+        steps.focus()
+
+    def _step_under_bar(self) -> PlannedStep | None:
+        index = self.query_one("#steps", OptionList).highlighted
+        return self.correction.steps[index] if index is not None and index < len(self.correction.steps) else None
+
+    def _said(self) -> str:
+        lines = [f"! {text}" for text in self.correction.refusals] + [f"· {text}" for text in self.correction.findings]
+        return "\n".join(lines)
+
+    def _say(self, text: str) -> None:
+        self.query_one("#message", Static).update(Content(text))

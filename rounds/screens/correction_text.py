@@ -1,0 +1,61 @@
+"""A correction in words: its title lines and the details of a step."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rounds.history.record import Record
+from rounds.units import show
+from rounds.walk.correcting import OpenCorrection, PlannedStep
+
+
+def assumed_text(correction: OpenCorrection) -> str:
+    """What the correction was worked out from, on one line."""
+    assumed = correction.assumed
+    parts = [
+        _part("pH", assumed.get("ph"), "", 2),
+        _part("EC", assumed.get("ec_ms_cm"), "mS/cm", 2),
+        _part("", assumed.get("temperature_c"), "°C", 1),
+        _part("", assumed.get("volume_l"), "L turn round", 0),
+        _part("water's alkalinity", assumed.get("alkalinity_meq_l"), "meq/L", 1),
+    ]
+    return "Worked out from: " + " · ".join(part for part in parts if part)
+
+
+def step_title(step: PlannedStep, done: Record | None) -> str:
+    """One step on one line, with a sign where it is done."""
+    sign = "✓" if done is not None else " "
+    really = ""
+    if done is not None and isinstance(done.value, int | float) and done.value != step.amount:
+        really = f" (really {done.value:g} {step.unit})"
+    return f"{sign} {step.number}  {step.text}{really}"
+
+
+def step_details(step: PlannedStep) -> str:
+    """What a step brings, why it is done and what to beware of."""
+    lines = []
+    after = _after_text(step.after)
+    if after and step.is_measured:
+        lines.append(f"Afterwards: {after}")
+    if step.wait_min > 0:
+        lines.append(f"Wait {step.wait_min:.0f} min until it has mixed.")
+    if step.why:
+        lines.append(f"Why: {step.why}")
+    return "\n".join(lines + [f"! {caution}" for caution in step.cautions])
+
+
+def _after_text(after: Mapping[str, Any]) -> str:
+    parts = []
+    for key, label, unit, decimals in (("ph", "pH", "", 2), ("ec_ms_cm", "EC", "mS/cm", 2), ("volume_l", "", "L", 0)):
+        interval = after.get(key)
+        if isinstance(interval, Mapping):
+            value, low, high = (show(float(interval[name]), "", decimals) for name in ("value", "low", "high"))
+            parts.append(f"{label} {value} ({low} to {high}) {unit}".strip())
+    return " · ".join(parts)
+
+
+def _part(label: str, value: object, unit: str, decimals: int) -> str:
+    if not isinstance(value, int | float):
+        return ""
+    return f"{label} {show(float(value), unit, decimals)}".strip()

@@ -1,0 +1,43 @@
+"""What screens say to the app: where to go next. They carry ids, and the app knows the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.message import Message
+
+
+@dataclass
+class StartRound(Message):
+    """Start this round, or take up the one that is open."""
+
+
+@dataclass
+class GoTo(Message):
+    """Open one station."""
+
+    station_id: str
+
+
+@dataclass
+class WalkOn(Message):
+    """This station is done for now: correct it where it is off, then go to the next."""
+
+    after: str
+
+
+@dataclass
+class BackToWalk(Message):
+    """Show the whole walk again."""
+
+
+@dataclass
+class Correct(Message):
+    """Work out, or take up, the correction of a reservoir."""
+
+    station_id: str
+
+
+@dataclass
+class CloseRound(Message):
+    """Close the round that is open."""

@@ -1,0 +1,27 @@
+"""The screens beside the walk, by name; each is imported when it is first opened."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from textual.screen import Screen
+
+from rounds.walk.round import Round
+from rounds.walk.session import Session
+
+SCREENS = {
+    "grid": "rounds.screens.grid",
+    "daybook": "rounds.screens.daybook",
+    "shelf": "rounds.screens.shelf",
+    "markout": "rounds.screens.markout",
+    "relief": "rounds.screens.relief",
+}
+"""Each module has a function `build(session, round) -> Screen`."""
+
+
+def open_screen(name: str, session: Session, walk: Round | None) -> Screen[Any]:
+    """Build the screen of that name."""
+    screen = import_module(SCREENS[name]).build(session, walk)
+    assert isinstance(screen, Screen)
+    return screen

@@ -1,0 +1,142 @@
+"""The first screen: this round's walk, what is due at each station, what was carried over, what is overdue."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Footer, OptionList, Static
+from textual.widgets.option_list import Option
+
+from rounds.checklist.due import StationDue
+from rounds.screens.messages import CloseRound, GoTo, StartRound
+from rounds.screens.wording import date_text
+from rounds.walk.carried import Carried, carried_over
+from rounds.walk.round import closed_today, open_round
+from rounds.walk.session import Session
+from rounds.widgets.head import Head
+
+MOST_CARRIED = 4
+
+
+class WalkScreen(Screen[None]):
+    """Shows the walk; Enter starts it or takes it up again."""
+
+    CSS_PATH = "walk.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("c", "close_round", "close round", id="walk.close"),
+        Binding("o", "open_station", "open station", id="walk.open"),
+        Binding("g", "app.show('grid')", "paper in", id="walk.grid"),
+        Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
+        Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
+        Binding("m", "app.show('markout')", "mark out", id="walk.markout"),
+        Binding("r", "app.show('relief')", "relief", id="walk.relief"),
+        Binding("q", "app.quit", "leave", id="walk.quit"),
+    ]
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+
+    def compose(self) -> ComposeResult:
+        """Head, state, carried over, stations, keys."""
+        yield Head(self.session.farm.name)
+        yield Static("", id="state")
+        yield Static("", id="carried")
+        yield OptionList(id="stations", markup=False, compact=True)
+        yield Static("", id="mistakes")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_screen_resume(self) -> None:
+        """Whatever was done elsewhere shows here."""
+        self.renew()
+
+    def renew(self) -> None:
+        """Read the walk anew."""
+        now, name = self.session.now(), self.session.round_name()
+        due = {each.station_id: each for each in self.session.due(name)}
+        self.query_one(Head).say(self.session.farm.name, f"{date_text(now)} · {name} {now:%H:%M}")
+        self.query_one("#state", Static).update(Content(self._state(name, due)))
+        self._show_carried()
+        self._show_stations(due)
+        self._show_mistakes()
+        self.refresh_bindings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A round can be closed only where one is open."""
+        if action == "close_round":
+            return True if open_round(self.session, self.session.round_name()) else None
+        return True
+
+    @on(OptionList.OptionSelected)
+    def start(self) -> None:
+        """Start, or take up again."""
+        self.post_message(StartRound())
+
+    def action_open_station(self) -> None:
+        """Open the station under the bar, out of turn."""
+        stations = self.query_one("#stations", OptionList)
+        if stations.highlighted is not None:
+            self.post_message(GoTo(str(stations.get_option_at_index(stations.highlighted).id)))
+
+    def action_close_round(self) -> None:
+        """Close the round, with whatever is still open carried over."""
+        self.post_message(CloseRound())
+
+    def _state(self, name: str, due: dict[str, StationDue]) -> str:
+        count = sum(len(each.items) for each in due.values())
+        overdue = sum(item.overdue_days > 0 for each in due.values() for item in each.items)
+        waiting = f"{count} to look at at {len(due)} of {len(self.session.farm.stations)} stations"
+        late = f", {overdue} of them overdue" if overdue else ""
+        running = open_round(self.session, name)
+        if running is not None:
+            return f"Started {running.started_at:%H:%M}. Still {waiting}{late}. Enter takes it up again."
+        if closed_today(self.session, name):
+            return f"This {name}'s round is closed. {waiting[0].upper()}{waiting[1:]}{late}."
+        return f"{waiting[0].upper()}{waiting[1:]}{late}. Enter starts the {name} round."
+
+    def _show_carried(self) -> None:
+        carried = carried_over(self.session)
+        lines = [f"↪ {self._place(each)}: {each.what}" for each in carried[:MOST_CARRIED]]
+        if len(carried) > MOST_CARRIED:
+            lines.append(f"  and {len(carried) - MOST_CARRIED} more carried over")
+        widget = self.query_one("#carried", Static)
+        widget.update(Content("\n".join(lines)))
+        widget.display = bool(lines)
+
+    def _show_stations(self, due: dict[str, StationDue]) -> None:
+        stations = self.query_one("#stations", OptionList)
+        here = stations.highlighted
+        options = [Option(Content(self._line(each, due.get(each))), id=each) for each in self.session.walk_order()]
+        stations.clear_options().add_options(options)
+        first = next((n for n, option in enumerate(options) if option.id in due), 0)
+        stations.highlighted = here if here is not None and here < len(options) else first
+        stations.focus()
+
+    def _show_mistakes(self) -> None:
+        mistakes = self.session.mistakes
+        warnings = [*self.session.history.warnings, *self.session.history.recovered]
+        lines = [str(each) for each in mistakes[:2]]
+        if len(mistakes) > 2:
+            lines.append(f"and {len(mistakes) - 2} more mistakes in the farm's files: `rounds check` lists them all")
+        widget = self.query_one("#mistakes", Static)
+        widget.update(Content("\n".join(f"! {line}" for line in [*lines, *warnings])))
+        widget.display = bool(lines or warnings)
+
+    def _line(self, station_id: str, due: StationDue | None) -> str:
+        station = self.session.farm.stations[station_id]
+        sick = " (sick: last)" if station.sick else ""
+        name = f"{station.name}{sick}"[:38]
+        if due is None:
+            return f"✓ {name:<40}"
+        late = max(item.overdue_days for item in due.items)
+        overdue = f"   overdue by {late} day{'s' if late > 1 else ''}" if late else ""
+        return f"• {name:<40}{len(due.items):>3} due{overdue}"
+
+    def _place(self, carried: Carried) -> str:
+        station = self.session.farm.stations.get(carried.station_id)
+        return station.name if station else self.session.farm.name

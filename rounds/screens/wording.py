@@ -1,0 +1,63 @@
+"""How values, dates and answers are written on the screens."""
+
+from __future__ import annotations
+
+from datetime import datetime, tzinfo
+
+from rounds.checklist.model import Item
+from rounds.history.record import Record
+from rounds.units import show
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def answer_text(item: Item | None, record: Record | None) -> str:
+    """A recorded answer in a few characters."""
+    if record is None:
+        return ""
+    if record.item == "all-well" or (record.kind == "check" and record.value is True and item and item.well is True):
+        return "well"
+    if record.kind == "skip":
+        return "skipped"
+    if isinstance(record.value, bool):
+        return "yes" if record.value else "no"
+    if isinstance(record.value, int | float):
+        return show(float(record.value), "", item.decimals if item and item.type == "reading" else None)
+    return str(record.value if record.value is not None else record.note or "noted")
+
+
+def when(moment: datetime, now: datetime, zone: tzinfo) -> str:
+    """A time as people say it: 07:12 today, Tue 07:12 this week, 3 Nov before that."""
+    local, today = moment.astimezone(zone), now.astimezone(zone).date()
+    days = (today - local.date()).days
+    if days == 0:
+        return f"{local:%H:%M}"
+    if days == 1:
+        return f"yest. {local:%H:%M}"
+    if 0 < days < 7:
+        return f"{DAYS[local.weekday()]} {local:%H:%M}"
+    same_year = local.year == today.year
+    return f"{local.day} {local:%b}" if same_year else f"{local.day} {local:%b %Y}"
+
+
+def date_text(now: datetime) -> str:
+    """A day written out.
+
+    Examples
+    --------
+    >>> date_text(datetime(2026, 11, 25))
+    'Wednesday 25 November 2026'
+    """
+    return f"{now:%A} {now.day} {now:%B %Y}"
+
+
+def minutes_text(seconds: float) -> str:
+    """A wait as minutes and seconds.
+
+    Examples
+    --------
+    >>> minutes_text(754)
+    '12:34'
+    """
+    whole = max(0, round(seconds))
+    return f"{whole // 60}:{whole % 60:02d}"

@@ -1,0 +1,256 @@
+"""A correction on the walk: offered, written down, done step by step, put off, taken up again after a power cut."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from rounds.advice.steps import Correction, Readings, Step
+from rounds.errors import BadInput
+from rounds.farm.stations import Reservoir
+from rounds.history.record import Draft, Record
+from rounds.walk.session import Session
+
+FRESH_H = 3.0
+"""Readings older than this are not corrected any more."""
+ADVICE_DAYS = 60
+"""How much of a reservoir's history the advice looks at: change-outs are rarer than weeks."""
+POURED = ("top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out")
+MEASURED = (*POURED, "drain_off")
+"""Actions with an amount that is written down as it really was."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedStep:
+    """One step as it was offered and written down."""
+
+    number: int
+    action: str
+    product: str | None
+    amount: float
+    unit: str
+    wait_min: float
+    text: str
+    why: str
+    cautions: tuple[str, ...]
+    after: Mapping[str, Any]
+    explain: tuple[str, ...]
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether an amount belongs to it."""
+        return self.action in MEASURED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenCorrection:
+    """A correction that was offered, and how far it has been done."""
+
+    id: str
+    station_id: str
+    offered_at: datetime
+    steps: tuple[PlannedStep, ...]
+    done: Mapping[int, Record]
+    findings: tuple[str, ...]
+    refusals: tuple[str, ...]
+    explain: tuple[str, ...]
+    assumed: Mapping[str, Any]
+
+    @property
+    def next_step(self) -> PlannedStep | None:
+        """The first step that is not done yet."""
+        return next((step for step in self.steps if step.number not in self.done), None)
+
+
+def readings_of(session: Session, reservoir_id: str) -> Readings | None:
+    """The fresh readings of a reservoir; None where neither pH nor EC was read lately."""
+    since = session.now() - timedelta(hours=FRESH_H)
+    latest = {item: session.history.latest(reservoir_id, item, kind="reading") for item in ("ph", "ec", "t", "dip")}
+    fresh = {item: r for item, r in latest.items() if r is not None and r.measured_at >= since}
+    if not {"ph", "ec"} & set(fresh):
+        return None
+    return Readings(
+        at=max(record.measured_at for record in fresh.values()),
+        ph=_number(fresh.get("ph")),
+        ec_ms_cm=_number(fresh.get("ec")),
+        temperature_c=_number(fresh.get("t")),
+        dip_cm=_number(fresh.get("dip")),
+        ph_meter=fresh["ph"].meter if "ph" in fresh else None,
+        ec_meter=fresh["ec"].meter if "ec" in fresh else None,
+    )
+
+
+def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correction:
+    """The correction of a reservoir for the readings given, without writing anything down."""
+    from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
+
+    since = session.now() - timedelta(days=ADVICE_DAYS)
+    records = session.history.records(since=since)
+    mine = [record for record in records if record.station in ("", reservoir_id)]
+    return correct(session.farm, mine, reservoir_id, readings, session.now())
+
+
+def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenCorrection | None:
+    """Work a correction out and write it down.
+
+    Returns
+    -------
+    OpenCorrection or None
+        None where there are no fresh readings, or nothing has to be done or said.
+    """
+    readings = readings_of(session, reservoir.id)
+    if readings is None:
+        return None
+    correction = work_out(session, reservoir.id, readings)
+    said = [finding for finding in correction.findings if finding.severity != "note"]
+    if not correction.steps and not correction.refusals and not said:
+        return None
+    (record,) = session.save(_offer_draft(session, reservoir.id, correction, readings, round_id))
+    return _opened(record, {})
+
+
+def open_corrections(session: Session) -> list[OpenCorrection]:
+    """Corrections of today that are neither finished nor put off, nor overtaken by a newer one."""
+    since = session.now() - timedelta(hours=20)
+    records = session.history.records(since=since)
+    newest = {record.station: record for record in records if record.kind == "correction"}
+    left = {r.data.get("correction") for r in records if r.kind == "put-off"}
+    opened = [_opened(record, _done_of(record.id, records)) for record in newest.values() if record.id not in left]
+    return [each for each in opened if each.next_step is not None]
+
+
+def open_correction_of(session: Session, station_id: str) -> OpenCorrection | None:
+    """The open correction of one reservoir."""
+    return next((each for each in open_corrections(session) if each.station_id == station_id), None)
+
+
+def record_step(
+    session: Session, correction: OpenCorrection, step: PlannedStep, amount: float | None, round_id: str | None
+) -> OpenCorrection:
+    """Write down that a step was done, and with how much.
+
+    Raises
+    ------
+    BadInput
+        For an amount that is negative or absurd.
+    """
+    if amount is not None and not 0 <= amount <= 1_000_000:
+        raise BadInput(f"{amount:g} {step.unit} cannot have been added.", "An amount of 0 or more is expected.")
+    data = {
+        "action": step.action,
+        "correction": correction.id,
+        "step": step.number,
+        "advised": step.amount if step.is_measured else None,
+    }
+    draft = Draft(
+        kind="dose" if step.is_measured else "step",
+        measured_at=session.now(),
+        station=correction.station_id,
+        item=(step.product or "") if step.is_measured else step.action,
+        person=session.person_name(),
+        value=(step.amount if amount is None else amount) if step.is_measured else None,
+        unit=step.unit or None,
+        round_id=round_id,
+        data=data,
+        marks=_marks(step, amount),
+    )
+    (record,) = session.save(draft)
+    done = {**correction.done, step.number: record}
+    return _with_done(correction, done)
+
+
+def put_off(session: Session, correction: OpenCorrection, reason: str, round_id: str | None) -> Record:
+    """Leave a correction for later, with the reason; it is carried over."""
+    draft = Draft(
+        kind="put-off",
+        measured_at=session.now(),
+        station=correction.station_id,
+        person=session.person_name(),
+        note=reason,
+        round_id=round_id,
+        data={"correction": correction.id},
+    )
+    return session.save(draft)[0]
+
+
+def _offer_draft(
+    session: Session, reservoir_id: str, correction: Correction, readings: Readings, round_id: str | None
+) -> Draft:
+    data = correction.to_json()
+    data["steps"] = [_step_data(step) for step in correction.steps]
+    data["prediction"] = correction.prediction
+    data["input"] = {
+        "ph": readings.ph,
+        "ec_ms_cm": readings.ec_ms_cm,
+        "temperature_c": readings.temperature_c,
+        "dip_cm": readings.dip_cm,
+    }
+    return Draft(
+        kind="correction",
+        measured_at=session.now(),
+        station=reservoir_id,
+        person=session.person_name(),
+        round_id=round_id,
+        data=data,
+    )
+
+
+def _step_data(step: Step) -> dict[str, Any]:
+    return step.to_json() | {"text": step.text, "why": step.why}
+
+
+def _opened(record: Record, done: Mapping[int, Record]) -> OpenCorrection:
+    data = record.data
+    return OpenCorrection(
+        id=record.id,
+        station_id=record.station,
+        offered_at=record.measured_at,
+        steps=tuple(_planned(number, raw) for number, raw in enumerate(data.get("steps", ()), 1)),
+        done=done,
+        findings=tuple(str(each.get("text", "")) for each in data.get("findings", ())),
+        refusals=tuple(
+            f"{each.get('text', '')} {each.get('instead', '')}".strip() for each in data.get("refusals", ())
+        ),
+        explain=tuple(data.get("explain", ())),
+        assumed=data.get("assumed", {}),
+    )
+
+
+def _planned(number: int, raw: Mapping[str, Any]) -> PlannedStep:
+    return PlannedStep(
+        number=number,
+        action=str(raw.get("action", "look")),
+        product=raw.get("product"),
+        amount=float(raw.get("amount", 0.0)),
+        unit=str(raw.get("unit", "")),
+        wait_min=float(raw.get("wait_min", 0.0)),
+        text=str(raw.get("text", "")),
+        why=str(raw.get("why", "")),
+        cautions=tuple(raw.get("cautions", ())),
+        after=raw.get("after", {}),
+        explain=tuple(raw.get("explain", ())),
+    )
+
+
+def _done_of(correction_id: str, records: list[Record]) -> dict[int, Record]:
+    return {
+        int(r.data["step"]): r
+        for r in records
+        if r.kind in ("dose", "step") and r.data.get("correction") == correction_id and "step" in r.data
+    }
+
+
+def _with_done(correction: OpenCorrection, done: Mapping[int, Record]) -> OpenCorrection:
+    return replace(correction, done=done)
+
+
+def _marks(step: PlannedStep, amount: float | None) -> tuple[str, ...]:
+    if amount is None or not step.is_measured or amount <= step.amount * 1.05:
+        return ()
+    return (f"more than advised: {amount:g} of {step.amount:g} {step.unit}",)
+
+
+def _number(record: Record | None) -> float | None:
+    return float(record.value) if record is not None and isinstance(record.value, int | float) else None

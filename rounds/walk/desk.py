@@ -1,0 +1,197 @@
+"""One visit to a station: lines are taken, judged and written down; what is doubtful is asked about first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import msgspec
+
+from rounds.advice.judgement import Judgement
+from rounds.checklist.check_words import part_checks, read_check
+from rounds.checklist.model import Item
+from rounds.checklist.quick_line import BadLine, Entry, parse_line
+from rounds.errors import BadInput
+from rounds.history.record import Draft, Record
+from rounds.walk.answering import (
+    Answer,
+    all_well_draft,
+    draft_of,
+    judged,
+    note_draft,
+    skip_draft,
+    take_back,
+)
+from rounds.walk.session import Session
+from rounds.walk.stops import Stop
+
+NEEDS_AN_ANSWER = ("doubtful", "impossible")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What became of one line."""
+
+    saved: tuple[tuple[Record, Judgement], ...] = ()
+    doubtful: tuple[Answer, ...] = ()
+    """Not written down yet: the grower says first what was meant."""
+    problems: tuple[str, ...] = ()
+    """One sentence for each part that could not be read."""
+
+
+@dataclass(kw_only=True)
+class Desk:
+    """Takes the answers of one person at one station during one visit."""
+
+    session: Session
+    stop: Stop
+    round_id: str | None = None
+    at: datetime | None = None
+    """One time for everything, where a filled card is typed in; else the time of each line."""
+    answers: dict[str, Record] = field(default_factory=dict)
+    """What was written down on this visit, by item. Typing an item again replaces it."""
+    _batches: list[list[Record]] = field(default_factory=list)
+
+    def take_line(self, text: str) -> Taken:
+        """Take everything that one line says; good parts are saved whatever else stands in it.
+
+        Raises
+        ------
+        NotSaved
+            Where nothing could be made durable; the line is still the caller's.
+        """
+        problems: list[str] = []
+        answers: list[Answer] = []
+        rest = self._take_checks(text, answers, problems)
+        if rest:
+            self._take_numbers(rest, answers, problems)
+        elif not answers and not problems:
+            problems.append("Nothing was typed.")
+        sure = [a for a in answers if a.judgement.verdict not in NEEDS_AN_ANSWER]
+        doubtful = tuple(a for a in answers if a.judgement.verdict in NEEDS_AN_ANSWER)
+        return Taken(saved=self._save(sure), doubtful=doubtful, problems=tuple(problems))
+
+    def take_field(self, item: Item, text: str) -> Taken:
+        """Take the answer typed into the field of one item."""
+        try:
+            if item.type == "reading":
+                value: float | int | str | bool = self._number(text, item).value
+            else:
+                value = read_check(text, item)
+        except BadInput as error:
+            return Taken(problems=(str(error),))
+        answer = self._judged(item, value, text.strip())
+        if answer.judgement.verdict in NEEDS_AN_ANSWER:
+            return Taken(doubtful=(answer,))
+        return Taken(saved=self._save([answer]))
+
+    def keep(self, answer: Answer) -> Taken:
+        """Write a doubtful answer down as it is. What is impossible stays out."""
+        if answer.judgement.verdict == "impossible":
+            return Taken(problems=(f"{answer.judgement.text}.",))
+        return Taken(saved=self._save([answer], kept=True))
+
+    def take_likely(self, answer: Answer) -> Taken:
+        """Write down what was probably meant; what was typed is kept beside it."""
+        if answer.judgement.likely is None:
+            return Taken(problems=("Type it again: there is no likely value.",))
+        return Taken(saved=self._save([self._judged(answer.item, answer.judgement.likely, answer.typed)]))
+
+    def all_well(self) -> tuple[Record, ...]:
+        """Say that everything which "all well" may answer is well."""
+        items = [line.item for line in self.stop.covered if line.item.id not in self.answers]
+        if not items:
+            return ()
+        draft = all_well_draft(self.session, self.stop.station_id, items, at=self._time(), round_id=self.round_id)
+        records = self._write([draft])
+        self.answers |= dict.fromkeys((item.id for item in items), records[0])
+        return records
+
+    def skip(self, reason: str) -> Record:
+        """Leave the rest of this station out, with the reason."""
+        draft = skip_draft(self.session, self.stop.station_id, reason, at=self._time(), round_id=self.round_id)
+        return self._write([draft])[0]
+
+    def note(self, text: str) -> Record:
+        """Write a note on this station."""
+        draft = note_draft(self.session, self.stop.station_id, text, at=self._time(), round_id=self.round_id)
+        return self._write([draft])[0]
+
+    def undo(self) -> tuple[Record, ...]:
+        """Take back what was written down last on this visit.
+
+        Returns
+        -------
+        tuple of Record
+            What no longer counts; empty where there was nothing.
+        """
+        if not self._batches:
+            return ()
+        batch = self._batches[-1]
+        for record in batch:
+            take_back(self.session, record)
+        self._batches.pop()
+        self.answers = {item: record for item, record in self.answers.items() if record not in batch}
+        return tuple(batch)
+
+    def _take_checks(self, text: str, answers: list[Answer], problems: list[str]) -> str:
+        try:
+            checks, rest = part_checks(text, self.session.items(self.stop.station) or self._items())
+        except BadInput as error:
+            problems.append(str(error))
+            return ""
+        answers += [self._judged(check.item, check.value, check.typed) for check in checks]
+        return rest
+
+    def _take_numbers(self, text: str, answers: list[Answer], problems: list[str]) -> None:
+        try:
+            entries: tuple[Entry, ...] = self._parse(text)
+        except BadLine as error:
+            entries = error.good
+            problems += [str(problem) for problem in error.problems]
+        by_id = {item.id: item for item in self._items()}
+        answers += [self._judged(by_id[entry.item_id], _whole(entry, by_id), entry.typed) for entry in entries]
+
+    def _parse(self, text: str) -> tuple[Entry, ...]:
+        items = [item for item in self._items() if item.is_number and item.names]
+        return parse_line(text, items, gallon=self.session.farm.place.gallon, refuse_impossible=False)
+
+    def _number(self, text: str, item: Item) -> Entry:
+        gallon = self.session.farm.place.gallon
+        (entry,) = parse_line(f"{item.names[0]} {text}", [item], gallon=gallon, refuse_impossible=False)
+        return entry
+
+    def _items(self) -> tuple[Item, ...]:
+        here = self.session.items(self.stop.station)
+        return here or tuple(line.item for line in self.stop.lines)
+
+    def _judged(self, item: Item, value: float | int | str | bool, typed: str) -> Answer:
+        return judged(self.session, self.stop.station, item, value, typed)
+
+    def _save(self, answers: list[Answer], *, kept: bool = False) -> tuple[tuple[Record, Judgement], ...]:
+        if not answers:
+            return ()
+        drafts = [self._draft(answer, kept) for answer in answers]
+        records = self._write(drafts)
+        self.answers |= {record.item: record for record in records}
+        return tuple(zip(records, (answer.judgement for answer in answers), strict=True))
+
+    def _draft(self, answer: Answer, kept: bool) -> Draft:
+        draft = draft_of(self.session, self.stop.station, answer, at=self._time(), round_id=self.round_id, kept=kept)
+        draft = msgspec.structs.replace(draft, station=self.stop.station_id)
+        before = self.answers.get(answer.item.id)
+        if before is None or before.item != answer.item.id:
+            return draft
+        return msgspec.structs.replace(draft, replaces=before.id)
+
+    def _write(self, drafts: list[Draft]) -> tuple[Record, ...]:
+        records = self.session.save(*drafts)
+        self._batches.append(list(records))
+        return records
+
+    def _time(self) -> datetime:
+        return self.at or self.session.now()
+
+
+def _whole(entry: Entry, by_id: dict[str, Item]) -> float | int:
+    return int(entry.value) if by_id[entry.item_id].type == "count" else entry.value

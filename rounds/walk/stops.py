@@ -1,0 +1,142 @@
+"""The stops of a round: what each station shows, and which one comes next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from rounds.checklist.due import ROUND_STARTS, DueItem, StationDue
+from rounds.checklist.load import ALIVE
+from rounds.checklist.model import Item
+from rounds.farm.stations import StationBase
+from rounds.history.record import Record
+from rounds.walk.session import Session
+
+ALIVE_STATION = StationBase(id="farm", name="Is everything alive and running?")
+"""Stands in for a station on the screen that opens a round; its records belong to the farm as a whole."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One item at a stop: what is due, what was there last time, what has been answered on this round."""
+
+    item: Item
+    due: DueItem | None
+    last: Record | None
+    answered: bool
+
+    @property
+    def asked_outright(self) -> bool:
+        """Whether it has to be answered by itself."""
+        return self.due is not None and self.due.asked_outright
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """One station as this round sees it."""
+
+    station: StationBase
+    station_id: str
+    """As it stands in the records: empty for the farm as a whole."""
+    number: int
+    of: int
+    lines: tuple[Line, ...]
+
+    @property
+    def open_lines(self) -> tuple[Line, ...]:
+        """What is still to be answered."""
+        return tuple(line for line in self.lines if line.due is not None)
+
+    @property
+    def asked(self) -> tuple[Line, ...]:
+        """What "all well" does not answer."""
+        return tuple(line for line in self.open_lines if line.asked_outright)
+
+    @property
+    def covered(self) -> tuple[Line, ...]:
+        """What one "all well" answers."""
+        return tuple(line for line in self.open_lines if not line.asked_outright)
+
+
+def round_start(session: Session, round_name: str) -> datetime:
+    """From when on an answer counts for today's round of that name."""
+    return datetime.combine(session.now().date(), ROUND_STARTS[round_name], session.zone)
+
+
+def stop_at(session: Session, round_name: str, station_id: str, *, everything: bool = False) -> Stop:
+    """One station as this round sees it.
+
+    Parameters
+    ----------
+    everything : bool
+        Show the items that are not due today as well.
+
+    Raises
+    ------
+    NotFound
+        Where the farm has no such station.
+    """
+    station = session.farm.station(station_id)
+    due_here = next((s for s in session.due(round_name) if s.station_id == station_id), None)
+    order = session.walk_order()
+    lines = _lines(session, round_name, station_id, session.items(station), due_here, everything=everything)
+    return Stop(station=station, station_id=station_id, number=order.index(station_id) + 1, of=len(order), lines=lines)
+
+
+def alive_stop(session: Session, round_name: str) -> Stop:
+    """The screen that opens a round: is everything alive and running?"""
+    checklist = session.checklists.of(ALIVE)
+    items = tuple(i for i in checklist.items if round_name in i.rounds) if checklist else ()
+    lines = []
+    for item in items:
+        last = _last(session, "", item)
+        answered = last is not None and last.measured_at >= round_start(session, round_name)
+        due = DueItem(item=item, since=session.now().date(), overdue_days=0, last=last, asked_outright=False)
+        lines.append(Line(item=item, due=None if answered else due, last=last, answered=answered))
+    return Stop(station=ALIVE_STATION, station_id="", number=0, of=len(session.walk_order()), lines=tuple(lines))
+
+
+def next_station(session: Session, round_name: str, after: str | None = None) -> str | None:
+    """The next station where something is due, going on from one and beginning again at the front.
+
+    Returns
+    -------
+    str or None
+        None where nothing is due any more.
+    """
+    due = [each.station_id for each in session.due(round_name)]
+    if after is None or after not in session.walk_order():
+        return due[0] if due else None
+    order = session.walk_order()
+    here = order.index(after)
+    behind = [station for station in order[here + 1 :] if station in due]
+    before = [station for station in order[:here] if station in due]
+    return next(iter(behind + before), None)
+
+
+def _lines(
+    session: Session,
+    round_name: str,
+    station_id: str,
+    items: tuple[Item, ...],
+    due_here: StationDue | None,
+    *,
+    everything: bool,
+) -> tuple[Line, ...]:
+    due = {each.item.id: each for each in due_here.items} if due_here else {}
+    start = round_start(session, round_name)
+    lines = []
+    for item in items:
+        last = _last(session, station_id, item)
+        answered = last is not None and last.measured_at >= start
+        if everything or item.id in due or answered:
+            lines.append(Line(item=item, due=due.get(item.id), last=last, answered=answered))
+    return tuple(lines)
+
+
+def _last(session: Session, station_id: str, item: Item) -> Record | None:
+    latest = session.history.latest_by_item()
+    own, well = latest.get((station_id, item.id)), latest.get((station_id, "all-well"))
+    if well is not None and item.id in well.data.get("covers", ()) and (own is None or own.rank < well.rank):
+        return well
+    return own

@@ -1,0 +1,50 @@
+"""One item of a station: its sign and label, a field for the answer, the last answer, and the judgement in words."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.widgets import Static
+
+from rounds.widgets.quick_line import QuickLine
+
+
+class ItemRow(Horizontal):
+    """A row of one line; its field can be focused."""
+
+    DEFAULT_CSS = """
+    ItemRow { height: 1; }
+    ItemRow > .sign { width: 2; text-style: bold; }
+    ItemRow > .label { width: 33; }
+    ItemRow > QuickLine { width: 11; margin: 0 1 0 0; background: $surface; }
+    ItemRow > .last { width: 17; color: $text-muted; }
+    ItemRow > .said { width: 1fr; }
+    ItemRow:focus-within > .label { text-style: reverse; }
+    """
+
+    def __init__(self, item_id: str, label: str, expects: str, last: str, *, sign: str = " ", said: str = "") -> None:
+        super().__init__(id=f"row-{item_id}")
+        self.item_id = item_id
+        self._parts = (sign, label, last, said)
+        self._expects = expects
+
+    def compose(self) -> ComposeResult:
+        """Sign, label, field, last answer, judgement."""
+        sign, label, last, said = self._parts
+        yield Static(Content(sign), classes="sign")
+        yield Static(Content(label), classes="label")
+        yield QuickLine(placeholder=self._expects, id=f"field-{self.item_id}", select_on_focus=True)
+        yield Static(Content(last), classes="last")
+        yield Static(Content(said), classes="said")
+
+    @property
+    def field(self) -> QuickLine:
+        """The field of this row."""
+        return self.query_one(QuickLine)
+
+    def judge(self, sign: str, said: str, value: str) -> None:
+        """Show what was answered and what it means."""
+        self.query_one(".sign", Static).update(Content(sign))
+        self.query_one(".said", Static).update(Content(said))
+        self.field.value = value
