@@ -13,7 +13,7 @@ from rounds.history.journal import parse
 from rounds.history.month import DamagedMonth, Doc, read_table
 from rounds.history.places import history_folder
 from rounds.history.quarantine import quarantined
-from rounds.history.reading import MonthContent, read_month
+from rounds.history.reading import MonthContent, doc_of, read_month
 from rounds.history.record import record_of
 
 
@@ -104,6 +104,7 @@ def examine(disk: Disk, files: MonthFiles) -> tuple[MonthContent, list[str]]:
     if journal.unfinished:
         found.append(f"The journal {files.journal.name} of {files.device} is not complete yet.")
     found += _differences(disk, files, journal.bodies)
+    found += _former(disk, files)
     unread = sum(record_of(doc) is None for doc in content.docs)
     if unread:
         found.append(f"{unread} records of {files.month} of {files.device} have a form that is not known here.")
@@ -126,8 +127,6 @@ def gaps_in(docs: Iterable[Doc]) -> list[Gap]:
 
 
 def _differences(disk: Disk, files: MonthFiles, bodies: list[bytes]) -> list[str]:
-    from rounds.history.reading import doc_of
-
     try:
         table = read_table(files.table, disk)
     except DamagedMonth:
@@ -140,6 +139,14 @@ def _differences(disk: Disk, files: MonthFiles, bodies: list[bytes]) -> list[str
     name = f"{files.month} of {files.device}"
     found = [f"{len(lacking)} records of {name} stand only in the monthly file."] if lacking else []
     return found + ([f"{len(unlike)} records of {name} differ between journal and monthly file."] if unlike else [])
+
+
+def _former(disk: Disk, files: MonthFiles) -> list[str]:
+    try:
+        read_table(files.older, disk)
+    except DamagedMonth:
+        return [f"The former generation {files.older.name} of {files.device} is damaged."]
+    return []
 
 
 def _twice(docs: Iterable[Doc]) -> list[str]:

@@ -61,9 +61,7 @@ class FolderLock:
     def generation(self) -> int:
         """Tell how often anybody was about to write here."""
         if self._fd < 0:
-            if not self._path.exists():
-                return 0
-            self._open()
+            return self._generation_unlocked()
         os.lseek(self._fd, 0, os.SEEK_SET)
         return int.from_bytes(os.read(self._fd, 8), "big")
 
@@ -78,6 +76,12 @@ class FolderLock:
         if self._fd >= 0:
             self._disk.close(self._fd)
             self._fd = -1
+
+    def _generation_unlocked(self) -> int:
+        try:
+            return int.from_bytes(self._disk.read(self._path)[:8], "big")
+        except OSError:
+            return 0
 
     def _open(self) -> None:
         self._fd = self._disk.open(self._path, os.O_RDWR | os.O_CREAT)

@@ -164,7 +164,7 @@ def _check_time(moment: datetime) -> None:
 
 def _check_data(data: dict[str, JSON]) -> None:
     _check_json(data, "data")
-    size = len(msgspec.json.encode(data))
+    size = len(msgspec.json.encode(_clean_json(data)))
     if not size <= DATA_LIMIT_BYTES:
         raise OutOfRange(f"The data of a record are {size} bytes long.", f"At most {DATA_LIMIT_BYTES} are kept.")
 
@@ -178,7 +178,9 @@ def _check_json(value: JSON, where: str, depth: int = 0) -> None:
         raise OutOfRange(f"The field {where} is a whole number too large to be kept exactly.")
     if isinstance(value, dict):
         for key, inner in value.items():
-            _check_json(inner, f"{where}.{clean_line(str(key), 40)}", depth + 1)
+            if not isinstance(key, str):
+                raise BadInput(f"The field {where} has a key that is not a text.")
+            _check_json(inner, f"{where}.{clean_line(key, 40)}", depth + 1)
     elif isinstance(value, list | tuple):
         for inner in value:
             _check_json(inner, where, depth + 1)

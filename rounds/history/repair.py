@@ -45,7 +45,7 @@ def repair(place: Path, *, disk: Disk | None = None) -> Repaired:
 
 
 def _renew(folder: Path, disk: Disk, files: MonthFiles, content: MonthContent) -> list[str]:
-    for path in (files.journal, files.table):
+    for path in (files.journal, files.table, files.older):
         if path.exists():
             put_aside(folder, disk, _whole(disk, files, path))
     data = b"".join(sealed(msgspec.json.encode(doc)) for doc in content.docs)

@@ -1,11 +1,12 @@
 """A small derived file that spares the start from reading years: rebuilt when it is missing, damaged or out of date."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
 import msgspec
 
-from rounds.history.disk import Disk
+from rounds.history.disk import Disk, write_all
 from rounds.history.files import Stamp
 from rounds.history.journal import HEAD, checksum
 from rounds.history.record import Record
@@ -58,6 +59,9 @@ def write_summary(path: Path, disk: Disk, summary: Summary) -> None:
     """Swap the summary; not synced, since a lost one is rebuilt and a damaged one is seen."""
     rest = msgspec.json.encode(summary)[1:]
     temporary = path.with_name(path.name + ".tmp")
-    temporary.write_bytes(HEAD + checksum(rest) + b'",' + rest)
-    temporary.chmod(0o600)
+    fd = disk.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    try:
+        write_all(disk, fd, HEAD + checksum(rest) + b'",' + rest)
+    finally:
+        disk.close(fd)
     disk.replace(temporary, path)

@@ -2,9 +2,10 @@
 
 import os
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from typing import NoReturn
 
 import msgspec
 
@@ -46,6 +47,8 @@ class Writer:
         self._summary_due = False
         self._pending: list[tuple[list[Draft], list[Record]]] = []
         self._generation = 0
+        self._unsure = False
+        """Whether something may stand on the disk that was not confirmed."""
         self._settle(known.device)
 
     def _settle(self, device: str) -> None:
@@ -119,6 +122,7 @@ class Writer:
         except NotConfirmed:
             self._pending.append((list(drafts), list(records)))
             self._library.distrust([files.key for files, _, _ in parts])
+            self._unsure = True
             raise
         except NotSaved:
             raise
@@ -134,10 +138,9 @@ class Writer:
             write_new(self._disk, stage, staged_bytes(parts))
             self._spread(parts)
         except OSError as error:
-            if not isinstance(error, NotConfirmed):
-                stage.unlink(missing_ok=True)
-            raise error if isinstance(error, NotSaved) else not_saved(error) from error
-        self._drop(stage)
+            self._give_up(stage, error)
+        with suppress(OSError):  # what stays here is seen to be done at the next start
+            self._drop(stage)
 
     def tidy(self, files: MonthFiles) -> str | None:
         """Close an unfinished last line of a journal; say what was found."""
@@ -185,8 +188,15 @@ class Writer:
         self._summary_due = self._summary_due or months > MUCH_READ_MONTHS
 
     def _catch_up(self, writing: bool) -> None:
-        if self._lock.generation() != self._generation:
+        try:
+            self._read_others(writing)
+        except OSError as error:
+            raise error if isinstance(error, NotSaved) else not_saved(error) from error
+
+    def _read_others(self, writing: bool) -> None:
+        if self._unsure or self._lock.generation() != self._generation:
             self._library.look()
+            self._unsure = False
         if writing:
             self._generation = self._lock.raise_generation()
         else:
@@ -261,7 +271,7 @@ class Writer:
         """Bring an import to its end that a crash broke off."""
         parts = read_staged(stage, self._disk)
         if parts is None:
-            stage.unlink()
+            self._drop(stage)
             return None
         self._spread(parts)
         self._drop(stage)
@@ -278,6 +288,17 @@ class Writer:
         chosen = [(files, records) for files, records in chosen if records]
         self._appender.append([(files.journal, b"".join(line for _, line in some)) for files, some in chosen])
         self._written([(files, [record for record, _ in some]) for files, some in chosen])
+
+    def _give_up(self, stage: Path, error: OSError) -> NoReturn:
+        """Make sure that an import which failed is not completed at the next start."""
+        try:
+            if stage.exists():
+                self._drop(stage)
+        except OSError:
+            raise NotConfirmed(
+                "It is not confirmed that the import was left out.", "At the next start it may be completed."
+            ) from error
+        raise error if isinstance(error, NotSaved) else not_saved(error) from error
 
     def _drop(self, stage: Path) -> None:
         self._disk.unlink(stage)
