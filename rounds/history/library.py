@@ -95,6 +95,10 @@ class Library:
             self.offer(fresh)
         return fresh
 
+    def is_unsure(self) -> bool:
+        """Tell whether a month must be read again before it is certain what stands in it."""
+        return any(not head.stamps for head in self.heads.values())
+
     def take_in(self, files: MonthFiles, records: Sequence[Record]) -> None:
         """Take in what was just written to the end of a month's journal."""
         head = self.heads.setdefault(files.key, MonthHead(*files.key))
@@ -207,7 +211,7 @@ class Library:
             self._hold(files.key, {each.id: each for each in records})
         elif files.key in self._held:
             self._held[files.key].update((each.id, each) for each in records)
-        head.stamps, head.read_to = files.stamps, content.read_to
+        head.stamps, head.read_to = () if content.unread else files.stamps, content.read_to
         self._note(files.key, content)
         self._count(head, records)
         self.replacements.add_records(records)

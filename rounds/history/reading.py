@@ -39,6 +39,8 @@ class MonthContent:
     not_in_journal: list[Doc] = field(default_factory=list)
     """Records that only another copy still had."""
     damage: list[Damage] = field(default_factory=list)
+    unread: bool = False
+    """Whether a file could not be read this time, so that it must be tried again."""
     newer: bool = False
     """Whether something was written by a newer version of the program."""
 
@@ -91,7 +93,7 @@ def _sound_table(disk: Disk, files: MonthFiles, wanted: Wanted, content: MonthCo
         if not error.newer:
             content.damage.append(_table_damage(files, files.table, error.data))
     except OSError as error:
-        content.damage.append(_unreadable(files, files.table, error))
+        _unreadable(files, files.table, error, content)
     return None
 
 
@@ -102,7 +104,7 @@ def _read_journal(disk: Disk, files: MonthFiles, start: int, size: int, content:
     try:
         data = disk.read(files.journal, start)
     except OSError as error:
-        content.damage.append(_unreadable(files, files.journal, error))
+        _unreadable(files, files.journal, error, content)
         return Parsed()
     parsed = parse(data)
     content.unfinished = parsed.unfinished
@@ -134,7 +136,7 @@ def _read_copy(disk: Disk, files: MonthFiles, copy: Path, content: MonthContent,
     try:
         data = disk.read(copy)
     except OSError as error:
-        content.damage.append(_unreadable(files, copy, error))
+        _unreadable(files, copy, error, content)
         return
     if ".jsonl" in copy.name:
         parsed = parse(data)
@@ -186,6 +188,7 @@ def _table_damage(files: MonthFiles, path: Path, data: bytes) -> Damage:
     return _damage(files, path, data, sentence)
 
 
-def _unreadable(files: MonthFiles, path: Path, error: OSError) -> Damage:
+def _unreadable(files: MonthFiles, path: Path, error: OSError, content: MonthContent) -> None:
     sentence = f"The file {path.name} of {files.device} cannot be read: {error.strerror or error}."
-    return _damage(files, path, b"", sentence)
+    content.damage.append(_damage(files, path, b"", sentence))
+    content.unread = True

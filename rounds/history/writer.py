@@ -196,7 +196,7 @@ class Writer:
     def _read_others(self, writing: bool) -> None:
         if self._unsure or self._lock.generation() != self._generation:
             self._library.look()
-            self._unsure = False
+            self._unsure = self._library.is_unsure()
         if writing:
             self._generation = self._lock.raise_generation()
         else:

@@ -1,4 +1,4 @@
-"""Each call of the operating system fails in turn: nothing acknowledged may be lost, and the history works afterwards."""
+"""Each call of the operating system fails in turn: nothing acknowledged is lost, and the history works afterwards."""
 
 import errno
 import itertools

@@ -276,9 +276,8 @@ def test_a_name_is_remembered_only_by_the_laptop(tmp_path):
 
 def test_reading_only_writes_nothing_at_all(tmp_path):
     folder = tmp_path / "history"
-    with opened(folder, read_only=True) as history:
-        with pytest.raises(NotSaved):
-            history.save(reading())
+    with opened(folder, read_only=True) as history, pytest.raises(NotSaved):
+        history.save(reading())
     assert not folder.exists()
     with opened(folder) as history:
         history.save(reading())
