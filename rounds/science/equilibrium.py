@@ -109,14 +109,15 @@ class Equilibrium:
         return self._within((low + high) / 2.0)
 
     def _round(self, ph: float) -> float:
-        """One pass of constants and sharing out at a pH; returns by which fraction the free anions still moved."""
+        """One pass of constants and sharing out at a pH; returns by which fraction the answer still moved."""
         self.ph = ph
-        before = self.free_anions_m.copy()
+        before = (*self.free_anions_m, self.ionic_strength_m)
         self._mass_action()
         self._share_out()
         self._share_out()
         self._count()
-        return max(abs(a - b) / (a or 1.0) for b, a in zip(before, self.free_anions_m, strict=True))
+        after = (*self.free_anions_m, self.ionic_strength_m)
+        return max(abs(a - b) / (a or 1.0) for b, a in zip(before, after, strict=True))
 
     def _within(self, ph: float) -> float:
         if not LOWEST_PH + 0.01 < ph < HIGHEST_PH - 0.01:

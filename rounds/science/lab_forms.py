@@ -48,7 +48,9 @@ FORMS: Mapping[str, Form] = MappingProxyType({
     "hardness in US grains": Form(HARDNESS, _US_GRAIN), "hardness in mmol/L": Form(HARDNESS, 1.0),
 })  # fmt: skip
 """mg/L unless the name says otherwise. 1 German degree is 10 mg/L CaO, 1 French degree 10 mg/L CaCO3, 1 English
-degree (Clark) 1 grain per imperial gallon, 14.254 mg/L, 1 US grain per gallon 17.118 mg/L CaCO3: definitions, from memory."""
+degree (Clark) 1 grain per imperial gallon, 14.254 mg/L, 1 US grain per gallon 17.118 mg/L CaCO3: definitions, from
+memory.
+"""
 
 TWINS: Mapping[str, str] = MappingProxyType({
     "HCO3": "alkalinity as CaCO3", "alkalinity as CaCO3": "HCO3", "NO3": "NO3-N", "NO3-N": "NO3",

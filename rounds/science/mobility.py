@@ -8,7 +8,7 @@ References
 Law: L. Onsager, Phys. Z. 28 (1927) 277, with finite ion sizes as in R. A. Robinson, R. H. Stokes, Electrolyte Solutions
 (1959), chapter 7. In a mixture each ion meets one mean counter-ion, weighted by charge.
 Limiting values at 25 °C: P. Vanysek in the CRC Handbook (several from memory); of ion pairs: diffusion coefficients
-of USGS PHREEQC's `Amm.dat`, or 20 per charge where it has none. Temperature: viscosity of water, and that database's `-dw`.
+of USGS PHREEQC's `Amm.dat`, or 20 per charge where it has none. Temperature: viscosity of water, and its `-dw`.
 Attraction between divalent ions is what the ion pairs of the speciation already stand for: so that it does not count
 twice, sulfate is met as if monovalent, the product of charges stops at 2, and sulfate has the 17 ångström of `Amm.dat`.
 """
@@ -19,7 +19,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from rounds.science.activity import KELVIN, checked_temperature, debye_hueckel, water_permittivity
+from rounds.science.activity import KELVIN, debye_hueckel, water_density_kg_l, water_permittivity
+from rounds.science.running_water import kinematic_viscosity_m2_s
 
 COMMON_SIZE_ANGSTROM = 4.0
 MOST_CHARGE_PRODUCT = 2.0
@@ -64,13 +65,9 @@ def water_viscosity_mpa_s(temperature_c: float) -> float:
     --------
     >>> round(water_viscosity_mpa_s(25.0), 3)
     0.89
-
-    References
-    ----------
-    L. Korson, W. Drost-Hansen, F. J. Millero, J. Phys. Chem. 73 (1969) 34 (coefficients from memory).
     """
-    warmer = checked_temperature(temperature_c) - 20.0
-    return float(1.002 * 10.0 ** (-(1.37023 * warmer + 8.36e-4 * warmer**2) / (temperature_c + 109.0)))
+    litre_g = 1000.0 * water_density_kg_l(temperature_c)
+    return 1000.0 * kinematic_viscosity_m2_s(temperature_c) * litre_g
 
 
 @dataclass(frozen=True, slots=True)
