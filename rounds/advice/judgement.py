@@ -64,11 +64,14 @@ def judge_reading(value: float, item: Item, band: Band | None, last: float | Non
             likely=likely_meant(value, item, band, last),
         )
     in_band = _in_band(value, item, band)
-    if last is None or item.jump is None or abs(value - last) <= item.jump:
+    likely = likely_meant(value, item, band, last)
+    if last is not None and item.jump is not None and not abs(value - last) <= item.jump:
+        text = f"hard to believe after {show(last, item.unit, item.decimals)} last time; {in_band.text}"
+    elif last is None and in_band.is_off and likely is not None:
+        text = f"hard to believe: {in_band.text}"
+    else:
         return in_band
-    before = show(last, item.unit, item.decimals)
-    text = f"hard to believe after {before} last time; {in_band.text}"
-    return Judgement(verdict="doubtful", text=text, brief="believe it?", likely=likely_meant(value, item, band, last))
+    return Judgement(verdict="doubtful", text=text, brief="believe it?", likely=likely)
 
 
 def likely_meant(value: float, item: Item, band: Band | None, last: float | None) -> float | None:

@@ -69,13 +69,14 @@ class Library:
             self.newer = self.newer or head.newer
         for id, replaced, lamport, device in summary.replacements:
             self.replacements.add(id, replaced, (lamport, device, id))
-        self.latest = {(each.station, each.item): each for each in summary.latest}
+        for record in summary.latest:
+            self._offer(record)
 
     def save_summary(self, path: Path) -> None:
         summary = Summary(
             months=list(self.heads.values()),
             replacements=self.replacements.rows(),
-            latest=list(self.latest.values()),
+            latest=list({each.id: each for each in self.latest.values()}.values()),
         )
         write_summary(path, self._disk, summary)
 
@@ -261,18 +262,32 @@ class Library:
     def _offer(self, record: Record) -> None:
         if not self.counts(record):
             return
-        current = self.latest.get((record.station, record.item))
-        if current is None or not self.counts(current) or order(current) < order(record):
-            self.latest[record.station, record.item] = record
+        for item in answered(record):
+            current = self.latest.get((record.station, item))
+            if current is None or not self.counts(current) or order(current) < order(record):
+                self.latest[record.station, item] = record
 
     def _drop_replaced(self) -> None:
         for (station, item), record in list(self.latest.items()):
             if not self.counts(record):
-                found = self.newest(self._recent(), Equals(station=station, item=item), lambda _: True)
+                found = self._newest_answer(station, item)
                 if found is None:
                     del self.latest[station, item]
                 else:
                     self.latest[station, item] = found
+
+    def _newest_answer(self, station: str, item: str) -> Record | None:
+        return self.newest(self._recent(), Equals(station=station), lambda each: item in answered(each))
+
+
+def answered(record: Record) -> tuple[str, ...]:
+    """Give the items that a record answers: its own, and those that an "all well" covers."""
+    covers = record.data.get("covers")
+    return (
+        (record.item, *(item for item in covers if isinstance(item, str)))
+        if isinstance(covers, list)
+        else (record.item,)
+    )
 
 
 def order(record: Record) -> tuple[Any, ...]:

@@ -1,0 +1,31 @@
+"""`rounds backup FARM DIR`: copy the farm and its record, and verify the copy."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from rounds.cli.farm_arguments import add_farm, print_json
+from rounds.farm.load import load_farm
+
+
+def add(verbs: Any) -> None:
+    """Add the verb."""
+    parser = verbs.add_parser("backup", help="copy the farm and its record, and verify the copy")
+    add_farm(parser)
+    parser.add_argument("to", type=Path, metavar="DIR", help="a folder on another disk or stick")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make one backup."""
+    from rounds.history.backup import backup
+
+    load_farm(args.farm)
+    made = backup(args.farm, args.to)
+    if args.json:
+        print_json({"folder": str(made.folder), "files": made.files, "bytes": made.bytes, "records": made.records})
+    else:
+        print("\n".join(made.sentences))
+    return 0

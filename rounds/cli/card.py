@@ -1,0 +1,30 @@
+"""`rounds card FARM`: a walk card to print and fill in by hand."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from rounds.checklist.due import ROUND_STARTS
+from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.walk.card import walk_card
+
+
+def add(verbs: Any) -> None:
+    """Add the verb."""
+    parser = verbs.add_parser("card", help="a walk card to print and fill in by hand")
+    add_farm(parser)
+    parser.add_argument("--round", choices=list(ROUND_STARTS), help="default: the one of this time of day")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the card."""
+    session = open_session(args)
+    name = args.round or session.round_name()
+    card = walk_card(session, name)
+    if args.json:
+        print_json({"round": name, "card": card})
+    else:
+        print(card, end="")
+    return 0

@@ -1,0 +1,56 @@
+"""`rounds check FARM`: read the farm's files and the whole record, and verify both copies of it."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from rounds.checklist.load import load_checklists
+from rounds.cli.farm_arguments import add_farm, print_json
+from rounds.farm.load import load_farm
+
+
+def add(verbs: Any) -> None:
+    """Add the verb."""
+    parser = verbs.add_parser("check", help="read the whole record and verify it")
+    add_farm(parser)
+    parser.add_argument("--repair", action="store_true", help="write damaged files anew; nothing is ever discarded")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print what was found; 1 where something is not as it should be."""
+    from rounds.history.check import check
+
+    farm = load_farm(args.farm)
+    mistakes = [*farm.mistakes, *load_checklists(args.farm).mistakes]
+    repaired = _repaired(args) if args.repair else ()
+    report = check(args.farm)
+    if args.json:
+        print_json(
+            {
+                "mistakes": [str(mistake) for mistake in mistakes],
+                "records": report.records,
+                "readings": report.readings,
+                "months": report.months,
+                "gaps": [gap.sentence for gap in report.gaps],
+                "damaged": list(report.damaged),
+                "quarantine": [str(path) for path in report.quarantine],
+                "verified": report.verified,
+                "last_backup": report.last_backup.at.isoformat() if report.last_backup else None,
+                "repaired": list(repaired),
+                "sentences": list(report.sentences),
+            }
+        )
+    else:
+        for line in [*repaired, *(f"! {mistake}" for mistake in mistakes), *report.sentences]:
+            print(line)
+        if not report.sound and not args.repair:
+            print("`rounds check FARM --repair` writes damaged files anew from the other copy; nothing is discarded.")
+    return 0 if report.sound and not mistakes else 1
+
+
+def _repaired(args: argparse.Namespace) -> tuple[str, ...]:
+    from rounds.history.repair import repair
+
+    return repair(args.farm).sentences

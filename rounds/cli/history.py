@@ -1,0 +1,75 @@
+"""`rounds history FARM`: read the daybook, export it, or take an old paper log in."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rounds.cli.farm_arguments import add_farm, open_session, read_day
+from rounds.errors import NotFound
+from rounds.walk.daybook import record_text
+
+if TYPE_CHECKING:
+    from rounds.history.record import Record
+    from rounds.walk.session import Session
+
+
+def add(verbs: Any) -> None:
+    """Add the verb."""
+    parser = verbs.add_parser("history", help="read or export what was written down")
+    add_farm(parser)
+    parser.add_argument("--station", metavar="S", help="only this station")
+    parser.add_argument("--since", metavar="DAY", help="from this day on (default: the last 30 days)")
+    parser.add_argument("--until", metavar="DAY", help="up to and with this day")
+    parser.add_argument("--all", action="store_true", help="with entries that were replaced or taken back")
+    parser.add_argument("--csv", action="store_true", help="answer in CSV for spreadsheets")
+    parser.add_argument("--decimal", choices=[".", ","], help="decimal mark of the CSV (default: the farm's own)")
+    parser.add_argument("--import", dest="paper", type=Path, metavar="CSV", help="take in an old paper log")
+    parser.add_argument("--mapping", type=Path, metavar="TOML", help="which column of it is what")
+    parser.add_argument("--yes", action="store_true", help="take it in after showing the preview")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print or take in records."""
+    session = open_session(args)
+    with session.history:
+        if args.paper is not None:
+            from rounds.cli.paper import take_in
+
+            return take_in(session, args.paper, args.mapping, confirmed=args.yes, as_json=args.json)
+        _print(args, session, _records(args, session))
+    return 0
+
+
+def _records(args: argparse.Namespace, session: Session) -> list[Record]:
+    since = read_day(args.since, session, "--since") or session.now() - timedelta(days=30)
+    until = read_day(args.until, session, "--until")
+    if args.station and args.station not in session.farm.stations:
+        known = session.history.records(station=args.station, since=since)
+        if not known:
+            session.farm.station(args.station)
+    found = session.history.records(
+        since=since,
+        until=until + timedelta(days=1) if until else None,
+        station=args.station,
+        replaced=args.all,
+    )
+    if until is not None and until < since:
+        raise NotFound("--until lies before --since.", "Give the earlier day as --since.")
+    return found
+
+
+def _print(args: argparse.Namespace, session: Session, records: list[Record]) -> None:
+    from rounds.history.export import to_csv, to_json
+
+    if args.json:
+        print(to_json(records))
+    elif args.csv:
+        print(to_csv(records, args.decimal or session.farm.place.decimal_mark), end="")
+    else:
+        for record in records:
+            at = record.measured_at.astimezone(session.zone)
+            print(f"{at:%Y-%m-%d %H:%M}  {record.person:<10} {record_text(session, record)}")

@@ -1,0 +1,60 @@
+"""Taking in an old paper log that was typed as a table: preview first, then all or nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from rounds.cli.farm_arguments import print_json
+from rounds.errors import BadInput, NotFound
+from rounds.history.paper_log import Column, Mapping, apply, preview
+from rounds.walk.session import Session
+
+EXAMPLE = """A mapping is a small TOML file:
+  time = ["Date", "Time"]
+  time_format = "%d.%m.%Y %H:%M"
+  [[columns]]
+  heading = "pH big tank"
+  station = "res-1"
+  item = "ph"
+"""
+
+
+def take_in(session: Session, table: Path, mapping: Path | None, *, confirmed: bool, as_json: bool) -> int:
+    """Show what a table holds, and write it down where that was confirmed."""
+    if mapping is None:
+        raise BadInput("--import needs to know which column is what.", f"Give --mapping TOML. {EXAMPLE}")
+    paper = preview(session.history, _text(table), _mapping(session, mapping))
+    written = apply(session.history, paper) if confirmed else 0
+    if as_json:
+        print_json(
+            {"sentences": list(paper.sentences), "new": len(paper.drafts), "known": paper.known, "written": written}
+        )
+    else:
+        print("\n".join(paper.sentences))
+        for cell in paper.refused[:20]:
+            print(f"  row {cell.row}, {cell.heading}: {cell.sentence}")
+        print(f"{written} written down." if confirmed else "Nothing was written yet: --yes takes it in.")
+    return 0
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise NotFound(f"{path} cannot be read: {error.strerror or error}.") from error
+    except UnicodeDecodeError as error:
+        raise BadInput(f"{path} is not UTF-8 text.", "Save the table as CSV in UTF-8.") from error
+
+
+def _mapping(session: Session, path: Path) -> Mapping:
+    import tomllib
+
+    import msgspec
+
+    try:
+        raw: dict[str, Any] = tomllib.loads(_text(path))
+        columns = tuple(msgspec.convert(raw.pop("columns", []), list[Column]))
+        return msgspec.convert({"zone": session.zone, **raw, "columns": columns}, Mapping)
+    except (tomllib.TOMLDecodeError, msgspec.ValidationError, TypeError) as error:
+        raise BadInput(f"{path}: {error}.", EXAMPLE) from error

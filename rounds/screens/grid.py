@@ -1,0 +1,176 @@
+"""A filled walk card typed in afterwards: one time for everything, numbers and Enter only."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Footer, Input, Static
+
+from rounds.checklist.model import Item
+from rounds.errors import RoundsError
+from rounds.screens.messages import BackToWalk
+from rounds.screens.wording import answer_text
+from rounds.walk.desk import Desk, Taken
+from rounds.walk.round import Round
+from rounds.walk.session import Session
+from rounds.walk.stops import Stop, stop_at
+from rounds.widgets.head import Head
+from rounds.widgets.quick_line import QuickLine
+
+
+class GridRow(Horizontal):
+    """One reading of one station."""
+
+    def __init__(self, desk: Desk, item: Item, before: str) -> None:
+        super().__init__()
+        self.desk, self.item, self._before = desk, item, before
+        self.doubted = ""
+        """What was typed and is hard to believe: the same again keeps it."""
+
+    def compose(self) -> ComposeResult:
+        """Station, item, field, last value, judgement."""
+        yield Static(Content(self.desk.stop.station.name), classes="station")
+        yield Static(Content(f"{self.item.label} {f'({self.item.unit})' if self.item.unit else ''}"), classes="label")
+        yield QuickLine(select_on_focus=True)
+        yield Static(Content(self._before), classes="last")
+        yield Static("", classes="said")
+
+    def say(self, text: str) -> None:
+        """Show what became of the field."""
+        self.query_one(".said", Static).update(Content(text))
+
+
+class GridScreen(Screen[None]):
+    """Takes the readings of all stations one below the other."""
+
+    CSS_PATH = "grid.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "next", "next", show=True, id="grid.next"),
+        Binding("f2", "all_well", "checks all well", id="grid.well"),
+        Binding("escape", "back", "back", id="grid.back"),
+        Binding("up", "move(-1)", show=False, id="grid.up"),
+        Binding("down", "move(1)", show=False, id="grid.down"),
+    ]
+
+    def __init__(self, session: Session, walk: Round | None) -> None:
+        super().__init__()
+        self.session, self.walk = session, walk
+        name = walk.name if walk else session.round_name()
+        self._stops = [stop_at(session, name, each.station_id) for each in session.due(name)]
+        self._desks = [self._desk(stop) for stop in self._stops]
+
+    def compose(self) -> ComposeResult:
+        """The time first, then every reading in the order of the walk."""
+        yield Head("The filled walk card", "one time for everything")
+        with Horizontal(id="time-row"):
+            yield Static(Content("Read at (HH:MM)"), classes="label")
+            yield QuickLine(f"{self.session.now():%H:%M}", id="time", select_on_focus=True)
+            yield Static("", id="message")
+        with VerticalScroll(id="rows", can_focus=False):
+            for desk in self._desks:
+                for line in desk.stop.open_lines:
+                    if line.item.is_number and line.item.names and line.item.ask == "always":
+                        yield GridRow(desk, line.item, answer_text(line.item, line.last))
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """The time comes first."""
+        self.query_one("#time").focus()
+
+    @on(Input.Submitted, "#time")
+    def take_time(self, event: Input.Submitted) -> None:
+        """Set the one time for everything."""
+        try:
+            at = _time_today(event.value, self.session.now())
+        except ValueError:
+            self._say("✗ A time such as 07:10 is expected, not later than now.")
+            return
+        for desk in self._desks:
+            desk.at = at
+        self._say(f"Everything below counts as read at {at:%H:%M}.")
+        self.action_move(1)
+
+    @on(Input.Submitted, "GridRow QuickLine")
+    def take(self, event: Input.Submitted) -> None:
+        """Take one reading; an empty field is left out."""
+        row = event.input.parent
+        assert isinstance(row, GridRow)
+        if event.value.strip():
+            self._take(row, event.value.strip())
+        else:
+            self.action_move(1)
+
+    def action_next(self) -> None:
+        """Enter outside a field goes to the next one."""
+        self.action_move(1)
+
+    def action_all_well(self) -> None:
+        """Everything that "all well" may answer is well at every station of the card."""
+        try:
+            count = sum(len(desk.all_well()) > 0 for desk in self._desks)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        self._say(f"All well at {count} stations.")
+
+    def action_back(self) -> None:
+        """Back to the walk."""
+        self.post_message(BackToWalk())
+
+    def action_move(self, by: int) -> None:
+        """Move between the fields."""
+        fields = list(self.query(QuickLine))
+        here = fields.index(self.focused) if isinstance(self.focused, QuickLine) else 0
+        fields[(here + by) % len(fields)].focus()
+
+    def _take(self, row: GridRow, text: str) -> None:
+        try:
+            taken = self._taken(row, text)
+        except RoundsError as error:
+            row.say(f"✗ {error}")
+            return
+        if taken.problems:
+            row.say("✗ " + taken.problems[0])
+        elif taken.doubtful:
+            judgement = taken.doubtful[0].judgement
+            likely = f" {judgement.likely:g}?" if judgement.likely is not None else ""
+            row.say(f"? {judgement.text}.{likely} Type it again: the same value keeps it.")
+            row.doubted = text
+        else:
+            _, judgement = taken.saved[0]
+            row.say(f"{judgement.sign} {judgement.brief}")
+            self.action_move(1)
+
+    def _taken(self, row: GridRow, text: str) -> Taken:
+        taken = row.desk.take_field(row.item, text)
+        if taken.doubtful and row.doubted == text:
+            return row.desk.keep(taken.doubtful[0])
+        return taken
+
+    def _say(self, text: str) -> None:
+        self.query_one("#message", Static).update(Content(text))
+
+    def _desk(self, stop: Stop) -> Desk:
+        return Desk(
+            session=self.session, stop=stop, round_id=self.walk.id if self.walk else None, at=self.session.now()
+        )
+
+
+def _time_today(text: str, now: datetime) -> datetime:
+    hours, minutes = text.strip().replace(".", ":").split(":") if len(text.strip()) != 4 else (text[:2], text[2:])
+    at = now.replace(hour=int(hours), minute=int(minutes), second=0, microsecond=0)
+    if at > now:
+        raise ValueError("later than now")
+    return at
+
+
+def build(session: Session, walk: Round | None) -> Screen[Any]:
+    """The screen for the registry."""
+    return GridScreen(session, walk)
