@@ -119,7 +119,11 @@ def compare(plan: Plan, built: Built) -> Comparison:
     return Comparison(
         packers_off_mm=off, stretches=stretches, fall_mm=levels[0] - levels[-1] if levels else None,
         pond_mm=deepest_pond_mm(levels) if levels else None, spread_percent=spread,
-        findings=(*_packer_findings(plan, off), *_fall_findings(stretches, levels), *_flow_findings(plan, built, spread)),
+        findings=(
+            *_packer_findings(plan, off),
+            *_fall_findings(stretches, levels),
+            *_flow_findings(plan, built, spread),
+        ),
     )  # fmt: skip
 
 

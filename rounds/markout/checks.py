@@ -42,10 +42,11 @@ def check(inputs: Inputs) -> None:
     SeveralMistakes
         With every mistake that was found.
     """
-    raise_if_any(_mistakes(inputs))
+    raise_if_any(mistakes_in(inputs))
 
 
-def _mistakes(inputs: Inputs) -> Iterator[Mistake]:
+def mistakes_in(inputs: Inputs) -> Iterator[Mistake]:
+    """Yield every mistake, in the order of the form."""
     yield from _sizes(inputs)
     yield from _counts(inputs)
     yield from _holes(inputs)
@@ -239,8 +240,8 @@ def _water(inputs: Inputs) -> Iterator[Mistake]:
             hint="0.01 to 200 L/min is expected.",
         )
     for field, litres in (
-        ("reservoir", inputs.reservoir_l),
-        ("working", inputs.working_l),
+        ("reservoir_full", inputs.reservoir_l),
+        ("reservoir_working", inputs.working_l),
         ("per_plant", inputs.per_plant_l),
     ):
         if litres is not None and not 0 < litres <= 1e6:
@@ -251,7 +252,7 @@ def _water(inputs: Inputs) -> Iterator[Mistake]:
             )
     if inputs.reservoir_l and inputs.working_l and inputs.working_l > inputs.reservoir_l:
         yield Mistake(
-            field="working",
+            field="reservoir_working",
             sentence=f"{inputs.working_l:g} L at work is more than the reservoir holds.",
             hint=f"At most {inputs.reservoir_l:g} L is expected.",
         )

@@ -121,8 +121,8 @@ def strip_shapes(plan: Plan, page: int, pages: int) -> list[Shape]:
     start = page * STRIP_PAGE_MM
     end = min(start + STRIP_PAGE_MM, plan.inputs.length_mm)
     shapes: list[Shape] = [
-        Label(x=_LEFT, y=12, text=f"Marking strip {page + 1} of {pages}, true size: print at 100 %. Lay the line on the "
-              "middle of the channel, the inlet end at 0."),
+        Label(x=_LEFT, y=12, text=f"Marking strip {page + 1} of {pages}, true size: print at 100 %. Line on the "
+              "middle of the channel, inlet end at 0."),
         Stroke(x1=_LEFT, y1=18, x2=_LEFT + 100, y2=18),
         *(Stroke(x1=_LEFT + x, y1=16, x2=_LEFT + x, y2=20) for x in (0, 100)),
         Label(x=_LEFT + 103, y=19, text="100 mm: measure it. If it is not, the page was shrunk: do not use it."),

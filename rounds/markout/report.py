@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from rounds.markout.as_built import Comparison
 from rounds.markout.cautions import PlanWarning, warnings_of
 from rounds.markout.plan import Plan
 
@@ -68,6 +69,19 @@ def as_data(plan: Plan) -> dict[str, Any]:
         "cuts": _cuts(plan),
         "cautions": list(CAUTIONS),
         "warnings": [{"code": w.code, "sentence": w.sentence, "reason": w.reason} for w in warnings_of(plan)],
+    }
+
+
+def comparison_data(comparison: Comparison) -> dict[str, Any]:
+    """What was built, beside the plan, as plain data."""
+    return {
+        "as_planned": comparison.as_planned,
+        "packers_off_mm": list(comparison.packers_off_mm),
+        "stretches": [_rounded(stretch, 1) for stretch in comparison.stretches],
+        "fall_mm": comparison.fall_mm,
+        "pond_mm": comparison.pond_mm,
+        "spread_percent": None if comparison.spread_percent is None else round(comparison.spread_percent, 2),
+        "findings": list(comparison.findings),
     }
 
 

@@ -7,11 +7,13 @@ from collections.abc import Callable, Mapping
 from typing import Any, get_args
 
 from rounds.errors import BadInput
-from rounds.markout.checks import RANGES_MM, check, size_mistake
+from rounds.markout.as_built import jug_flow_l_min
+from rounds.markout.checks import RANGES_MM, mistakes_in, size_mistake
 from rounds.markout.crops import CROPS, POT_RIM_MM, needs_of
 from rounds.markout.fields import BY_NAME, FIELDS, Field
 from rounds.markout.inputs import Inputs, Material, Pipe, Section
 from rounds.markout.mistakes import Mistake, raise_if_any
+from rounds.text import clean_line
 from rounds.units import parse_number, parse_quantity, split_quantity
 
 _INCHES = re.compile(r"(?<=[0-9\s])(in|inch|inches|ft|foot|feet|\"|')(?![a-zA-Z])", re.IGNORECASE)
@@ -65,9 +67,8 @@ def read(texts: Mapping[str, str]) -> Inputs:
     mistakes: list[Mistake] = list(_unknown(texts)) + list(_mixed_units(texts))
     values = {field.name: _value(field, texts, mistakes) for field in FIELDS}
     _need(values, texts, mistakes)
-    raise_if_any(mistakes)
-    inputs = _inputs(values)
-    check(inputs)
+    inputs = _inputs(_STAND_INS | {name: value for name, value in values.items() if value is not None})
+    raise_if_any([*mistakes, *mistakes_in(inputs)])
     return inputs
 
 
@@ -105,6 +106,32 @@ def lengths_mm(text: str, usual: str = "mm") -> tuple[float, ...]:
     match = _LISTED.match(parts[-1])
     unit = (match.group(2) if match else None) or usual
     return tuple(length_mm(part, unit) for part in parts)
+
+
+def flows_l_min(text: str) -> tuple[float, ...]:
+    """Read measured flows: timed jugs such as `1L/52s`, or flows; a unit behind the last flow holds for all.
+
+    Raises
+    ------
+    BadInput
+        Where one of them is no flow.
+
+    Examples
+    --------
+    >>> flows_l_min("1L/50s, 1L/60s")
+    (1.2, 1.0)
+    """
+    parts = _parts(text)
+    match = re.match(r"[0-9.]+\s*([a-zA-Z].*)\Z", parts[-1])
+    unit = match.group(1) if match else "L/min"
+    return tuple(_jug(part) if re.search(r"[0-9]\s*(s|sec|min)?\Z", part.partition("/")[2]) else
+                 parse_quantity(part if split_quantity(part)[1] else f"{part} {unit}", usual="L/min")
+                 for part in parts)  # fmt: skip
+
+
+def _jug(text: str) -> float:
+    volume, _, seconds = text.partition("/")
+    return jug_flow_l_min(parse_quantity(volume, usual="L"), parse_quantity(seconds, usual="s"))
 
 
 def _value(field: Field, texts: Mapping[str, str], mistakes: list[Mistake]) -> Any:
@@ -227,6 +254,15 @@ _READERS: dict[str, Callable[[Field, str], Any]] = {
 }  # fmt: skip
 
 
+_STAND_INS: dict[str, Any] = dict.fromkeys(BY_NAME) | {
+    "length": 60_000.0, "section": (1000.0, 1000.0), "slope": ("run", 40.0), "flow": 1.0, "wall": 2.0, "channels": 1,
+    "first_site": 500.0, "outlet_clearance": 0.0, "inspection_hole": 5.0, "outlet": "open", "lowest_packer": 0.0,
+    "aisle": 600.0, "reach": 600.0, "kerf": 0.0, "temperature": 20.0, "fittings": 0.0, "return_slope": ("run", 50.0),
+    "stock": (6000.0,), "pipe_stock": (3000.0,), "packer_stock": (2400.0,), "material": "pvc", "plant_last_site": False,
+}  # fmt: skip
+"""Values that no other field can be at odds with, so that the rest is still checked where one cannot be read."""
+
+
 def _need(values: dict[str, Any], texts: Mapping[str, str], mistakes: list[Mistake]) -> None:
     wrong = {mistake.field for mistake in mistakes}
     for name in ("length", "section", "slope", "flow"):
@@ -247,8 +283,11 @@ def _inputs(values: dict[str, Any]) -> Inputs:
     width, height = values["section"]
     kind, slope = values["slope"]
     supports = values["supports"]
-    spacing = values["spacing"] if values["spacing"] is not None else needs_of(values["crop"]).spacing_mm
-    hole = values["hole"] if values["hole"] is not None else values["pot"] - POT_RIM_MM
+    spacing, hole, pot = values["spacing"], values["hole"], values["pot"]
+    if spacing is None:
+        spacing = needs_of(values["crop"]).spacing_mm if values["crop"] else 3000.0
+    if hole is None:
+        hole = pot - POT_RIM_MM if pot is not None else 5.0
     return Inputs(
         length_mm=values["length"],
         section=Section(form="round" if height is None else "rectangular", width_mm=width,
@@ -261,7 +300,9 @@ def _inputs(values: dict[str, Any]) -> Inputs:
         parts=values["parts"] or "", pump_curve=values["pump"], header_mm=values["header"],
         return_run_per_rise=values["return_slope"][1], fittings_k=values["fittings"],
         **{f"{name}_mm": values[name] for name in _SAME_LENGTHS},
-        **{f"{name}_l": values[name] for name in ("reservoir", "working", "per_plant")},
+        reservoir_l=values["reservoir_full"],
+        working_l=values["reservoir_working"],
+        per_plant_l=values["per_plant"],
         **{name: values[name] for name in _SAME},
         temperature_c=values["temperature"],
     )  # fmt: skip
@@ -334,4 +375,4 @@ def _above_zero(value: float) -> float:
 
 
 def _safe(text: str) -> str:
-    return "".join(c if c.isprintable() else "\ufffd" for c in text[:60])
+    return clean_line(text, 60)

@@ -1,0 +1,196 @@
+"""`rounds markout`: lay out a channel, draw it, compare it with what was built, and write it into the farm."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rounds.errors import BadInput, NotSaved
+from rounds.markout.fields import FIELDS
+
+if TYPE_CHECKING:
+    from rounds.markout.as_built import Comparison
+    from rounds.markout.plan import Plan
+
+_EXAMPLE = """example:
+  rounds markout --length 4.2m --section 120x60mm --slope 1:40 --spacing 250mm --hole 50mm --first-site 150mm \\
+    --outlet-clearance 80mm --flow 1.2L/min --supports 4
+"""
+_BELOW_ZERO = re.compile(r"-[0-9.,]")
+
+
+def add(subparsers: Any) -> None:
+    """Add the verb with all its options."""
+    parser = subparsers.add_parser(
+        "markout", help="lay out a channel before it is drilled", epilog=_EXAMPLE, allow_abbrev=False,
+        description="Lay out a channel: sites, holes, packers, film, run-back, pump, material. Every value may carry "
+        "its unit; a bare number is in the unit shown.", formatter_class=argparse.RawDescriptionHelpFormatter,
+    )  # fmt: skip
+    # argparse takes "-5,0,12mm" for an option otherwise, and says nothing a grower understands about "-5mm".
+    parser._negative_number_matcher = _BELOW_ZERO
+    for field in FIELDS:
+        usual = f" (bare: {field.usual})" if field.usual else ""
+        start = f" [{field.start}]" if field.start else ""
+        text = f"{field.help}{usual}{start}; such as {field.example}".replace("%", "%%")
+        if field.kind == "yes":
+            parser.add_argument(field.option, nargs="?", const="yes", metavar="yes/no", help=field.help)
+        else:
+            parser.add_argument(field.option, metavar="TEXT", help=text)
+    _add_output(parser.add_argument_group("output"))
+    _add_built(parser.add_argument_group("as built: measured values to compare with the plan"))
+    _add_farm(parser.add_argument_group("into the farm"))
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Work the plan out, and do with it what was asked.
+
+    Returns
+    -------
+    int
+        0 done, 1 not written into the farm since nobody agreed, 2 wrong input.
+    """
+    from rounds.markout.plan import plan
+    from rounds.markout.typed import read
+
+    texts = {field.name: getattr(args, field.name) for field in FIELDS}
+    try:
+        worked_out = plan(read({name: text for name, text in texts.items() if text is not None}))
+        comparison = _compared(args, worked_out)
+    except BadInput as error:
+        return _wrong(error, as_json=args.json)
+    _save(args, worked_out)
+    if args.json:
+        return _print_json(args, worked_out, comparison)
+    print("\n".join(_lines(worked_out, comparison)))
+    return _into_farm(args, worked_out) if args.into else 0
+
+
+def _add_output(group: Any) -> None:
+    group.add_argument("--json", action="store_true", help="print the plan as JSON, format 1")
+    group.add_argument("--svg", type=Path, metavar="FILE", help="write the drawing to scale")
+    group.add_argument("--pdf", type=Path, metavar="FILE", help="write drawing, drill list and all else for the bench")
+    group.add_argument("--strip", action="store_true", help="with --pdf: add the marking strip in true size")
+
+
+def _add_built(group: Any) -> None:
+    group.add_argument("--built-packers", metavar="TEXT", help="packers as they stand, such as 105,70,36,0mm")
+    group.add_argument("--built-levels", metavar="TEXT",
+                       help="the floor's height over each support over any one level, such as 905,870,836,800mm")  # fmt: skip
+    group.add_argument(
+        "--jug", metavar="TEXT", help="timed jugs, such as 1L/52s,1L/55s; or 1.15,1.09L/min"
+    )
+
+
+def _add_farm(group: Any) -> None:
+    group.add_argument("--into", type=Path, metavar="FARM", help="show the change to farm.toml, then write it")
+    group.add_argument("--id", metavar="ID", help="id of the channel; a known one is changed in place")
+    group.add_argument("--name", default="", metavar="NAME", help="name of the channel")
+    group.add_argument("--reservoir", default="", metavar="ID", help="the reservoir that feeds it, for a new channel")
+    group.add_argument("--yes", action="store_true", help="write without asking")
+
+
+def _compared(args: argparse.Namespace, worked_out: Plan) -> Comparison | None:
+    if not (args.built_packers or args.built_levels or args.jug):
+        return None
+    from rounds.markout.as_built import Built, compare
+    from rounds.markout.typed import flows_l_min, lengths_mm
+
+    return compare(worked_out, Built(
+        packers_mm=lengths_mm(args.built_packers) if args.built_packers else (),
+        levels_mm=lengths_mm(args.built_levels) if args.built_levels else (),
+        flows_l_min=flows_l_min(args.jug) if args.jug else (),
+    ))  # fmt: skip
+
+
+def _wrong(error: BadInput, *, as_json: bool) -> int:
+    from rounds.markout.mistakes import SeveralMistakes
+
+    if not as_json:
+        print(error, file=sys.stderr)
+        return 2
+    mistakes = error.mistakes if isinstance(error, SeveralMistakes) else ()
+    data = [{"field": m.field, "sentence": m.sentence, "hint": m.hint} for m in mistakes]
+    told = {"sentence": error.sentence, "hint": error.hint, "mistakes": data}
+    print(json.dumps({"format": 1, "error": told}, ensure_ascii=False, indent=2))
+    return 2
+
+
+def _save(args: argparse.Namespace, worked_out: Plan) -> None:
+    if args.svg:
+        from rounds.markout.svg import as_svg
+
+        _write(args.svg, as_svg(worked_out).encode())
+    if args.pdf:
+        from rounds.markout.pdf import as_pdf
+
+        _write(args.pdf, as_pdf(worked_out, strip=args.strip))
+
+
+def _write(path: Path, content: bytes) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise NotSaved(f"{path} could not be written: {error.strerror}.", "Choose another file or folder.") from error
+
+
+def _lines(worked_out: Plan, comparison: Comparison | None) -> list[str]:
+    from rounds.markout.report import as_lines
+    from rounds.markout.terminal import draw
+
+    lines = [*draw(worked_out), "", *as_lines(worked_out)]
+    if comparison is not None:
+        lines += ["", "As built:", *(f"  ! {text}" for text in comparison.findings or ("as planned",))]
+    return lines
+
+
+def _data(worked_out: Plan, comparison: Comparison | None) -> dict[str, Any]:
+    from rounds.markout.report import as_data, comparison_data
+
+    built = {} if comparison is None else {"as_built": comparison_data(comparison)}
+    return as_data(worked_out) | built
+
+
+def _print_json(args: argparse.Namespace, worked_out: Plan, comparison: Comparison | None) -> int:
+    """Print one object; into the farm it writes with --yes alone, since a program cannot be asked."""
+    data = _data(worked_out, comparison)
+    if args.into:
+        from rounds.markout.into_farm import write
+
+        change = _change(args, worked_out)
+        if args.yes and change.is_new:
+            write(change)
+        data["into"] = {"preview": change.preview(), "written": bool(args.yes and change.is_new)}
+    print(json.dumps(data, ensure_ascii=False, indent=2))
+    return 0
+
+
+def _into_farm(args: argparse.Namespace, worked_out: Plan) -> int:
+    from rounds.markout.into_farm import write
+
+    change = _change(args, worked_out)
+    if not change.is_new:
+        print(f"\n{change.path} says all of this already.")
+        return 0
+    print(f"\n{change.preview()}\n")
+    if not args.yes and not sys.stdin.isatty():
+        print("Nothing was written: --yes writes it.")
+        return 0
+    if not args.yes and input("Write this? yes/no: ").strip().lower() not in ("y", "yes"):
+        print("Nothing was written.")
+        return 1
+    write(change)
+    print(f"Written to {change.path}.")
+    return 0
+
+
+def _change(args: argparse.Namespace, worked_out: Plan) -> Any:
+    from rounds.markout.into_farm import prepare
+
+    if not args.id:
+        raise BadInput("--into needs the channel's id.", "Such as --id channel-7.")
+    return prepare(args.into, worked_out, channel_id=args.id, name=args.name, reservoir=args.reservoir)

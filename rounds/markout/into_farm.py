@@ -1,0 +1,339 @@
+"""A plan written into farm.toml: comments, order and everything else stay, and the difference is shown before."""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import os
+import re
+import tempfile
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rounds.errors import BadInput, NotFound, NotSaved, Refused
+from rounds.markout.plan import Plan
+
+if TYPE_CHECKING:
+    from tomlkit.items import Table
+
+FARM_FILE = "farm.toml"
+_HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_\"'.\- ]+?)\s*\]\]?\s*(#.*)?$")
+_NO_CROP = "none yet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What would be written: the file as it is and as it would be."""
+
+    path: Path
+    before: str
+    after: str
+
+    @property
+    def is_new(self) -> bool:
+        """Whether there is anything to write."""
+        return self.before != self.after
+
+    def preview(self) -> str:
+        """The difference as a unified diff; empty where nothing changes."""
+        before, after = self.before.splitlines(), self.after.splitlines()
+        top = _alike(before, after)
+        end = _alike(before[top:][::-1], after[top:][::-1])
+        old, new = (lines[max(0, top - 2) : len(lines) - max(0, end - 2)] for lines in (before, after))
+        changed = difflib.unified_diff(old, new, f"{FARM_FILE} now", f"{FARM_FILE} then", n=2, lineterm="")
+        return "\n".join(line for line in changed if not line.startswith("@@"))
+
+
+def channel_entry(plan: Plan) -> dict[str, Any]:
+    """What a plan says about a channel in the farm's own words: sites, flow, length, volume and the build.
+
+    Returns
+    -------
+    dict
+        Keys of a channel station that marking out decides; `build` carries the plan for whoever checks the channel.
+    """
+    inputs, film = plan.inputs, plan.stream.film
+    build: dict[str, Any] = {
+        "section": str(inputs.section),
+        "slope_run_per_rise": _tidy(inputs.run_per_rise),
+        "fall_mm": _tidy(plan.fall_mm),
+        "hole_mm": _tidy(inputs.hole_mm),
+        "spacing_mm": _tidy(inputs.spacing_mm),
+        "sites_mm": list(plan.sites.sites_mm),
+        "empty_sites_mm": list(plan.sites.empty_mm),
+        "supports_mm": [s.at_mm for s in plan.bearing.supports],
+        "packers_mm": [s.packer_mm for s in plan.bearing.supports],
+        "run_back_l": _tidy(plan.stream.volume_l),
+    }
+    if inputs.outlet_mm is not None:
+        build["outlet_mm"] = _tidy(inputs.outlet_mm)
+    if film is not None and plan.stream.transit_s is not None:
+        build |= {"film_mm": _tidy(film.depth_m * 1000), "transit_s": _tidy(plan.stream.transit_s)}
+    build["checks"] = _checks(plan)
+    return {
+        "sites": len(plan.sites.sites_mm),
+        "flow_l_min": _tidy(inputs.flow_l_min),
+        "length_m": _tidy(inputs.length_mm / 1000),
+        "holds_l": _tidy(plan.stream.volume_l),
+        "build": build,
+    }  # fmt: skip
+
+
+def _checks(plan: Plan) -> list[str]:
+    """What to look at on this channel, in words; the general list comes with its kind of station."""
+    packers = ", ".join(f"{s.packer_mm} at {s.at_mm}" for s in plan.bearing.supports)
+    checks = [f"jug at the inlet: {plan.inputs.flow_l_min:g} L/min", f"packers seated (mm): {packers}"]
+    checks += [f"site at {at} mm empty and covered" for at in plan.sites.empty_mm]
+    if plan.stream.transit_s is not None:
+        checks.append(f"water at the outlet about {plan.stream.transit_s:.0f} s after the pump starts")
+    return checks
+
+
+def prepare(farm_folder: Path, plan: Plan, *, channel_id: str, name: str = "", reservoir: str = "") -> Change:
+    """Work out what farm.toml would become, without writing.
+
+    Parameters
+    ----------
+    farm_folder : Path
+        The folder with farm.toml.
+    plan : Plan
+        The channel.
+    channel_id : str
+        Id of the channel; a new one is put behind the last channel, a known one is changed in place.
+    name, reservoir : str
+        Needed for a new channel; for a known one only where they change.
+
+    Returns
+    -------
+    Change
+        To be shown, and then handed to `write`.
+
+    Raises
+    ------
+    NotFound
+        Where there is no farm.toml.
+    BadInput
+        Where farm.toml is no TOML, or id, name or reservoir do not fit it.
+    Refused
+        Where the id belongs to another kind of station, or more is planted than the new sites hold.
+    """
+    path, before = _read(farm_folder)
+    data = _parsed(before)
+    known = next((s for s in data.get("stations", []) if s.get("id") == channel_id), None)
+    _check_reservoir(data, reservoir, needed=known is None)
+    wanted = channel_entry(plan) | ({"crop": plan.inputs.crop} if plan.inputs.crop else {})
+    wanted |= ({"name": name} if name else {}) | ({"reservoir": reservoir} if reservoir else {})
+    if known is None:
+        entry = {"kind": "channel", "id": channel_id, "name": name or channel_id, "reservoir": reservoir,
+                 "crop": _NO_CROP, "planted": 0} | wanted  # fmt: skip
+        after = _with_new(before, entry)
+        expected = entry
+    else:
+        _check_known(known, wanted)
+        after = _with_changed(before, channel_id, wanted)
+        expected = {**known, **wanted, "build": {**known.get("build", {}), **wanted["build"]}}
+    _check_model(expected)
+    _check_result(data, _parsed(after), channel_id, expected)
+    return Change(path=path, before=before, after=after)
+
+
+def write(change: Change) -> None:
+    """Write a prepared change durably: whole or not at all.
+
+    Raises
+    ------
+    Refused
+        Where the file has changed since the preview.
+    NotSaved
+        Where the disk refuses; the file is then as it was.
+    """
+    _, now = _read(change.path.parent)
+    if now != change.before:
+        raise Refused(f"{FARM_FILE} has changed since the preview.", "Look at the difference again, then write.")
+    target = change.path.resolve()
+    handle, unfinished = -1, ""
+    try:
+        handle, unfinished = tempfile.mkstemp(prefix=".farm-", suffix=".toml", dir=target.parent)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(change.after)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(unfinished).chmod(target.stat().st_mode & 0o777)
+        Path(unfinished).replace(target)
+        _sync_folder(target.parent)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            Path(unfinished).unlink(missing_ok=True)
+        raise NotSaved(f"{FARM_FILE} could not be written: {error.strerror}.", "It is as it was before.") from error
+
+
+def _read(farm_folder: Path) -> tuple[Path, str]:
+    path = farm_folder / FARM_FILE
+    try:
+        return path, path.read_bytes().decode("utf-8")
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise NotFound(
+            f"{farm_folder} is not a farm folder: it has no {FARM_FILE}.", "Give the farm's folder."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise BadInput(f"{FARM_FILE} is not UTF-8 text.", "Save it as UTF-8.") from error
+    except OSError as error:
+        raise NotFound(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput(f"{FARM_FILE} is not valid TOML: {error}.", "Put that right first.") from error
+
+
+def _check_reservoir(data: dict[str, Any], reservoir: str, *, needed: bool) -> None:
+    there = [s.get("id") for s in data.get("stations", []) if s.get("kind") == "reservoir"]
+    if not reservoir and not needed:
+        return
+    if reservoir not in there:
+        said = (
+            f"There is no reservoir “{reservoir}” in {FARM_FILE}." if reservoir else "A new channel needs a reservoir."
+        )
+        raise BadInput(said, f"One of {', '.join(map(str, there)) or '(none yet)'} is expected.")
+
+
+def _check_known(known: dict[str, Any], wanted: dict[str, Any]) -> None:
+    if known.get("kind") != "channel":
+        raise Refused(f"“{known.get('id')}” is a {known.get('kind')}, not a channel.", "Choose another id.")
+    if known.get("planted", 0) > wanted["sites"]:
+        raise Refused(
+            f"{known['planted']} plants stand in {known.get('id')}, and the new plan has {wanted['sites']} sites.",
+            "Put planted right first.",
+        )
+
+
+def _check_model(entry: dict[str, Any]) -> None:
+    from rounds.farm.reading_files import MistakeList, read_part
+    from rounds.farm.stations import Channel
+
+    mistakes = MistakeList()
+    read_part(entry, Channel, FARM_FILE, "stations", mistakes)
+    if mistakes:
+        raise BadInput("\n".join(str(mistake) for mistake in mistakes))
+
+
+def _check_result(before: dict[str, Any], after: dict[str, Any], channel_id: str, expected: dict[str, Any]) -> None:
+    """Whatever the text looks like, the farm that is read from it must be the old one and this channel."""
+
+    def others(data: dict[str, Any]) -> list[Any]:
+        return [s for s in data.get("stations", []) if s.get("id") != channel_id]
+
+    rest_is_same = {**before, "stations": 0} == {**after, "stations": 0} and others(before) == others(after)
+    entries = [s for s in after.get("stations", []) if s.get("id") == channel_id]
+    if not rest_is_same or entries != [expected]:
+        raise Refused(f"The channel could not be placed in {FARM_FILE} without changing something else.",
+                      "Write it in by hand; the command line shows the values with --json.")  # fmt: skip
+
+
+def _with_new(text: str, entry: dict[str, Any]) -> str:
+    """Put a new channel behind the last one, or behind the last station, or at the end."""
+    import tomlkit
+
+    table = tomlkit.table()
+    _fill(table, entry)
+    document = tomlkit.document()
+    array = tomlkit.aot()
+    array.append(table)
+    document.append("stations", array)
+    newline = _newline(text)
+    block = tomlkit.dumps(document).strip().replace("\n", newline)
+    lines = text.splitlines(keepends=True)
+    stations = _stations(lines)
+    channels = [
+        s for s in stations if re.search(r"^\s*kind\s*=\s*[\"']channel[\"']", "".join(lines[s[0] : s[1]]), re.M)
+    ]
+    at = (channels or stations or [(0, len(lines))])[-1][1]
+    above = "".join(lines[:at])
+    if above and not above.endswith("\n"):
+        above += newline
+    gap = newline if above else ""
+    below = "".join(lines[at:])
+    return above + gap + block + newline + below
+
+
+def _with_changed(text: str, channel_id: str, wanted: dict[str, Any]) -> str:
+    import tomlkit
+
+    lines = text.splitlines(keepends=True)
+    for start, end in _stations(lines):
+        block = "".join(lines[start:end])
+        with contextlib.suppress(tomllib.TOMLDecodeError):
+            if tomllib.loads(block)["stations"][0].get("id") == channel_id:
+                document = tomlkit.parse(block)
+                _fill(document["stations"][0], wanted)
+                changed = tomlkit.dumps(document).rstrip().replace("\r\n", "\n").replace("\n", _newline(text))
+                return "".join(lines[:start]) + changed + _newline(text) + "".join(lines[end:])
+    raise Refused(f"The entry of {channel_id} in {FARM_FILE} is written in a way that cannot be changed here.",
+                  "Change it by hand.")  # fmt: skip
+
+
+def _fill(table: Table, values: dict[str, Any]) -> None:
+    """Set what differs, so that the look of everything else stays."""
+    import tomlkit
+
+    for key, value in values.items():
+        if isinstance(value, dict):
+            if key not in table:
+                table.append(key, tomlkit.table())
+            _fill(table[key], value)
+        elif key not in table:
+            table.add(key, value)
+        elif table[key] != value:
+            table[key] = value
+
+
+def _stations(lines: list[str]) -> list[tuple[int, int]]:
+    """First line and end of each `[[stations]]` with its sub-tables, without the remarks that lead the next one in."""
+    found: list[tuple[int, int]] = []
+    start: int | None = None
+    for number, line in enumerate([*lines, "[end]"]):
+        header = _HEADER.match(line)
+        name = header.group(1) if header else ""
+        if not name or (start is not None and name.startswith("stations.")):
+            continue
+        if start is not None:
+            found.append((start, _without_tail(lines, start, number)))
+        start = number if name == "stations" and line.lstrip().startswith("[[") else None
+    return found
+
+
+def _without_tail(lines: list[str], start: int, end: int) -> int:
+    while end > start + 1 and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
+        end -= 1
+    return end
+
+
+def _alike(one: Sequence[str], other: Sequence[str]) -> int:
+    """How many lines at the start are the same."""
+    same = 0
+    while same < min(len(one), len(other)) and one[same] == other[same]:
+        same += 1
+    return same
+
+
+def _newline(text: str) -> str:
+    return "\r\n" if "\r\n" in text else "\n"
+
+
+def _tidy(value: float) -> float:
+    return round(float(value), 3)
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
