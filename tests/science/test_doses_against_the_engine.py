@@ -1,9 +1,9 @@
 """Doses, pH and conductivity against PHREEQC (USGS, public domain), on random waters, feeds and temperatures.
 
-The engine shares its constants with ours (both are those of Amm.dat), so that this checks the solver, the ion pairs, the
-activities and the dilution by the bottle's water; the published rows in `test_published_acid_rows.py` check the rest.
-Targets closer than 0.3 pH to where the solution is are left out: the dose there is a difference of two large numbers. So
-are potassium hydrogen carbonate above pH 7.8 and any dose above 50 mmol/L, which no one pours.
+The engine shares its constants with ours (both are those of Amm.dat), so that this checks the solver, the ion pairs,
+the activities and the dilution by the bottle's water; the published rows in `test_published_acid_rows.py` check the rest.
+Targets closer than 0.3 pH to where the solution is are left out: the dose there is a difference of two large numbers.
+So are potassium hydrogen carbonate above pH 7.8 and any dose above 50 mmol/L, which no one pours.
 """
 
 from __future__ import annotations
@@ -161,7 +161,7 @@ def test_ions_in_very_thin_mixtures_carry_what_they_carry_alone(engine):
     """F. Kohlrausch's law of independent migration holds in any thin mixture.
 
     PHREEQC 3.8.6 breaks it (it puts this mixture more than 3 % above its parts), which is why waters with sulfate and
-    hydrogen carbonate differ from it by up to 5 %. Should a later engine keep the law, the bounds above can be narrowed.
+    hydrogen carbonate differ from it by up to 5 %. Should a later engine keep the law, narrow the bounds above.
     """
     one, other = Solution(na=0.1, carbonate=0.1), Solution(na=0.1, so4=0.05)
     both = Solution(na=0.2, carbonate=0.1, so4=0.05)

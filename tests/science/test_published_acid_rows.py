@@ -106,8 +106,8 @@ def test_a_hydrogen_carbonate_brings_its_potassium():
 def test_the_misprinted_sulfuric_row_is_caught():
     """One extension page doses 64 mL of 35 % H2SO4 per 100 US gal for 3.7 meq/L from pH 6.5 to pH 5.0.
 
-    By mass balance a closed sample needs 138-144 mL (with constants rounded: a percent is allowed either way). The printed
-    dose must not be what comes out here.
+    By mass balance a closed sample needs 138-144 mL (with constants rounded: a percent is allowed either way). The
+    printed dose must not be what comes out here.
     """
     acid = agent_by_percent("sulfuric", 35.0, 1.26)
     dose_ml = dose_for_ph(water_of(3.7, 6.5), 5.0, acid, 25.0, HUNDRED_US_GAL_L)

@@ -78,8 +78,8 @@ def test_the_sum_of_cations_is_about_ten_times_the_conductivity(strength):
 @pytest.mark.parametrize(
     ("name", "grams_m3", "ec"),
     [
-        # H. Ikeda 1996 as printed by Takii Seed gives the recipes; their strengths of about 1.0 and 2.4 mS/cm are common
-        # knowledge of the trade (from memory), hence the wide tolerance.
+        # H. Ikeda 1996 as printed by Takii Seed gives the recipes; their strengths of about 1.0 and 2.4 mS/cm are
+        # common knowledge of the trade (from memory), hence the wide tolerance.
         ("lettuce", (404, 236, 123, 57), 1.0),
         ("all crops", (808, 944, 492, 152), 2.4),
     ],
