@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
 from rounds.advice.steps import (
     FORMAT,
     POURED,
@@ -17,6 +21,8 @@ from rounds.advice.steps import (
     Severity,
     Step,
 )
+from rounds.errors import RoundsError
+from rounds.farm.farm import Farm
 
 __all__ = [
     "FORMAT",
@@ -32,4 +38,108 @@ __all__ = [
     "Refusal",
     "Severity",
     "Step",
+    "correct",
 ]
+
+
+def correct(
+    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime
+) -> Correction:
+    """Work out how a reservoir is put right.
+
+    Parameters
+    ----------
+    farm : Farm
+        As loaded.
+    records : sequence of record
+        Effective records of this reservoir and of the farm as a whole (those of its channels too, where at hand),
+        oldest first, at least back to the last change-out.
+    reservoir_id : str
+        Id of a reservoir.
+    readings : Readings
+        What was read just now; it may be among the records already.
+    now : datetime
+        With its zone.
+
+    Returns
+    -------
+    Correction
+        Never a dose where a reading, the volume, a strength or the farm's files cannot be: then a refusal says why.
+
+    Raises
+    ------
+    NotFound
+        Where there is no such reservoir.
+    """
+    from rounds.advice.case import gathered
+
+    farm.reservoir(reservoir_id)
+    try:
+        case = gathered(farm, records, reservoir_id, readings, now)
+    except RoundsError as error:
+        return _refused(reservoir_id, readings, error)
+    return _worked_out(case)
+
+
+def _worked_out(case: Any) -> Correction:
+    from rounds.advice.explaining import of_case
+    from rounds.advice.gates import still_mixing
+    from rounds.advice.meanings import meanings
+    from rounds.advice.plan import Plan
+    from rounds.advice.prediction import foreseen
+    from rounds.advice.trim import Said, trimmed
+
+    plan = Plan(case)
+    minutes = still_mixing(case)
+    if minutes > 0.0:
+        said = Said()
+        _wait_for_mixing(plan, said, minutes)
+    else:
+        said = trimmed(case, plan)
+        if any(step.action in POURED for step in plan.steps):
+            plan.recheck("pH and EC", "After three turnovers it has mixed to 95 %; that reading tests this correction.")
+    findings = [*meanings(case), *said.findings]
+    return Correction(
+        reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
+        findings=tuple(_each_once(findings)), refusals=tuple(said.refusals), explain=of_case(case),
+        prediction=foreseen(case, plan),
+    )  # fmt: skip
+
+
+def _wait_for_mixing(plan: Any, said: Any, minutes: float) -> None:
+    said.refusals.append(
+        Refusal(
+            code="still-mixing",
+            text=f"What was poured last has not mixed in yet: {minutes:.0f} minutes are left of three turnovers.",
+            instead="Walk on, and read again then.",
+        )
+    )
+    plan.add(
+        "circulate", f"Let the pump run {minutes:.0f} minutes more.", why="Three turnovers mix to 95 %.", wait_min=minutes
+    )
+    plan.add("read_again", "Then read pH and EC again.", why="A reading before that says little.")
+
+
+def _assumed(case: Any) -> Assumed:
+    return Assumed(
+        volume_l=case.volume_l, ph=case.readings.ph, ec_ms_cm=case.readings.ec_ms_cm,
+        temperature_c=case.temperature_c, alkalinity_meq_l=case.waters[0].alkalinity_meq_l,
+    )  # fmt: skip
+
+
+def _refused(reservoir_id: str, readings: Readings, error: RoundsError) -> Correction:
+    return Correction(
+        reservoir_id=reservoir_id,
+        assumed=Assumed(volume_l=None, ph=None, ec_ms_cm=None, temperature_c=None, alkalinity_meq_l=None),
+        refusals=(Refusal(code="bad-input", text=error.sentence, instead=error.hint or "Read again."),),
+        explain=(f"Nothing was worked out: {error.sentence}",),
+        prediction={"format": FORMAT, "read_at": readings.at.isoformat()},
+    )
+
+
+def _each_once(findings: list[Finding]) -> list[Finding]:
+    seen: dict[str, Finding] = {}
+    for finding in findings:
+        if finding.code not in seen or seen[finding.code].severity == "note":
+            seen[finding.code] = finding
+    return list(seen.values())

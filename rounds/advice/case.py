@@ -1,0 +1,224 @@
+"""Everything one correction is worked out from, gathered once: readings checked, volume, book, belief."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from rounds.advice.composition import KnownFeed, KnownWater, feed_known, water_known
+from rounds.advice.curve import Curve, curve_of
+from rounds.advice.gaussian import Gaussian
+from rounds.advice.ledger import Event, Ledger, ledger_of, litres_inside
+from rounds.advice.memory import resumed
+from rounds.advice.response import Answer, after_event, newest
+from rounds.advice.steps import Readings, RecordLike
+from rounds.errors import BadInput, OutOfRange
+from rounds.farm.farm import Farm
+from rounds.farm.feeds import Stage
+from rounds.farm.stations import Channel, Reservoir
+from rounds.farm.volumes import dip_to_litres
+from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.solution import Solution
+
+USUAL_TEMPERATURE_C = 20.0
+USUAL_PH_TOLERANCE, USUAL_EC_TOLERANCE = 0.1, 0.05
+"""Half widths where the meter does not say. [-, mS/cm]"""
+LEAST_PH_SD = 0.03
+OUTSIDE_DOUBT = 0.15
+"""How far channels, pipes and roots are guessed. [-]"""
+EC_MODEL_DOUBT = 0.02
+_PH_RANGE, _EC_RANGE, _T_RANGE = (2.0, 11.0), (0.0, 12.0), (0.5, 40.0)
+_BAND_RANGE = (4.0, 8.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """What is known of a reservoir at the moment it is corrected."""
+
+    farm: Farm
+    reservoir: Reservoir
+    stage: Stage
+    feed: KnownFeed
+    waters: tuple[KnownWater, ...]
+    channels: tuple[Channel, ...]
+    readings: Readings
+    records: Sequence[RecordLike]
+    now: datetime
+    inside_l: float
+    inside_error_l: float
+    """Half width of the dip. [L]"""
+    was_dipped: bool
+    outside_l: float
+    temperature_c: float
+    ledger: Ledger
+    solution: Solution
+    """The book's composition, brought to the conductivity read. [mmol/L]"""
+    strength: float
+    """The conductivity read over that of the book. [-]"""
+    curve: Curve
+    answer: Answer
+    before: Answer
+    """The answer as it was before today's reading."""
+    ph_sd: float
+    ec_sd: float
+
+    @property
+    def volume_l(self) -> float:
+        """Circulating volume. [L]"""
+        return self.inside_l + self.outside_l
+
+    @property
+    def volume_sd_l(self) -> float:
+        """Standard deviation of the circulating volume. [L]"""
+        return math.hypot(self.inside_error_l / 1.645, self.outside_l * OUTSIDE_DOUBT)
+
+    @property
+    def turnover_min(self) -> float:
+        """Minutes in which the pump moves the circulating volume once. [min]"""
+        return self.volume_l / self.reservoir.pump_l_min
+
+    @property
+    def state(self) -> Gaussian | None:
+        """What is believed of the pH now; None where it was not read."""
+        return self.answer.gaussian if self.readings.ph is not None else None
+
+
+def gathered(
+    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime
+) -> Case:
+    """Gather a case.
+
+    Raises
+    ------
+    NotFound
+        Where there is no such reservoir.
+    OutOfRange, BadInput
+        Where a reading, the volume, the band or what stands in the files cannot be: there is no dose then.
+    """
+    reservoir = farm.reservoir(reservoir_id)
+    stage = farm.stage_of(reservoir)
+    _check_readings(readings)
+    _check_bands(stage)
+    inside_l, error_l, dipped = _volume_of(reservoir, readings, records)
+    feed = feed_known(farm, farm.feeds[reservoir.feed])
+    ledger = ledger_of(farm, reservoir, feed, records, now)
+    temperature_c = USUAL_TEMPERATURE_C if readings.temperature_c is None else readings.temperature_c
+    solution, strength = _brought_to_ec(ledger.solution, readings)
+    curve = curve_of(solution, temperature_c)
+    ph_sd = max(LEAST_PH_SD, _tolerance(farm, readings.ph_meter, "ph", USUAL_PH_TOLERANCE) / 2.0)
+    before, now_answer = _believed(farm, reservoir, ledger, curve, records, readings, ph_sd, strength)
+    return Case(
+        farm=farm, reservoir=reservoir, stage=stage, feed=feed,
+        waters=tuple(water_known(farm, water, now.date()) for water in reservoir.waters),
+        channels=farm.channels_of(reservoir.id), readings=readings, records=records, now=now,
+        inside_l=inside_l, inside_error_l=error_l, was_dipped=dipped,
+        outside_l=farm.outside_volume_l(reservoir), temperature_c=temperature_c, ledger=ledger,
+        solution=solution, strength=strength, curve=curve, answer=now_answer, before=before, ph_sd=ph_sd,
+        ec_sd=_tolerance(farm, readings.ec_meter, "ec", USUAL_EC_TOLERANCE) / 2.0,
+    )  # fmt: skip
+
+
+def _check_readings(readings: Readings) -> None:
+    for name, value, (low, high), unit in (
+        ("pH", readings.ph, _PH_RANGE, ""),
+        ("second meter's pH", readings.second_meter_ph, _PH_RANGE, ""),
+        ("EC", readings.ec_ms_cm, _EC_RANGE, " mS/cm"),
+        ("water temperature", readings.temperature_c, _T_RANGE, " °C"),
+    ):
+        if value is not None and not low <= value <= high:
+            raise OutOfRange(
+                f"A {name} of {value:g}{unit} is not that of a reservoir, so there is no dose.",
+                f"Expected {low:g} to {high:g}{unit}: read again, and look at probe and decimal point.",
+            )
+
+
+def _check_bands(stage: Stage) -> None:
+    low, high = stage.ph
+    if not (_BAND_RANGE[0] <= low < high <= _BAND_RANGE[1]):
+        raise OutOfRange(
+            f"The pH band {low:g} to {high:g} of the stage {stage.id} is not one to grow at, so there is no dose.",
+            f"Expected both ends between {_BAND_RANGE[0]:g} and {_BAND_RANGE[1]:g} in feeds.toml.",
+        )
+    if not 0.0 <= stage.ec[0] < stage.ec[1] <= 8.0:
+        raise OutOfRange(
+            f"The EC band {stage.ec[0]:g} to {stage.ec[1]:g} mS/cm of the stage {stage.id} cannot be.",
+            "Expected 0 to 8 mS/cm in feeds.toml.",
+        )
+
+
+def _volume_of(
+    reservoir: Reservoir, readings: Readings, records: Sequence[RecordLike]
+) -> tuple[float, float, bool]:
+    if readings.dip_cm is not None:
+        litres, error = dip_to_litres(reservoir, readings.dip_cm)
+        return _sound_volume(reservoir, litres), error, True
+    if readings.volume_l is not None:
+        return _sound_volume(reservoir, readings.volume_l), 0.03 * readings.volume_l, True
+    known = litres_inside(reservoir, records)
+    litres = reservoir.working_volume_l if known is None else known
+    return litres, 0.15 * litres, False
+
+
+def _sound_volume(reservoir: Reservoir, litres: float) -> float:
+    if not 0.0 < litres <= reservoir.full_volume_l * 1.001:
+        raise OutOfRange(
+            f"{reservoir.name} cannot hold {litres:g} L, so there is no dose.",
+            f"Expected more than 0 and at most {reservoir.full_volume_l:g} L: dip again.",
+        )
+    return litres
+
+
+def _brought_to_ec(solution: Solution, readings: Readings) -> tuple[Solution, float]:
+    """The book scaled to the conductivity read; its carbonate is left out, since pH tells of that."""
+    if readings.ec_ms_cm is None:
+        return solution, 1.0
+    book = ec25_ms_cm(solution, 6.0)
+    factor = readings.ec_ms_cm / max(book, 1e-6)
+    return solution.scaled(min(max(factor, 0.05), 5.0)), factor
+
+
+def _tolerance(farm: Farm, meter: str | None, item: str, usual: float) -> float:
+    named = farm.meters.get(meter) if meter else None
+    found = named or farm.meter_for(item)
+    tolerance = found.tolerance.get(item, usual) if found else usual
+    if not 0.0 < tolerance <= 2.0:
+        raise BadInput(
+            f"The tolerance of {found.name if found else 'the meter'} is {tolerance:g}.", "Expected up to 2 in farm.toml."
+        )
+    return tolerance
+
+
+def _believed(
+    farm: Farm, reservoir: Reservoir, ledger: Ledger, curve: Curve, records: Sequence[RecordLike],
+    readings: Readings, ph_sd: float, strength: float,
+) -> tuple[Answer, Answer]:  # fmt: skip
+    by_meter: dict[str | None, float] = {None: ph_sd}
+    for meter in farm.meters.values():
+        by_meter[meter.id] = max(LEAST_PH_SD, meter.tolerance.get("ph", USUAL_PH_TOLERANCE) / 2.0)
+    events = list(ledger.events)
+    current = _current_reading(ledger, readings, strength)
+    if current is not None:
+        events = [e for e in events if e is not current and e.record_id != current.record_id]
+        events = [e for e in events if e.at <= current.at]
+    answer = resumed(ledger, curve, by_meter, reservoir.returns_aerate, records, events)
+    if current is None:
+        return answer, answer
+    return answer, after_event(answer, current, ledger, curve, by_meter)
+
+
+def _current_reading(ledger: Ledger, readings: Readings, strength: float) -> Event | None:
+    """The pH just read as an event of the book: the one on record where it is there already."""
+    if readings.ph is None:
+        return None
+    last = newest(ledger.events, "ph")
+    dosed_after = last is not None and any(e.what in ("dose", "water") and e.at > last.at for e in ledger.events)
+    written = last is not None and last.value == readings.ph and not dosed_after
+    scaled = ledger.solution.scaled(min(max(strength, 0.05), 5.0))
+    if last is not None and written and (readings.at - last.at).total_seconds() < 3 * 3600:
+        return replace(last, solution=scaled)
+    return Event(
+        at=readings.at, what="ph", value=readings.ph, meter=readings.ph_meter,
+        solution=scaled, volume_l=ledger.volume_l, record_id="now",
+    )  # fmt: skip

@@ -1,0 +1,77 @@
+"""The working behind an amount: the formula with its numbers, the constants' sources, the assumptions, the interval."""
+
+from __future__ import annotations
+
+import math
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.planning_feed import FeedPlan
+from rounds.advice.planning_ph import FAR_EDGE_SD, Dose
+from rounds.advice.products import Bottle
+from rounds.advice.stand import Stand
+from rounds.science.speciation import AIR_PCO2_ATM
+
+SOURCES = (
+    "Equilibrium constants: PHREEQC databases phreeqc.dat and Amm.dat (Parkhurst and Appelo, USGS TM 6-A43, 2013); "
+    "activities by Davies and Truesdell-Jones; CO2 at 0.00042 atm in the air.",
+    "Conductivity from the ions at 25 °C; the reading itself is kept, only changes are worked out.",
+)
+
+
+def of_case(case: Case) -> tuple[str, ...]:
+    """What the whole correction was worked out from."""
+    since = f"{case.ledger.since:%Y-%m-%d}" if case.ledger.since else "no change-out on record"
+    lines = [
+        f"Circulating volume = {case.inside_l:.0f} L in the reservoir + {case.outside_l:.0f} L in channels, roots and "
+        f"pipes = {case.volume_l:.0f} L (± {1.645 * case.volume_sd_l:.0f} L)",
+        f"Composition: the book since {since}, times {case.strength:.2f} to match the EC read",
+    ]
+    state = case.state
+    if state is not None:
+        p, x = state.mean[b.PHOSPHATE], state.mean[b.PRESSURE]
+        lines += [
+            f"Phosphate believed {_span(p, state.sd(b.PHOSPHATE))} mmol/L (a fresh feed has {case.solution.po4:.2f}); "
+            f"worn by age and litres drunk",
+            f"CO2 believed {_span(x - math.log(AIR_PCO2_ATM), state.sd(b.PRESSURE))} times the air's",
+            f"A dose arrives at {_span(state.mean[b.ARRIVING], state.sd(b.ARRIVING))} of the book",
+            f"pH read with a standard error of {case.ph_sd:.2f}; believed {state.mean[b.PH]:.2f} ± "
+            f"{1.645 * state.sd(b.PH):.2f}",
+        ]
+    return (*lines, *SOURCES)
+
+
+def of_dose(case: Case, stand: Stand, bottle: Bottle, dose: Dose) -> tuple[str, ...]:
+    """The working behind an amount of acid or base."""
+    per_ml = bottle.agent.mol_per_l * _equivalents(bottle)
+    nutrients = ", ".join(f"{mg / 1000.0:.2f} g {el}" for el, mg in bottle.agent.nutrients_mg(dose.measured.amount).items())
+    limits = ", ".join(f"{name} {ml:.0f}" for name, ml in sorted(dose.limits_ml.items(), key=lambda pair: pair[1]))
+    change = dose.measured.amount * per_ml / stand.volume_l
+    return (
+        f"{dose.measured} x {per_ml:.2f} meq/mL / {stand.volume_l:.0f} L = {change:.3f} meq/L",
+        f"Buffer here {dose.middle_buffer:.2f} meq/L and pH, the weakest believable {dose.weakest_buffer:.2f}",
+        f"The least of (mL): {limits}; held by: {dose.decided_by}; aimed at pH {dose.aim_ph:.2f}",
+        f"'far edge' keeps {FAR_EDGE_SD:g} standard deviations below what would reach the far edge of the band",
+        f"It brings {nutrients}: booked",
+    )
+
+
+def of_feed(case: Case, stand: Stand, plan: FeedPlan) -> tuple[str, ...]:
+    """The working behind an amount of concentrate."""
+    feed = case.feed.feed
+    if plan.a is None:
+        return ()
+    strength = plan.a.amount / (feed.a_ml_per_l * stand.volume_l)
+    return (
+        f"EC {stand.ec_ms_cm:.2f} to {plan.aim_ec:.2f} mS/cm needs {strength:.2f} of full strength (from the ions)",
+        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {stand.volume_l:.0f} L = {plan.a}",
+    )
+
+
+def _equivalents(bottle: Bottle) -> float:
+    return abs(bottle.agent.kind.brings.alkalinity_meq_l)
+
+
+def _span(log_mean: float, log_sd: float) -> str:
+    low, middle, high = (math.exp(log_mean + z * log_sd) for z in (-1.645, 0.0, 1.645))
+    return f"{middle:.2g} ({low:.2g} to {high:.2g})"

@@ -1,0 +1,298 @@
+"""What must be so before anything is poured. Each gate says why it is shut, what to do, and whether a small step is safe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.ledger import number
+from rounds.advice.steps import Finding, RecordLike, Refusal
+from rounds.errors import OutOfRange
+from rounds.farm.shelf import Acid, Base
+
+MIXING_TURNOVERS = 3.0
+"""Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
+CHLORINE_ITEMS = frozenset({"chlorine", "bleach", "disinfected"})
+RINSE_ITEMS = frozenset({"rinsed", "rinse"})
+UNCHECKED_METER_SD = 0.15
+"""How far a probe may be off that was not dipped in buffer today: practice. [-]"""
+SMALL_STEP_PH = 0.2
+FALLING_PH_PER_DAY = 0.3
+VERY_LOW_PH = 5.0
+_BUFFER_BY_TEMPERATURE = {
+    4.0: ((5.0, 4.00), (10.0, 4.00), (15.0, 4.00), (20.0, 4.00), (25.0, 4.01), (30.0, 4.01)),
+    7.0: ((5.0, 7.09), (10.0, 7.06), (15.0, 7.04), (20.0, 7.02), (25.0, 7.00), (30.0, 6.99)),
+    10.0: ((5.0, 10.25), (10.0, 10.18), (15.0, 10.12), (20.0, 10.06), (25.0, 10.01), (30.0, 9.97)),
+}
+"""Technical buffers named by their pH at 25 °C: the rows at 10 °C as in an instrument manual, the others from memory."""
+
+Direction = Literal["acid", "base"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gates:
+    """How far the way is open for one kind of dose."""
+
+    shut: Refusal | None = None
+    findings: tuple[Finding, ...] = ()
+    needs_buffer_dip: bool = False
+    needs_second_reading: bool = False
+    needs_roots: bool = False
+    extra_ph_sd: float = 0.0
+    most_ph: float | None = None
+    """Largest step that is safe in spite of a gate; None where none narrows it. [-]"""
+
+
+def buffer_dip_verdict(
+    shown_ph: float, buffer_ph: float, temperature_c: float = 25.0, tolerance: float = 0.1
+) -> Finding | None:
+    """Judge a dip of the pH probe in a buffer.
+
+    Parameters
+    ----------
+    shown_ph : float
+        What the meter shows. [-]
+    buffer_ph : float
+        What the bottle says: the pH at 25 degC, near 4, 7 or 10. [-]
+    temperature_c : float
+        Of the buffer, 0-45. [degC]
+    tolerance : float
+        How far off still passes, above 0 and up to 0.5. [-]
+
+    Returns
+    -------
+    Finding or None
+        None where the probe passes.
+
+    Raises
+    ------
+    OutOfRange
+        Where the buffer is none of the usual ones or a value cannot be.
+
+    Examples
+    --------
+    >>> buffer_dip_verdict(7.05, 7.0, 10.0) is None
+    True
+    """
+    if not 0.0 <= shown_ph <= 14.0 or not 0.0 < tolerance <= 0.5 or not 0.0 <= temperature_c <= 45.0:
+        raise OutOfRange("This buffer dip cannot be judged.", "Expected a pH of 0-14, 0-45 °C, a tolerance up to 0.5.")
+    due = buffer_at(buffer_ph, temperature_c)
+    off = shown_ph - due
+    if abs(off) <= tolerance + 1e-9:
+        return None
+    return Finding(
+        code="buffer-off",
+        text=f"The probe shows {shown_ph:.2f} in the buffer of {buffer_ph:.2f}, which has {due:.2f} at "
+        f"{temperature_c:.0f} °C: {abs(off):.2f} too {'high' if off > 0 else 'low'}. Clean and calibrate it first.",
+        severity="stop",
+    )
+
+
+def buffer_at(buffer_ph: float, temperature_c: float) -> float:
+    """The pH a technical buffer really has at a temperature. [-]"""
+    name = min(_BUFFER_BY_TEMPERATURE, key=lambda known: abs(known - buffer_ph))
+    if not abs(name - buffer_ph) <= 0.3:
+        raise OutOfRange(f"A buffer of pH {buffer_ph:g} is not a usual one.", "Expected about 4, 7 or 10.")
+    rows = _BUFFER_BY_TEMPERATURE[name]
+    at_25 = dict(rows)[25.0]
+    return _between(rows, temperature_c) + (buffer_ph - at_25)
+
+
+def still_mixing(case: Case) -> float:
+    """Minutes until the last thing poured has mixed in; 0 where it has. [min]"""
+    poured = [e.at for e in case.ledger.events if e.what in ("dose", "water", "renewed")]
+    if not poured:
+        return 0.0
+    need = timedelta(minutes=MIXING_TURNOVERS * case.turnover_min)
+    left = poured[-1] + need - case.readings.at
+    return max(0.0, left.total_seconds() / 60.0)
+
+
+def gates_for(case: Case, direction: Direction) -> Gates:
+    """The gates before acid or base, the firmest first."""
+    shut = _chlorine(case, direction) or _buffer_failed(case) or _surprised(case) or _overshot(case, direction)
+    if shut is not None:
+        return Gates(shut=shut)
+    unchecked = not _dipped_today(case)
+    falling = direction == "base" and falls_by_itself(case) > FALLING_PH_PER_DAY and not _roots_seen(case)
+    jumped = case.answer.surprise is not None
+    findings = []
+    if falling:
+        findings.append(_falling_finding(case))
+    if jumped:
+        findings.append(_jump_finding(case))
+    most = [SMALL_STEP_PH] if unchecked or jumped or falling else []
+    return Gates(
+        findings=tuple(findings),
+        needs_buffer_dip=unchecked,
+        needs_second_reading=jumped,
+        needs_roots=falling,
+        extra_ph_sd=UNCHECKED_METER_SD if unchecked else 0.0,
+        most_ph=min(most) if most else None,
+    )
+
+
+def falls_by_itself(case: Case) -> float:
+    """How much the pH fell per day since the reading before, with no acid in between. [1/day]"""
+    events = [e for e in case.ledger.events if e.what != "ec" and e.at < case.readings.at]
+    if case.readings.ph is None or not events or events[-1].what != "ph":
+        return 0.0
+    days = (case.readings.at - events[-1].at).total_seconds() / 86400.0
+    if not 0.25 <= days <= 3.0:
+        return 0.0
+    return (events[-1].value - case.readings.ph) / max(days, 1.0)
+
+
+def acid_poured_today(case: Case) -> bool:
+    """Whether acid went in today."""
+    return any(isinstance(case.farm.shelf.get(e.item), Acid) for e in doses_today(case))
+
+
+def doses_today(case: Case) -> list[RecordLike]:
+    """Acid and base that went into this reservoir in the last 16 hours."""
+    since = case.now - timedelta(hours=16)
+    return [
+        r for r in case.records
+        if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
+        and isinstance(case.farm.shelf.get(r.item), Acid | Base)
+    ]  # fmt: skip
+
+
+def _chlorine(case: Case, direction: Direction) -> Refusal | None:
+    if direction != "acid":
+        return None
+    used = _last(case, CHLORINE_ITEMS)
+    rinsed = _last(case, RINSE_ITEMS)
+    changed = case.ledger.since
+    if used is None or any(clean is not None and clean > used for clean in (rinsed, changed)):
+        return None
+    return Refusal(
+        code="chlorine",
+        text="Chlorine was used here and no rinse is on record since: acid would set chlorine gas free.",
+        instead="Rinse twice with plain water, check with a strip (below 0.5 mg/L), enter the rinse, then correct again.",
+    )
+
+
+def _last(case: Case, items: frozenset[str]) -> datetime | None:
+    stations = {case.reservoir.id, ""}
+    times = [
+        r.measured_at for r in case.records
+        if r.item in items and r.station in stations and r.kind in ("check", "note", "dose")
+        and r.value not in (False, 0, None, "no") and r.measured_at <= case.now
+    ]  # fmt: skip
+    return max(times) if times else None
+
+
+def _buffer_records(case: Case) -> list[RecordLike]:
+    day = case.readings.at.date()
+    return [
+        r for r in case.records
+        if r.kind == "reading" and r.item == "buffer" and r.measured_at.date() == day and r.measured_at <= case.now
+        and (r.meter is None or case.readings.ph_meter is None or r.meter == case.readings.ph_meter)
+    ]  # fmt: skip
+
+
+def _verdict(case: Case) -> Finding | None:
+    record = _buffer_records(case)[-1]
+    data = record.data
+    shown, buffer_ph = number(record.value), number(data.get("buffer", 7.0))
+    temperature = number(data.get("temperature_c", case.temperature_c))
+    return buffer_dip_verdict(
+        shown if shown is not None else 0.0, buffer_ph or 7.0, temperature if temperature is not None else 20.0,
+        case.farm.limits.buffer_tolerance_ph,
+    )  # fmt: skip
+
+
+def _dipped_today(case: Case) -> bool:
+    return bool(_buffer_records(case))
+
+
+def _buffer_failed(case: Case) -> Refusal | None:
+    if not _dipped_today(case):
+        return None
+    verdict = _verdict(case)
+    if verdict is None:
+        return None
+    return Refusal(
+        code="buffer-off",
+        text=verdict.text,
+        instead="Calibrate, dip again, read the reservoir again; or read it with a second meter. Until then only water.",
+    )
+
+
+def _surprised(case: Case) -> Refusal | None:
+    surprise = case.answer.surprise
+    if surprise is None or not surprise.after_dose:
+        return None
+    from rounds.advice.rechecks import likely_causes
+
+    causes = "; ".join(likely_causes(case))
+    return Refusal(
+        code="surprise",
+        text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected: "
+        f"nothing more is poured until it is read again. Likely, in this order: {causes}.",
+        instead="Read again in a few minutes, probe rinsed, pump running; then correct again.",
+    )
+
+
+def _overshot(case: Case, direction: Direction) -> Refusal | None:
+    if direction != "base" or not acid_poured_today(case) or case.readings.ph is None:
+        return None
+    second = case.readings.second_meter_ph
+    if case.readings.ph < VERY_LOW_PH and second is not None and second < VERY_LOW_PH:
+        return None
+    confirm = " Confirm it on a second meter first." if case.readings.ph < VERY_LOW_PH else ""
+    return Refusal(
+        code="base-after-acid",
+        text=f"Acid went in today and the pH is low: no base on the same day, or it swings.{confirm}",
+        instead="Let it circulate: the pH climbs as CO2 leaves. Plain or hard water helps. Read again in two hours.",
+    )
+
+
+def _roots_seen(case: Case) -> bool:
+    stations = {channel.id for channel in case.channels} | {case.reservoir.id}
+    return any(
+        r.kind == "check" and r.station in stations and r.measured_at.date() == case.now.date()
+        and (r.item in ("roots", "root-end") or "roots" in r.data.get("covers", ()))
+        for r in case.records
+    )  # fmt: skip
+
+
+def _falling_finding(case: Case) -> Finding:
+    return Finding(
+        code="ph-falls",
+        text=f"The pH fell by {falls_by_itself(case):.1f} in a day without any acid: dying roots, or much ammonium. "
+        "Look at the roots and smell them before any base.",
+        severity="act",
+    )
+
+
+def _jump_finding(case: Case) -> Finding:
+    surprise = case.answer.surprise
+    if surprise is None:
+        raise ValueError("there was no surprise")
+    return Finding(
+        code="reading-jump",
+        text=f"pH {surprise.read:.2f} is hard to believe after the readings before: about {surprise.expected:.2f} was "
+        "expected. Read again; what follows is a small step that is safe either way.",
+        severity="act",
+    )
+
+
+def _between(rows: tuple[tuple[float, float], ...], x: float) -> float:
+    if x <= rows[0][0]:
+        return rows[0][1]
+    for (x0, y0), (x1, y1) in zip(rows, rows[1:], strict=False):
+        if x <= x1:
+            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+    return rows[-1][1]
+
+
+def believed_share_in_band(case: Case) -> float:
+    """How likely the pH is in its band now. [-]"""
+    if case.state is None:
+        return 0.0
+    return b.share_within(case.state, *case.stage.ph)

@@ -1,0 +1,129 @@
+"""What the readings mean, before anything is poured: thirsty, hungry, raw water got in, roots acidifying."""
+
+from __future__ import annotations
+
+from rounds.advice.case import Case
+from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
+from rounds.advice.ledger import number
+from rounds.advice.steps import Finding
+
+_EC_MOVED = 0.06
+"""A change of conductivity that is more than the meter's whim, as a share of it. [-]"""
+_LEVEL_MOVED = 0.03
+"""A change of level that is more than the stick's whim, as a share of the working volume. [-]"""
+_BOOK_OFF = 0.4
+_WARM_C, _HOT_C, _COLD_C = 24.0, 26.0, 15.0
+
+
+def meanings(case: Case) -> list[Finding]:
+    """What the readings say together, the most pressing first."""
+    found = [_plants(case), _falling(case), _temperature(case), _book(case), _water_analysis(case), _assumed(case)]
+    return [finding for finding in found if finding is not None]
+
+
+def _plants(case: Case) -> Finding | None:
+    ec_now, ec_then = case.readings.ec_ms_cm, _before(case, "ec")
+    level_then = _before_litres(case)
+    if ec_now is None or ec_then is None or level_then is None or not case.was_dipped or _poured_since(case):
+        return None
+    ec_moved = (ec_now - ec_then) / max(ec_then, 0.1)
+    level_moved = (case.inside_l - level_then) / case.reservoir.working_volume_l
+    if ec_moved > _EC_MOVED and level_moved < -_LEVEL_MOVED:
+        return Finding(code="thirsty", text="EC up and level down: the plants drink more than they eat. Plain water.")
+    if ec_moved < -_EC_MOVED and level_moved < -_LEVEL_MOVED:
+        return Finding(code="hungry", text="EC and level down: the plants eat more than they drink. Feed with the water.")
+    if ec_moved < -_EC_MOVED and abs(level_moved) <= _LEVEL_MOVED:
+        return Finding(
+            code="raw-water", severity="act",
+            text="EC down and the level steady: raw water got in. Look at the float valve and for rain at the lid.",
+        )  # fmt: skip
+    return None
+
+
+def _falling(case: Case) -> Finding | None:
+    fall = falls_by_itself(case)
+    if fall <= FALLING_PH_PER_DAY:
+        return None
+    return Finding(
+        code="ph-falls", severity="act",
+        text=f"The pH fell by {fall:.1f} in a day without any acid: look at the roots before any base.",
+    )  # fmt: skip
+
+
+def _temperature(case: Case) -> Finding | None:
+    t = case.readings.temperature_c
+    if t is None:
+        return Finding(code="temperature-assumed", text=f"No water temperature was read: {case.temperature_c:g} °C assumed.")
+    if t > _WARM_C:
+        severe = t > _HOT_C
+        return Finding(
+            code="warm", severity="act" if severe else "note",
+            text=f"The feed has {t:.0f} °C: shade it, splash more; raise EC only at dusk or dawn.",
+        )  # fmt: skip
+    if t < _COLD_C:
+        return Finding(code="cold", text=f"The feed has {t:.0f} °C: phosphate is hardly taken up below {_COLD_C:g} °C.")
+    return None
+
+
+def _book(case: Case) -> Finding | None:
+    if case.readings.ec_ms_cm is None or case.ledger.since is None or abs(case.strength - 1.0) <= _BOOK_OFF:
+        return None
+    return Finding(
+        code="book-off",
+        text=f"EC is {case.strength:.1f} times what was entered here since the change-out would make: "
+        "something was not entered, or the volume is wrong.",
+    )
+
+
+def _water_analysis(case: Case) -> Finding | None:
+    for water in case.waters:
+        if abs(water.imbalance_percent) > 5.0:
+            more = "anions" if water.imbalance_percent > 0 else "cations"
+            return Finding(
+                code="water-unbalanced",
+                text=f"The charges of the analysis of {water.name} do not balance: {abs(water.imbalance_percent):.0f} % of "
+                f"the {more} are missing. Predictions go on with a wider range.",
+            )
+    return None
+
+
+def _assumed(case: Case) -> Finding | None:
+    if case.was_dipped:
+        return None
+    return Finding(
+        code="volume-assumed",
+        text=f"The level was not dipped: {case.inside_l:.0f} L assumed. Dip it, and the doses get surer.",
+    )
+
+
+def _before(case: Case, item: str) -> float | None:
+    for record in reversed(case.records):
+        if (
+            record.kind == "reading" and record.station == case.reservoir.id and record.item == item
+            and 0.25 <= (case.readings.at - record.measured_at).total_seconds() / 86400.0 <= 3.0
+        ):  # fmt: skip
+            return number(record.value)
+    return None
+
+
+def _before_litres(case: Case) -> float | None:
+    from rounds.advice.ledger import litres_inside
+
+    earlier = [
+        r for r in case.records
+        if 0.25 <= (case.readings.at - r.measured_at).total_seconds() / 86400.0 <= 3.0
+    ]  # fmt: skip
+    return litres_inside(case.reservoir, earlier)
+
+
+def _poured_since(case: Case) -> bool:
+    """Whether anything went in since the reading before."""
+    before = [
+        r.measured_at for r in case.records
+        if r.kind == "reading" and r.station == case.reservoir.id and r.item == "ec"
+        and (case.readings.at - r.measured_at).total_seconds() / 86400.0 >= 0.25
+    ]  # fmt: skip
+    return bool(before) and any(
+        r.kind == "dose" and r.station == case.reservoir.id and before[-1] < r.measured_at <= case.now
+        for r in case.records
+    )

@@ -1,0 +1,98 @@
+"""Taking up a belief where the last correction left it, so that weeks of history need not be gone through each time."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from rounds.advice.curve import Curve
+from rounds.advice.gaussian import Gaussian
+from rounds.advice.ledger import Event, Ledger
+from rounds.advice.response import Answer, after_event, followed
+from rounds.advice.steps import RecordLike
+
+FORMAT = 1
+REMEMBERED = 12
+"""How many events before a correction must still be on record as they were for it to be taken up."""
+
+
+def resumed(
+    ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], aerated: bool,
+    records: Iterable[RecordLike], events: Sequence[Event],
+) -> Answer:  # fmt: skip
+    """The belief after the given events, taken up from the newest correction that still fits them.
+
+    A correction fits where the events it had seen are still exactly those on record: an entry that was put right
+    later makes the past be gone through again.
+    """
+    for record in reversed([r for r in records if r.kind == "correction"]):
+        kept = record.data.get("prediction", {}).get("belief")
+        answer, seen = _taken_up(kept, events)
+        if answer is not None:
+            return _carried(answer, events[seen:], ledger, curve, meter_sd)
+    return followed(replace(ledger, events=tuple(events)), curve, meter_sd, aerated)
+
+
+def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
+    """The belief as it is stored with a correction."""
+    def numbers(gaussian: Gaussian | None) -> Any:
+        if gaussian is None:
+            return None
+        return {
+            "mean": [round(v, 6) for v in gaussian.mean],
+            "covariance": [[round(v, 8) for v in row[: i + 1]] for i, row in enumerate(gaussian.covariance)],
+        }
+
+    return {
+        "format": FORMAT,
+        "state": numbers(answer.gaussian),
+        "habits": numbers(answer.habits),
+        "at": answer.at.isoformat() if answer.at else None,
+        "closed": answer.closed,
+        "dosed": answer.dosed_since_reading,
+        "through": seen[-1].at.isoformat() if seen else None,
+        "digest": digest(seen),
+    }
+
+
+def digest(events: Iterable[Event]) -> str:
+    """A short fingerprint of the last of some events: what, when, how much."""
+    text = "|".join(f"{e.at.isoformat()} {e.what} {e.item} {e.value:.6g}" for e in [*events][-REMEMBERED:])
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
+    if not isinstance(kept, Mapping) or kept.get("format") != FORMAT or not kept.get("habits"):
+        return None, 0
+    through = datetime.fromisoformat(kept["through"]) if kept.get("through") else None
+    seen = sum(1 for event in events if through is not None and event.at <= through)
+    if digest(events[:seen]) != kept.get("digest"):
+        return None, 0
+    return (
+        Answer(
+            gaussian=_gaussian(kept["state"]) if kept.get("state") else None,
+            at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
+            habits=_gaussian(kept["habits"]),
+            closed=int(kept.get("closed", 0)),
+            dosed_since_reading=bool(kept.get("dosed", False)),
+        ),
+        seen,
+    )
+
+
+def _gaussian(numbers: Mapping[str, Any]) -> Gaussian:
+    rows = numbers["covariance"]
+    n = len(rows)
+    full = tuple(tuple(float(rows[max(i, j)][min(i, j)]) for j in range(n)) for i in range(n))
+    return Gaussian(tuple(float(v) for v in numbers["mean"]), full)
+
+
+def _carried(
+    answer: Answer, events: Sequence[Event], ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
+) -> Answer:
+    for event in events:
+        answer = after_event(answer, event, ledger, curve, meter_sd)
+    return answer

@@ -1,0 +1,146 @@
+"""The plan as it grows: every step with its amount, its cautions, its wait and where the reservoir stands after it."""
+
+from __future__ import annotations
+
+from rounds.advice import cautions as c
+from rounds.advice.case import Case
+from rounds.advice.composition import KnownWater, concentrate_solution
+from rounds.advice.gates import MIXING_TURNOVERS
+from rounds.advice.measures import Measured, litres_near
+from rounds.advice.planning_ph import Dose
+from rounds.advice.products import Bottle
+from rounds.advice.stand import Stand, drained, standing, with_dose, with_liquid, with_water
+from rounds.advice.steps import Action, Step
+from rounds.farm.shelf import Acid, Concentrate
+from rounds.farm.volumes import litres_to_dip
+
+_LEAST_WAIT_MIN = 5.0
+_POUR_ML_PER_MIN = 50.0
+
+
+class Plan:
+    """Steps in order, and the reservoir after the last of them."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.stand: Stand = standing(case)
+        self.steps: list[Step] = []
+        self.explain: list[str] = []
+
+    @property
+    def mixing_min(self) -> float:
+        """Minutes of three turnovers, as the reservoir stands now. [min]"""
+        return max(_LEAST_WAIT_MIN, round(MIXING_TURNOVERS * self.stand.volume_l / self.case.reservoir.pump_l_min))
+
+    def add(
+        self, action: Action, text: str, *, why: str = "", product: str | None = None, amount: float = 0.0,
+        unit: str = "", wait_min: float = 0.0, cautions: tuple[str, ...] = (), explain: tuple[str, ...] = (),
+    ) -> None:  # fmt: skip
+        """Put a step at the end."""
+        self.steps.append(
+            Step(
+                action=action, product=product, amount=amount, unit=unit, wait_min=wait_min, cautions=cautions,
+                text=text, why=why, after=self.stand.after(), explain=explain,
+            )
+        )  # fmt: skip
+
+    def look(self, text: str, why: str) -> None:
+        """Something to look at first."""
+        self.add("look", text, why=why)
+
+    def buffer_dip(self) -> None:
+        """A dip of the probe in buffer."""
+        tolerance = self.case.farm.limits.buffer_tolerance_ph
+        self.add(
+            "buffer_dip", f"Dip the pH probe in the buffer of 7: it must show 7 within {tolerance:g}.",
+            why="No buffer dip is on record today, and a probe that lies makes every dose wrong.",
+        )  # fmt: skip
+
+    def read_again(self, what: str, why: str) -> None:
+        """A reading that must come before the next step."""
+        self.add("read_again", f"Read {what} again before you go on.", why=why)
+
+    def circulate(self, why: str, turnovers: float = 1.0) -> None:
+        """Let the pump mix."""
+        minutes = max(_LEAST_WAIT_MIN, round(turnovers * self.stand.volume_l / self.case.reservoir.pump_l_min))
+        self.add(
+            "circulate", f"Let the pump run {minutes:.0f} minutes.", why=why, wait_min=minutes,
+            explain=(f"wait = {turnovers:g} x {self.stand.volume_l:.0f} L / {self.case.reservoir.pump_l_min:g} L/min",),
+        )  # fmt: skip
+
+    def drain_off(self, litres: float, why: str) -> None:
+        """Take some out."""
+        measured = litres_near(litres)
+        self.stand = drained(self.stand, measured.amount)
+        to_dip = self._dip_text()
+        self.add(
+            "drain_off", f"Drain off {measured}{to_dip}.", why=why, amount=measured.amount, unit="L",
+            cautions=(c.PLUG_BEFORE_DRAIN, c.WET_FLOOR),
+        )  # fmt: skip
+
+    def top_up(self, water: KnownWater, litres: float, why: str) -> None:
+        """Add water; a blend as a step for each of its parts."""
+        whole = litres_near(litres)
+        for part, share in self._parts(water):
+            measured = litres_near(whole.amount * share)
+            if measured.amount <= 0.0:
+                continue
+            self.stand = with_water(self.stand, part, measured.amount)
+            hard = (c.HARD_WATER_SLOWLY,) if part.is_hard else ()
+            self.add(
+                "top_up", f"Add {measured} of {part.name}{self._dip_text()}.", why=why, product=part.id,
+                amount=measured.amount, unit="L", cautions=(*hard, c.RINSE), explain=self._of_water(part),
+            )  # fmt: skip
+
+    def concentrates(self, a: Measured, b: Measured, why: str, explain: tuple[str, ...]) -> None:
+        """A, circulate, B, circulate: never together."""
+        self._concentrate("concentrate_a", self.case.feed.a, a, why, explain)
+        self.circulate("A must be thinned before B comes: calcium would fall out with phosphate and sulfate.")
+        self._concentrate("concentrate_b", self.case.feed.b, b, why, ())
+
+    def dose(self, bottle: Bottle, dose: Dose, why: str, explain: tuple[str, ...]) -> None:
+        """Acid or base."""
+        acid = isinstance(bottle.product, Acid)
+        self.stand = with_dose(self.stand, bottle.agent, dose.measured.amount)
+        cautions = c.for_acid(bottle.product) if isinstance(bottle.product, Acid) else c.for_base(bottle.product)
+        minutes = max(2.0, dose.measured.amount / _POUR_ML_PER_MIN)
+        self.add(
+            "acid" if acid else "base",
+            f"Pour {dose.measured} of {bottle.product.name} ({dose.measured.vessel}), stirred into a bucket of the "
+            f"reservoir's water, over {minutes:.0f} minutes into the return.",
+            why=why, product=bottle.product.id, amount=dose.measured.amount, unit=dose.measured.unit,
+            wait_min=self.mixing_min, cautions=cautions, explain=explain,
+        )  # fmt: skip
+
+    def recheck(self, what: str, why: str) -> None:
+        """The reading that tests the correction."""
+        minutes = self.mixing_min
+        self.add("recheck", f"Read {what} again in {minutes:.0f} minutes.", why=why, wait_min=0.0)
+
+    def _concentrate(
+        self, action: Action, product: Concentrate, measured: Measured, why: str, explain: tuple[str, ...]
+    ) -> None:
+        liquid = concentrate_solution(product)
+        self.stand = with_liquid(self.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
+        self.add(
+            action, f"Pour {measured} of {product.name} ({measured.vessel}) into the return.", why=why,
+            product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
+            explain=explain,
+        )  # fmt: skip
+
+    def _parts(self, water: KnownWater) -> list[tuple[KnownWater, float]]:
+        known = {w.id: w for w in self.case.waters}
+        if water.shares is None or water.id in known and known[water.id] is water:
+            return [(water, 1.0)]
+        return [(known[part], share) for part, share in water.shares.items()]
+
+    def _dip_text(self) -> str:
+        if self.stand.inside_l > self.case.reservoir.full_volume_l:
+            return ""
+        return f", to a dip of {litres_to_dip(self.case.reservoir, self.stand.inside_l):.0f} cm"
+
+    def _of_water(self, water: KnownWater) -> tuple[str, ...]:
+        return (
+            f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of {1 + 1.6 * water.doubt:.1f}, "
+            f"EC {water.ec_ms_cm:.2f} mS/cm",
+        )

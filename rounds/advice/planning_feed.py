@@ -1,0 +1,128 @@
+"""How much of both concentrates brings the conductivity back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from rounds.advice.case import Case
+from rounds.advice.ledger import number
+from rounds.advice.measures import Measured, millilitres_down
+from rounds.advice.stand import Stand
+from rounds.advice.stock import millilitres_left, stock_now
+from rounds.advice.steps import Finding, Refusal
+from rounds.science.conductivity import ec25_ms_cm
+
+_YOUNG = 0.5
+AIM_IN_BAND = 0.6
+"""Where in its band the conductivity is aimed at, so that it lasts: past the middle. [-]"""
+_MOST_STRENGTH = 1.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedPlan:
+    """What of A and of B, or why not."""
+
+    a: Measured | None = None
+    b: Measured | None = None
+    aim_ec: float = 0.0
+    limited_by: str = ""
+    why: str = ""
+    refusals: tuple[Refusal, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def planned(case: Case, stand: Stand) -> FeedPlan:
+    """Concentrates for a reservoir as it stands after the water."""
+    low, high = case.stage.ec
+    if case.readings.ec_ms_cm is None or stand.ec_ms_cm >= low:
+        return FeedPlan()
+    wanted = low + AIM_IN_BAND * (high - low)
+    aim = min(wanted, max(stand.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
+    limited = "" if aim >= wanted else "step"
+    if aim - stand.ec_ms_cm < 0.01:
+        return FeedPlan(refusals=(_enough_today(case),))
+    strength, limited = _from_stock(case, stand, strength_for(case, stand, aim), limited)
+    a, b = (millilitres_down(ml * strength * stand.volume_l) for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l))
+    if a.amount <= 0.0 or b.amount <= 0.0:
+        return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
+    return FeedPlan(
+        a=a, b=b, aim_ec=aim, limited_by=limited,
+        why=f"EC would be {stand.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}.",
+        findings=_short(case, limited),
+    )  # fmt: skip
+
+
+def strength_for(case: Case, stand: Stand, aim_ec: float) -> float:
+    """Share of full strength to add so that the conductivity comes to the aim: two steps of the ion model. [-]"""
+    now = ec25_ms_cm(stand.solution, 6.0)
+    scale = stand.ec_ms_cm / max(now, 1e-6)
+    tried = 0.1
+    for _ in range(3):
+        more = ec25_ms_cm(stand.solution.plus(case.feed.full.scaled(tried)), 6.0)
+        slope = scale * (more - now) / tried
+        tried = min(max((aim_ec - stand.ec_ms_cm) / max(slope, 1e-6), 1e-4), _MOST_STRENGTH)
+    return tried
+
+
+def _left(case: Case) -> float:
+    """How far the conductivity may still be raised in this step and today. [mS/cm]"""
+    limits = case.farm.limits
+    factor = _YOUNG if case.stage.young else 1.0
+    return max(0.0, min(limits.step_ec * factor, limits.day_ec * factor - _raised_today(case)))
+
+
+def _raised_today(case: Case) -> float:
+    since = case.now - timedelta(hours=16)
+    fed = [
+        r.measured_at for r in case.records
+        if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
+        and r.item in (case.feed.a.id, case.feed.b.id)
+    ]  # fmt: skip
+    if not fed or case.readings.ec_ms_cm is None:
+        return 0.0
+    before = [
+        value for r in case.records
+        if r.kind == "reading" and r.item == "ec" and r.station == case.reservoir.id and r.measured_at <= min(fed)
+        and (value := number(r.value)) is not None
+    ]  # fmt: skip
+    return max(0.0, case.readings.ec_ms_cm - before[-1]) if before else 0.0
+
+
+def _from_stock(case: Case, stand: Stand, strength: float, limited: str) -> tuple[float, str]:
+    stock = stock_now(case.farm, case.records)
+    goes = min(
+        millilitres_left(case.farm, stock, product.id) / (per_l * stand.volume_l)
+        for product, per_l in ((case.feed.a, case.feed.feed.a_ml_per_l), (case.feed.b, case.feed.feed.b_ml_per_l))
+    )
+    return (goes, "stock") if goes < strength else (strength, limited)
+
+
+def _nothing_left(case: Case) -> tuple[Refusal, ...]:
+    stock = stock_now(case.farm, case.records)
+    out = [p.name for p in (case.feed.a, case.feed.b) if millilitres_left(case.farm, stock, p.id) < 5.0]
+    return (
+        Refusal(
+            code="out-of-stock", text=f"EC is low, and there is too little of {' and '.join(out) or 'A and B'}.",
+            instead="A and B only go together: make fresh concentrate by its mix sheet, or count what is there.",
+        ),
+    )  # fmt: skip
+
+
+def _short(case: Case, limited: str) -> tuple[Finding, ...]:
+    if limited != "stock":
+        return ()
+    return (
+        Finding(
+            code="short-stock", text="The concentrates do not go all the way: the amounts below use them up together. "
+            "Make fresh ones by the mix sheet.", severity="act",
+        ),
+    )  # fmt: skip
+
+
+def _enough_today(case: Case) -> Refusal:
+    return Refusal(
+        code="day-limit-ec",
+        text=f"EC was raised by {case.farm.limits.day_ec:g} mS/cm today already: more would burn roots.",
+        instead="Go on tomorrow; in heat at dusk or dawn.",
+    )

@@ -1,0 +1,182 @@
+"""How much acid or base: a low quantile of what would reach the far edge, never past the caps, aimed past the middle."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.gates import Direction, Gates, doses_today
+from rounds.advice.gaussian import quantile
+from rounds.advice.ledger import parcel_of
+from rounds.advice.measures import Measured, millilitres_down
+from rounds.advice.stand import Stand, later, with_dose
+from rounds.science.acids_bases import Agent
+
+FAR_EDGE_SD = 2.8
+"""The first step keeps so many standard deviations of the dose below what would reach the far edge. [-]"""
+SURE_ENOUGH = 0.8
+"""From this likelihood on the pH is said to be in band. [-]"""
+SOON_OUT = 0.45
+"""Below this likelihood of still being in band at the next round, something is done now. [-]"""
+FORECAST_H = 12.0
+_YOUNG = 0.5
+_MOST_SHIFT = 0.25
+"""Furthest that the aim is put off the middle, in widths of the band."""
+_LEAST_WORTH_PH = 0.03
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Which way the pH has to go, and why."""
+
+    direction: Direction
+    in_band: float
+    """Likelihood of being in band now. [-]"""
+    in_band_later: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dose:
+    """An amount of acid or base and what decided it."""
+
+    measured: Measured
+    wanted_ml: float
+    aim_ph: float
+    limits_ml: dict[str, float]
+    """What each rule would allow; the smallest holds. [mL]"""
+    decided_by: str
+    weakest_buffer: float
+    """Buffer the weakest believable reservoir has here. [meq/(L pH)]"""
+    middle_buffer: float
+
+
+def wanted(case: Case, stand: Stand) -> Wanted | None:
+    """Whether the pH needs acid or base; None where it is in band and will stay there until the next round."""
+    low, high = case.stage.ph
+    now = b.share_within(stand.state, low, high)
+    ahead = later(stand, min(case.farm.limits.next_round_h, FORECAST_H))
+    then = b.share_within(ahead.state, low, high)
+    if now >= SURE_ENOUGH and then >= SOON_OUT:
+        return None
+    middle = (low + high) / 2.0
+    mean, mean_then = stand.state.mean[b.PH], ahead.state.mean[b.PH]
+    if now < SURE_ENOUGH:
+        why = f"The pH is in its band of {low:g} to {high:g} with a likelihood of {now:.0%} only."
+        return Wanted(direction="acid" if mean > middle else "base", in_band=now, in_band_later=then, why=why)
+    if (mean - middle) * (mean_then - middle) < 0.0:
+        return None
+    why = f"The pH is in band now, but about {mean_then:.1f} by the next round: better moved now."
+    return Wanted(direction="acid" if mean_then > middle else "base", in_band=now, in_band_later=then, why=why)
+
+
+def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates: Gates, most_ml: float) -> Dose:
+    """The dose of one step.
+
+    Parameters
+    ----------
+    most_ml : float
+        What the stock and the recipe allow. [mL]
+    """
+    state = stand.state.loosened((gates.extra_ph_sd**2, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    cloud = state.cloud(b.POINTS)
+    per_ml = parcel_of(agent.per_ml.scaled(1.0 / stand.volume_l))
+    low, high = case.stage.ph
+    edge, sign = (low, -1.0) if direction == "acid" else (high, 1.0)
+    mean = state.mean[b.PH]
+    aim = _aim(case, stand, direction, agent)
+
+    def middle(target: float) -> float:
+        return max(0.0, quantile(b.demand(cloud, stand.curve, target, per_ml), 0.5))
+
+    limits = {
+        "aim": middle(aim),
+        "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml)),
+        "step": middle(mean + sign * _step_cap(case, gates)),
+        "day": middle(mean + sign * _left_today(case)),
+        "stock": most_ml,
+    }
+    if direction == "acid":
+        limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
+    decided_by = min(limits, key=lambda name: limits[name])
+    wanted_ml = limits[decided_by]
+    measured = _kept_above_lowest(case, stand, agent, millilitres_down(wanted_ml), direction)
+    slopes = sorted(_slope(p, stand) for p in cloud)
+    return Dose(
+        measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
+        weakest_buffer=quantile(slopes, 0.05), middle_buffer=quantile(slopes, 0.5),
+    )  # fmt: skip
+
+
+def careful(needed: Sequence[float], sds: float = FAR_EDGE_SD) -> float:
+    """A low quantile of what would reach an edge: by the logarithm where it is needed all over, straight elsewhere.
+
+    Examples
+    --------
+    >>> careful([1.0, 1.0, 1.0])
+    1.0
+    """
+    if min(needed) > 0.0:
+        logs = [math.log(v) for v in needed]
+        mean = math.fsum(logs) / len(logs)
+        sd = math.sqrt(math.fsum((v - mean) ** 2 for v in logs) / len(logs))
+        return math.exp(mean - sds * sd)
+    mean = math.fsum(needed) / len(needed)
+    sd = math.sqrt(math.fsum((v - mean) ** 2 for v in needed) / len(needed))
+    return max(0.0, mean - sds * sd)
+
+
+def moved_today(case: Case) -> float:
+    """How far acid and base have moved the pH today already. [-]"""
+    doses = doses_today(case)
+    if not doses or case.readings.ph is None:
+        return 0.0
+    first = min(r.measured_at for r in doses)
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= first]
+    return abs(before[-1] - case.readings.ph) if before else 0.0
+
+
+def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
+    """The middle of the band, shifted against what CO2 and plants will do until the next round."""
+    low, high = case.stage.ph
+    width, middle = high - low, (low + high) / 2.0
+    trial = quantile(
+        b.demand(
+            stand.state.cloud(32), stand.curve, middle, parcel_of(agent.per_ml.scaled(1.0 / stand.volume_l))
+        ), 0.5,
+    )  # fmt: skip
+    tried = with_dose(stand, agent, trial) if trial > 0.0 else stand
+    ahead = later(tried, min(case.farm.limits.next_round_h, FORECAST_H))
+    drift = ahead.state.mean[b.PH] - tried.state.mean[b.PH]
+    return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)
+
+
+def _step_cap(case: Case, gates: Gates) -> float:
+    cap = case.farm.limits.step_ph * (_YOUNG if case.stage.young else 1.0)
+    return min(cap, gates.most_ph) if gates.most_ph is not None else cap
+
+
+def _left_today(case: Case) -> float:
+    day = case.farm.limits.day_ph * (_YOUNG if case.stage.young else 1.0)
+    return max(0.0, day - moved_today(case))
+
+
+def _kept_above_lowest(case: Case, stand: Stand, agent: Agent, measured: Measured, direction: Direction) -> Measured:
+    """Less, until no prediction ends below the lowest pH; nothing where even a little would."""
+    if direction == "base":
+        return measured
+    for _ in range(6):
+        if measured.amount <= 0.0 or with_dose(stand, agent, measured.amount).ph_range[1] >= case.farm.limits.lowest_ph:
+            return measured
+        measured = millilitres_down(measured.amount * 0.6)
+    return millilitres_down(0.0)
+
+
+def _slope(point: Sequence[float], stand: Stand) -> float:
+    _, _, _, held = stand.curve.parts(point[b.PH])
+    return stand.curve.slope_meq_l_ph(
+        point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held
+    )

@@ -1,0 +1,183 @@
+"""Water first: how much to top up, drain off or change out, and of which of the waters at hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.composition import KnownWater, blended
+from rounds.advice.stand import Stand, ph_mixed
+from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.solution import mix
+
+SHARES = (0.25, 0.5, 0.75)
+LEAST_TOP_UP = 0.02
+"""Less than this share of the working volume is not worth carrying. [-]"""
+CHANGE_OUT_FROM = 0.6
+"""Where more than this share would have to be drained off, all is renewed. [-]"""
+_YOUNG = 0.5
+_TRUE_ALKALINITY = (0.6, 1.6)
+"""What the alkalinity of a water may be against its analysis, at the ends. [-]"""
+_OWN_WATER = 0.12
+_UNMIXED = 0.06
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterPlan:
+    """What is done with water."""
+
+    drain_l: float = 0.0
+    top_up_l: float = 0.0
+    water: KnownWater | None = None
+    change_out: bool = False
+    why: str = ""
+
+
+def planned(case: Case, stand: Stand) -> WaterPlan:
+    """Decide about water: too strong is thinned, too low is filled up, too sour is helped by hard water."""
+    low, high = case.stage.ec
+    missing = case.reservoir.working_volume_l - case.inside_l
+    if stand.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
+        return _thinned(case, stand)
+    if missing > max(case.inside_error_l, LEAST_TOP_UP * case.reservoir.working_volume_l):
+        water = best_water(case, stand, missing)
+        return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, stand, missing))
+    return _water_as_base(case, stand)
+
+
+def room_l(case: Case) -> float:
+    """What the reservoir still takes: above it, pipes and channels run back when the pump stops. [L]"""
+    back = case.reservoir.pipes_l + sum(channel.holds_l for channel in case.channels)
+    to_full = case.reservoir.full_volume_l - back - case.inside_l
+    return max(0.0, to_full, case.reservoir.working_volume_l - case.inside_l)
+
+
+def best_water(case: Case, stand: Stand, litres: float, wanted_ec: float | None = None) -> KnownWater:
+    """The water or blend at hand that leaves pH and EC nearest to the middle of their bands."""
+    return min(candidates(case), key=lambda found: _cost(case, stand, found, litres, wanted_ec))
+
+
+def candidates(case: Case) -> Iterator[KnownWater]:
+    """The waters at hand, the usual one first, then blends of two of them by quarters."""
+    yield from case.waters
+    plain = [water for water in case.waters if water.shares is None]
+    for i, one in enumerate(plain):
+        for other in plain[i + 1 :]:
+            for share in SHARES:
+                yield blended(
+                    [(one, share), (other, 1.0 - share)],
+                    id=one.id,
+                    name=f"{share:.0%} {one.name} and {1.0 - share:.0%} {other.name}",
+                )
+
+
+def _cost(case: Case, stand: Stand, water: KnownWater, litres: float, wanted_ec: float | None) -> float:
+    ph_low, ph_high = case.stage.ph
+    middle, half = (ph_low + ph_high) / 2.0, (ph_high - ph_low) / 2.0
+    least, most = (ph_mixed(stand, water.solution, litres, times) for times in _TRUE_ALKALINITY)
+    ph = ph_mixed(stand, water.solution, litres)
+    cost = (abs(ph - middle) / half) ** 2 + 2.0 * max(0.0, ph_low - least, most - ph_high) / half
+    ec_low, ec_high = case.stage.ec
+    ec = _mixed_ec(stand, water, litres)
+    over = max(0.0, ec - (wanted_ec if wanted_ec is not None else ec_high)) / max(ec_high - ec_low, 0.1)
+    usual = 0.0 if water.id == case.waters[0].id and _is_single(case, water) else _OWN_WATER
+    return cost + 4.0 * over**2 + usual + (0.0 if _is_single(case, water) else _UNMIXED)
+
+
+def _is_single(case: Case, water: KnownWater) -> bool:
+    return any(water is known for known in case.waters)
+
+
+def _mixed_ec(stand: Stand, water: KnownWater, litres: float) -> float:
+    return (stand.ec_ms_cm * stand.volume_l + water.ec_ms_cm * litres) / (stand.volume_l + litres)
+
+
+def _thinned(case: Case, stand: Stand) -> WaterPlan:
+    target = aimed_down(case, stand)
+    final = _final_aim(case)
+    water = best_water(case, stand, max(room_l(case), 0.1 * case.inside_l), target)
+    needed = _litres_to_thin(stand, water, target)
+    why = f"EC {stand.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
+    if needed is None:
+        return WaterPlan(why=f"{why} No water at hand is weak enough to thin it.")
+    room = room_l(case)
+    if needed <= room:
+        return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
+    if _share_to_drain(case, stand, water, final, room) > CHANGE_OUT_FROM:
+        return WaterPlan(change_out=True, water=water, why=f"{why} Most of it would have to go: better renewed.")
+    drain = _share_to_drain(case, stand, water, target, room) * stand.volume_l
+    drain = min(drain, 0.8 * case.inside_l)
+    refill = drain + max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=f"{why} It is full: drain off and refill.")
+
+
+def aimed_down(case: Case, stand: Stand) -> float:
+    """How far the conductivity is brought down in one step. [mS/cm]"""
+    limits = case.farm.limits
+    most = min(limits.step_ec, limits.day_ec) * (_YOUNG if case.stage.young else 1.0)
+    return max(_final_aim(case), stand.ec_ms_cm - most)
+
+
+def _final_aim(case: Case) -> float:
+    low, high = case.stage.ec
+    return low + 0.5 * (high - low)
+
+
+def _litres_to_thin(stand: Stand, water: KnownWater, target: float) -> float | None:
+    """Litres of a water that bring the conductivity to a target: by the ions, since it is not quite straight."""
+    if not water.ec_ms_cm < target - 0.05:
+        return None
+    litres = stand.volume_l * (stand.ec_ms_cm - target) / (target - water.ec_ms_cm)
+    now = ec25_ms_cm(stand.solution, 6.0)
+    mixed = ec25_ms_cm(mix([(stand.solution, stand.volume_l), (water.solution, litres)]), 6.0)
+    reached = stand.ec_ms_cm * mixed / max(now, 1e-6)
+    fallen, wanted = stand.ec_ms_cm - reached, stand.ec_ms_cm - target
+    return litres * wanted / fallen if fallen > 0.0 else None
+
+
+def _share_to_drain(case: Case, stand: Stand, water: KnownWater, target: float, room: float) -> float:
+    """Share of the circulating volume to drain off before refilling to the working level. [-]"""
+    if not water.ec_ms_cm < target:
+        return 1.0
+    end_l = stand.volume_l + max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    share = (stand.ec_ms_cm * stand.volume_l + water.ec_ms_cm * (end_l - stand.volume_l) - target * end_l) / (
+        (stand.ec_ms_cm - water.ec_ms_cm) * stand.volume_l
+    )
+    return min(max(share, 0.0), 1.0)
+
+
+def _water_as_base(case: Case, stand: Stand) -> WaterPlan:
+    """Where the pH is too low and there is room, hard water is the base."""
+    low, _ = case.stage.ph
+    room = room_l(case)
+    hard = [water for water in candidates(case) if water.alkalinity_meq_l >= 0.5]
+    if case.readings.ph is None or stand.state.mean[b.PH] >= low or room < 0.02 * stand.volume_l or not hard:
+        return WaterPlan()
+    fits = [(water, litres) for water in hard if (litres := _litres_as_base(case, stand, water, room)) is not None]
+    if not fits:
+        return WaterPlan()
+    water, litres = min(fits, key=lambda found: found[1])
+    return WaterPlan(top_up_l=litres, water=water, why=f"The pH is too low, and {water.name} is the gentlest base.")
+
+
+def _litres_as_base(case: Case, stand: Stand, water: KnownWater, room: float) -> float | None:
+    low, high = case.stage.ph
+    ec_low, _ = case.stage.ec
+    aim = min((low + high) / 2.0, stand.state.mean[b.PH] + case.farm.limits.step_ph)
+    if ph_mixed(stand, water.solution, room) < min(low, aim):
+        return None
+    least, most = 0.0, room
+    for _ in range(20):
+        half = (least + most) / 2.0
+        least, most = (half, most) if ph_mixed(stand, water.solution, half) < aim else (least, half)
+    too_high = ph_mixed(stand, water.solution, most, _TRUE_ALKALINITY[1]) > high
+    return None if too_high or _mixed_ec(stand, water, most) < ec_low - 0.1 else most
+
+
+def _why_top_up(case: Case, stand: Stand, missing: float) -> str:
+    word = f"{missing:.0f} L are missing to the working level"
+    if stand.ec_ms_cm > (case.stage.ec[0] + case.stage.ec[1]) / 2.0:
+        return f"{word}, and the feed is on the strong side: plain water."
+    return f"{word}."

@@ -1,0 +1,49 @@
+"""What a correction foresees, in the form its record keeps: the recheck and the next morning are held against it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.memory import kept
+from rounds.advice.plan import Plan
+from rounds.advice.planning_ph import FORECAST_H
+from rounds.advice.stand import Stand, later
+from rounds.advice.steps import FORMAT
+
+
+def foreseen(case: Case, plan: Plan) -> dict[str, Any]:
+    """The record's form: `mixed` for after three turnovers, `next_morning` for 12 hours on, and what was believed."""
+    last = plan.stand
+    seen = [e for e in case.ledger.events if e.at <= case.readings.at]
+    return {
+        "format": FORMAT,
+        "read_at": case.readings.at.isoformat(),
+        "mixed": _of(last),
+        "next_morning": _of(later(last, FORECAST_H)),
+        "next_morning_h": FORECAST_H,
+        "volume_l": round(last.volume_l, 2),
+        "assumed_solution_mmol_l": {
+            name: round(getattr(case.solution, name), 5) for name in type(case.solution).__dataclass_fields__
+        },
+        "phosphate_mmol_l": _log_span(case, b.PHOSPHATE),
+        "co2_atm": _log_span(case, b.PRESSURE),
+        "belief": kept(case.answer, seen) if seen and seen[-1].at == case.answer.at else None,
+    }
+
+
+def _of(stand: Stand) -> dict[str, Any]:
+    after = stand.after()
+    return {"ph": after.ph.to_json(3), "ec_ms_cm": after.ec_ms_cm.to_json(3), "volume_l": after.volume_l.to_json(1)}
+
+
+def _log_span(case: Case, i: int) -> dict[str, float] | None:
+    if case.state is None:
+        return None
+    mean, sd = case.state.mean[i], case.state.sd(i)
+    return {
+        "value": round(math.exp(mean), 7), "low": round(math.exp(mean - 1.645 * sd), 7),
+        "high": round(math.exp(mean + 1.645 * sd), 7),
+    }  # fmt: skip

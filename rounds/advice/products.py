@@ -1,0 +1,148 @@
+"""Which bottle a dose is poured from, and how far it goes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.composition import agent_of
+from rounds.advice.gates import Direction
+from rounds.advice.stock import millilitres_left, stock_now
+from rounds.advice.steps import Finding, Refusal
+from rounds.errors import BadInput
+from rounds.farm.shelf import Acid, Base
+from rounds.science.acids_bases import Agent
+
+USUAL_TIMES = 3.0
+"""More than so many times the usual dose here is hard to believe. [-]"""
+_FEWEST_USUAL = 3
+_STRONGEST_WORKING_PERCENT = 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bottle:
+    """A product that may be poured, and at most how much of it."""
+
+    product: Acid | Base
+    agent: Agent
+    most_ml: float
+    """What is left, what the recipe allows, and what is not more than three times the usual. [mL]"""
+    left_ml: float
+    held_by: str = ""
+    """What narrows it below the amount left: `recipe` or `usual`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """The bottle to pour from, or why there is none."""
+
+    bottle: Bottle | None = None
+    refusals: tuple[Refusal, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
+    """The first bottle of the shelf that may be poured; what is wrong with the others where none may.
+
+    Parameters
+    ----------
+    fill : bool
+        Whether a change-out is filled, at which acid as bought may be used from a settable size on.
+    """
+    kind = Acid if direction == "acid" else Base
+    shelf = [p for p in case.farm.shelf.values() if isinstance(p, kind)]
+    stock = stock_now(case.farm, case.records)
+    bottles: list[Bottle] = []
+    refusals: list[Refusal] = []
+    for product in sorted(shelf, key=lambda p: not p.working):
+        found = _bottle(case, product, stock, fill=fill)
+        if isinstance(found, Bottle):
+            bottles.append(found)
+        else:
+            refusals.append(found)
+    if bottles:
+        best = max(bottles, key=lambda bottle: (_is_working(bottle.product) != _stock_wanted(case, fill), bottle.held_by != "recipe"))
+        return Choice(bottle=best, findings=tuple(_as_finding(r) for r in refusals if r.code == "strength-unknown"))
+    return Choice(refusals=tuple(refusals) or (_nothing(direction),))
+
+
+def usual_ml(case: Case, product_ids: Iterable[str]) -> float | None:
+    """The usual dose of some products here: the median of the past ones; None where there were fewer than three. [mL]"""
+    ids = set(product_ids)
+    amounts = sorted(e.value for e in case.ledger.events if e.what == "dose" and e.item in ids and e.value > 0.0)
+    return amounts[len(amounts) // 2] if len(amounts) >= _FEWEST_USUAL else None
+
+
+def _bottle(case: Case, product: Acid | Base, stock: dict[str, float], *, fill: bool) -> Bottle | Refusal:
+    try:
+        agent = agent_of(product)
+    except BadInput as error:
+        return Refusal(code="strength-unknown", text=error.sentence, instead=error.hint)
+    if agent.kind.not_for_recirculation:
+        return Refusal(
+            code="not-for-recirculation",
+            text=f"{product.name} is not used here. {agent.kind.not_for_recirculation.split('. ')[0]}.",
+            instead="Use working acid from nitric, phosphoric or sulfuric acid.",
+        )
+    if not _is_working(product) and not _stock_wanted(case, fill):
+        return _only_for_making(product)
+    left = millilitres_left(case.farm, stock, product.id)
+    if left < 1.0:
+        return Refusal(
+            code="out-of-stock", text=f"{product.name} is used up.",
+            instead="Make or count a new bottle and enter it; until then only water can help.",
+        )  # fmt: skip
+    return _capped(case, product, agent, left)
+
+
+def _capped(case: Case, product: Acid | Base, agent: Agent, left_ml: float) -> Bottle:
+    caps = {"": left_ml}
+    if agent.kind.name == "phosphoric":
+        caps["recipe"] = _room_for_phosphate(case) * case.volume_l / agent.mol_per_l
+    usual = usual_ml(case, [product.id])
+    if usual is not None:
+        caps["usual"] = USUAL_TIMES * usual
+    held = min(caps, key=lambda name: caps[name])
+    return Bottle(product=product, agent=agent, most_ml=caps[held], left_ml=left_ml, held_by=held)
+
+
+def _room_for_phosphate(case: Case) -> float:
+    """Phosphate the feed still takes up to its recipe at the strength that is run, believed rather too worn. [mmol/L]"""
+    recipe = case.solution.po4
+    if case.state is None:
+        return 0.1 * recipe
+    there = math.exp(min(case.state.mean[b.PHOSPHATE] + case.state.sd(b.PHOSPHATE), 5.0))
+    return max(0.1 * recipe, recipe - there)
+
+
+def _is_working(product: Acid | Base) -> bool:
+    weak = product.percent is not None and product.percent <= _STRONGEST_WORKING_PERCENT
+    return product.working or weak or (product.molarity_mol_l is not None and product.molarity_mol_l <= 2.0)
+
+
+def _stock_wanted(case: Case, fill: bool) -> bool:
+    return fill and case.reservoir.working_volume_l >= case.farm.limits.stock_acid_from_l
+
+
+def _only_for_making(product: Acid | Base) -> Refusal:
+    word = "acid" if isinstance(product, Acid) else "base"
+    return Refusal(
+        code="stock-acid" if word == "acid" else "stock-base",
+        text=f"{product.name} as bought is too strong to dose from.",
+        instead=f"Make a bottle of working {word} (5-10 %) by its sheet, enter it on the shelf, then correct again.",
+    )
+
+
+def _nothing(direction: Direction) -> Refusal:
+    return Refusal(
+        code="nothing-on-shelf",
+        text=f"There is no {direction} on the shelf.",
+        instead=f"Enter a working {direction} with its strength in shelf.toml; until then only water can help.",
+    )
+
+
+def _as_finding(refusal: Refusal) -> Finding:
+    return Finding(code=refusal.code, text=f"{refusal.text} {refusal.instead}", severity="note")

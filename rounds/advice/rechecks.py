@@ -1,0 +1,199 @@
+"""The readings that test a correction: when they fall due, what they say, and what is likely wrong when they surprise."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Literal
+
+from rounds.advice.case import Case
+from rounds.advice.gates import MIXING_TURNOVERS
+from rounds.advice.ledger import number
+from rounds.advice.steps import POURED, Finding, RecordLike
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import Base
+from rounds.farm.stations import Reservoir
+
+Stage = Literal["mixed", "next-morning"]
+MORNING_AFTER = timedelta(hours=10)
+"""A reading at least so long after the last dose is the next morning's: most of the CO2 has left by then."""
+_FAR_PH, _FAR_EC = 0.15, 0.1
+"""So far beyond its interval a recheck is a finding, not just a miss. [-, mS/cm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck:
+    """A reading that a correction asks for."""
+
+    correction_id: str
+    reservoir_id: str
+    stage: Stage
+    due_at: datetime
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closed:
+    """What a recheck said."""
+
+    held: bool
+    """Whether pH and EC lie within what was predicted."""
+    far_outside: bool
+    text: str
+    observed: dict[str, float]
+
+
+def recheck_due(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, now: datetime) -> tuple[Recheck, ...]:
+    """The rechecks of a reservoir's last correction that are not closed yet, whether they are due or still to come.
+
+    Parameters
+    ----------
+    records : sequence of record
+        Oldest first. The doses that name the correction tell when it was done; a pH or EC read after the due time
+        closes it, as does a record of kind `recheck-done`.
+    """
+    reservoir = farm.reservoir(reservoir_id)
+    corrections = [r for r in records if r.kind == "correction" and r.station == reservoir_id and r.measured_at <= now]
+    if not corrections:
+        return ()
+    last = corrections[-1]
+    doses = [
+        r for r in records
+        if r.kind == "dose" and r.data.get("correction") == last.id and r.data.get("action") in POURED
+    ]  # fmt: skip
+    if not doses:
+        return ()
+    dosed_at = max(r.measured_at for r in doses)
+    volume_l = number(last.data.get("assumed", {}).get("volume_l"))
+    due = _due_times(farm, reservoir, volume_l, dosed_at)
+    return tuple(
+        Recheck(
+            correction_id=last.id, reservoir_id=reservoir_id, stage=stage, due_at=at, text=_due_text(reservoir, stage)
+        )
+        for stage, at in due.items()
+        if not _is_closed(records, last.id, reservoir_id, stage, at, due)
+    )  # fmt: skip
+
+
+def close_recheck(
+    prediction: Mapping[str, Any], stage: Stage, ph: float | None, ec_ms_cm: float | None
+) -> Closed:
+    """Hold what was read against what was predicted.
+
+    Parameters
+    ----------
+    prediction : mapping
+        As `correct` gave it and the record of the correction kept it.
+    """
+    foreseen = prediction.get("mixed" if stage == "mixed" else "next_morning") or {}
+    observed = {name: value for name, value in (("ph", ph), ("ec_ms_cm", ec_ms_cm)) if value is not None}
+    held, far, words = True, False, []
+    for name, value in observed.items():
+        span = foreseen.get(name)
+        if not isinstance(span, Mapping):
+            continue
+        beyond = max(float(span["low"]) - value, value - float(span["high"]), 0.0)
+        held = held and beyond == 0.0
+        far = far or beyond > (_FAR_PH if name == "ph" else _FAR_EC)
+        label = "pH" if name == "ph" else "EC"
+        words.append(f"{label} {value:.2f}, {float(span['low']):.2f} to {float(span['high']):.2f} was expected")
+    verdict = "As expected" if held else "Not as expected"
+    return Closed(held=held, far_outside=far, text=f"{verdict}: {'; '.join(words)}." if words else "", observed=observed)
+
+
+def likely_causes(case: Case) -> list[str]:
+    """What is likely wrong where a reading after a dose surprises, the likeliest first, judged from what was seen."""
+    surprise = case.answer.surprise
+    if surprise is None:
+        return []
+    dosed = [e for e in case.ledger.events if e.what in ("dose", "water")]
+    base = bool(dosed) and isinstance(case.farm.shelf.get(dosed[-1].item), Base)
+    wanted_down = not base
+    before = [e for e in case.ledger.events if e.what == "ph" and dosed and e.at <= dosed[-1].at]
+    start = before[-1].value if before else surprise.expected
+    moved, meant = surprise.read - start, surprise.expected - start
+    causes = []
+    if _mixed_for(case, dosed[-1].at if dosed else None) < MIXING_TURNOVERS:
+        causes.append("not yet mixed")
+    if moved * meant < 0.0 and abs(moved) > 0.15:
+        bottle = "acid instead of base" if base else "base instead of acid"
+        causes += [f"bottles swapped: {bottle}", "the meter is off: dip it in buffer"]
+    elif abs(moved) < abs(meant):
+        weak = "water or a weak bottle instead of acid" if wanted_down else "water or a weak bottle instead of base"
+        causes += ["pump off or a dead corner", weak, "more water in it than dipped", "the meter is off: dip it in buffer"]
+    else:
+        causes += [
+            "poured twice, or cL read as mL", "a stronger bottle than entered",
+            "less water circulating than thought: dipped with the pump off", "the meter is off: dip it in buffer",
+        ]  # fmt: skip
+    return causes
+
+
+def ec_surprise(case: Case) -> Finding | None:
+    """An EC far from what the last feeding should have made, with the likely causes."""
+    last = [r for r in case.records if r.kind == "correction" and r.station == case.reservoir.id]
+    if not last or case.readings.ec_ms_cm is None:
+        return None
+    span = (last[-1].data.get("prediction", {}).get("mixed") or {}).get("ec_ms_cm")
+    fed = {
+        r.data.get("action"): number(r.value) or 0.0 for r in case.records
+        if r.kind == "dose" and r.data.get("correction") == last[-1].id
+    }  # fmt: skip
+    hours = (case.readings.at - last[-1].measured_at).total_seconds() / 3600.0
+    if not isinstance(span, Mapping) or "concentrate_a" not in fed or not 0.0 < hours < 8.0:
+        return None
+    start = number(last[-1].data.get("assumed", {}).get("ec_ms_cm")) or case.readings.ec_ms_cm
+    return _ec_finding(case.readings.ec_ms_cm, start, span)
+
+
+def _ec_finding(read: float, start: float, span: Mapping[str, Any]) -> Finding | None:
+    low, high, meant = float(span["low"]), float(span["high"]), float(span["value"])
+    if low - 0.5 * _FAR_EC <= read <= high + 0.5 * _FAR_EC:
+        return None
+    if read > high:
+        causes = "A or B poured twice, or cL read as mL; less water circulating than thought; the meter is off"
+    elif read <= start + 0.25 * (meant - start):
+        causes = "not poured or not yet mixed; pump off; the meter is off"
+    else:
+        causes = "half strength: shake the drum; only one of A and B; more water in it than dipped; the meter is off"
+    return Finding(
+        code="surprise-ec", severity="stop",
+        text=f"EC {read:.2f} mS/cm after feeding, where {low:.2f} to {high:.2f} was expected. Likely, in this order: "
+        f"{causes}. Read again before anything more is poured.",
+    )  # fmt: skip
+
+
+def _due_times(
+    farm: Farm, reservoir: Reservoir, volume_l: float | None, dosed_at: datetime
+) -> dict[Stage, datetime]:
+    volume = volume_l or farm.circulating_volume_l(reservoir, reservoir.working_volume_l)
+    mixed = dosed_at + timedelta(minutes=max(5.0, MIXING_TURNOVERS * volume / reservoir.pump_l_min))
+    return {"mixed": mixed, "next-morning": dosed_at + MORNING_AFTER}
+
+
+def _due_text(reservoir: Reservoir, stage: Stage) -> str:
+    if stage == "mixed":
+        return f"{reservoir.name} again: it has turned over three times by then."
+    return f"{reservoir.name} next morning: the CO2 has left by then, so the pH may have climbed."
+
+
+def _is_closed(
+    records: Sequence[RecordLike], correction_id: str, station: str, stage: Stage, at: datetime,
+    due: Mapping[Stage, datetime],
+) -> bool:  # fmt: skip
+    for record in records:
+        if record.station != station:
+            continue
+        if record.kind == "recheck-done" and record.data.get("correction") == correction_id:
+            if record.data.get("stage") == stage:
+                return True
+        elif record.kind == "reading" and record.item in ("ph", "ec") and record.measured_at >= at - timedelta(minutes=1):
+            return True
+    return stage == "mixed" and False
+
+
+def _mixed_for(case: Case, dosed_at: datetime | None) -> float:
+    if dosed_at is None:
+        return MIXING_TURNOVERS
+    return (case.readings.at - dosed_at).total_seconds() / 60.0 / max(case.turnover_min, 1e-6)

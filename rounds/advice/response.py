@@ -1,0 +1,161 @@
+"""How a reservoir answers: the belief carried through everything that was read and poured since its last change-out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from rounds.advice import belief as b
+from rounds.advice.curve import Curve
+from rounds.advice.gaussian import Gaussian
+from rounds.advice.ledger import Event, Ledger
+
+REPLAY_POINTS = 32
+"""Points of the cloud while the past is gone through: enough for means and spreads."""
+SURPRISE_SD = 3.3
+"""A reading this many standard deviations off is not explained by what was done. [-]"""
+FRESH_PHOSPHATE_SD = 0.12
+WORN_MEAN, WORN_SD = -0.62, 0.45
+"""Logarithm of worn against fresh phosphate: between a fifth and all of the recipe. Practice."""
+_SAME_MOMENT = timedelta(minutes=3)
+_SETTLING_PH_PER_DAY = 0.08
+_CLOSED_IN = timedelta(hours=18)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surprise:
+    """A reading far outside what was expected."""
+
+    at: datetime
+    read: float
+    expected: float
+    sd: float
+    after_dose: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What is believed of a reservoir after its last event."""
+
+    gaussian: Gaussian | None
+    """None where no pH was ever read."""
+    at: datetime | None
+    habits: Gaussian
+    closed: int = 0
+    """How many doses were followed by a reading."""
+    surprise: Surprise | None = None
+    """Whether the last reading was one, and nothing read since has agreed."""
+    dosed_since_reading: bool = False
+
+
+def followed(
+    ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], aerated: bool, habits: Gaussian | None = None
+) -> Answer:
+    """Carry the belief through the events of a ledger, oldest first."""
+    answer = Answer(gaussian=None, at=None, habits=habits or b.habits(aerated))
+    for event in ledger.events:
+        answer = after_event(answer, event, ledger, curve, meter_sd)
+    return answer
+
+
+def after_event(
+    answer: Answer, event: Event, ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
+) -> Answer:
+    """The answer once one more event is taken in."""
+    from dataclasses import replace
+
+    if event.what == "renewed":
+        kept = b.habits_of(answer.gaussian) if answer.gaussian else answer.habits
+        return replace(answer, gaussian=None, at=event.at, habits=kept, surprise=None, dosed_since_reading=False)
+    if event.what == "ec":
+        return answer
+    if event.what == "ph":
+        sd = meter_sd.get(event.meter, meter_sd.get(None, 0.07))
+        return _after_reading(answer, event, ledger, curve, sd)
+    if answer.gaussian is None:
+        return answer
+    state = waited(answer, curve, event.at)
+    if event.what == "dose":
+        cloud = b.dosed(state, curve, event.parcel, REPLAY_POINTS)
+    else:
+        cloud = b.diluted(state, curve, event.share, event.parcel, event.doubt, REPLAY_POINTS)
+    return replace(answer, gaussian=b.summed_up(cloud), at=event.at, dosed_since_reading=True)
+
+
+def waited(answer: Answer, curve: Curve, now: datetime, points: int = REPLAY_POINTS) -> Gaussian:
+    """The belief moved on to a later moment, with what may have happened meanwhile."""
+    if answer.gaussian is None or answer.at is None:
+        raise ValueError("nothing is believed yet")
+    hours = (now - answer.at).total_seconds() / 3600.0
+    if hours * 60.0 < _SAME_MOMENT.total_seconds() / 60.0:
+        return answer.gaussian
+    days = min(hours / 24.0, 10.0)
+    state = b.summed_up(b.aged(answer.gaussian, curve, hours, points))
+    return state.loosened(
+        (_SETTLING_PH_PER_DAY**2 * days, 0.06**2 * days, 0.1**2 * days, 0.12**2 * days, 0.05**2 * days,
+         0.01**2 * days, 0.02**2 * days)
+    )  # fmt: skip
+
+
+def first_belief(ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, ph_sd: float, event: Event) -> Gaussian:
+    """The belief at a first reading, from the book alone."""
+    worn = ledger.worn(event.at)
+    pressure, pressure_sd = _pressure_of_fill(ledger, curve, habits, ph, event)
+    return b.begun(
+        ph=ph,
+        ph_sd=ph_sd,
+        phosphate=max(event.solution.po4, 0.01) * math.exp(WORN_MEAN * worn),
+        phosphate_sd=FRESH_PHOSPHATE_SD + (WORN_SD - FRESH_PHOSPHATE_SD) * worn,
+        pressure_atm=pressure,
+        pressure_sd=pressure_sd,
+        habits=habits,
+    )
+
+
+def _pressure_of_fill(
+    ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, event: Event
+) -> tuple[float | None, float]:
+    """CO2 of a fill that has not come to rest yet; None where it has."""
+    if ledger.since is None or event.at - ledger.since > _CLOSED_IN:
+        return None, 0.15
+    hours = max(0.0, (event.at - ledger.since).total_seconds() / 3600.0)
+    resting, pace = math.exp(habits.mean[0]), math.exp(habits.mean[1])
+    filled = max(event.solution.carbonate, 1e-3) / curve.parts(ph)[3]
+    now = resting + (filled - resting) * math.exp(-pace * hours / 1.5)
+    return max(now, 2e-4), 0.4
+
+
+def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, sd: float) -> Answer:
+    from dataclasses import replace
+
+    if answer.gaussian is None:
+        state = first_belief(ledger, curve, answer.habits, event.value, sd, event)
+        return replace(answer, gaussian=state, at=event.at)
+    state = waited(answer, curve, event.at)
+    expected, spread = state.mean[b.PH], math.hypot(state.sd(b.PH), sd)
+    off = abs(event.value - expected) / spread
+    if off > SURPRISE_SD:
+        return _surprised(answer, event, state, expected, spread, sd)
+    closed = answer.closed + (1 if answer.dosed_since_reading else 0)
+    return replace(
+        answer, gaussian=state.seen(b.PH, event.value, sd), at=event.at, closed=closed, surprise=None,
+        dosed_since_reading=False,
+    )  # fmt: skip
+
+
+def _surprised(answer: Answer, event: Event, state: Gaussian, expected: float, spread: float, sd: float) -> Answer:
+    """Believe the reading for now, and nothing firm about buffer and CO2."""
+    from dataclasses import replace
+
+    surprise = Surprise(
+        at=event.at, read=event.value, expected=expected, sd=spread, after_dose=answer.dosed_since_reading
+    )
+    loose = state.replaced(b.PH, event.value, max(2.0 * sd, 0.15)).loosened((0.0, 0.15, 0.3, 0.0, 0.0, 0.0, 0.0))
+    return replace(answer, gaussian=loose, at=event.at, surprise=surprise, dosed_since_reading=False)
+
+
+def newest(events: Sequence[Event], what: str) -> Event | None:
+    """The last event of a sort."""
+    return next((event for event in reversed(events) if event.what == what), None)

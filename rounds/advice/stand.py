@@ -1,0 +1,160 @@
+"""Where the reservoir stands after the steps so far: volume, conductivity and what is believed of its pH."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from rounds.advice import belief as b
+from rounds.advice.case import EC_MODEL_DOUBT, Case
+from rounds.advice.composition import KnownWater
+from rounds.advice.curve import Curve
+from rounds.advice.gaussian import Gaussian
+from rounds.advice.ledger import parcel_of
+from rounds.advice.steps import After, Interval
+from rounds.science.acids_bases import Agent
+from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.solution import Solution, mix
+
+POURING_DOUBT = 0.1
+"""How far concentrate strength and measuring together may be off. [-]"""
+_Z = 1.645
+_PH_UNREAD_SD = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """One moment in the plan."""
+
+    inside_l: float
+    outside_l: float
+    volume_sd_l: float
+    solution: Solution
+    ec_ms_cm: float
+    ec_sd: float
+    state: Gaussian
+    ph_range: tuple[float, float, float]
+    """Middle and the ends that hold nine in ten of what the meter will show. [-]"""
+    ph_sd: float
+    curve: Curve
+
+    @property
+    def volume_l(self) -> float:
+        """Circulating volume. [L]"""
+        return self.inside_l + self.outside_l
+
+    def after(self) -> After:
+        """What the grower will find."""
+        return After(
+            volume_l=_interval(self.volume_l, _Z * self.volume_sd_l),
+            ph=_ordered(self.ph_range),
+            ec_ms_cm=_interval(self.ec_ms_cm, _Z * math.hypot(self.ec_sd, EC_MODEL_DOUBT * self.ec_ms_cm)),
+        )
+
+
+def standing(case: Case) -> Stand:
+    """Where the reservoir stands before anything is done."""
+    state = case.state or _unread(case)
+    spread = math.hypot(state.sd(b.PH), case.ph_sd)
+    middle = state.mean[b.PH]
+    read = case.readings.ec_ms_cm
+    ec = ec25_ms_cm(case.solution, 6.0) if read is None else read
+    return Stand(
+        inside_l=case.inside_l,
+        outside_l=case.outside_l,
+        volume_sd_l=case.volume_sd_l,
+        solution=case.solution,
+        ec_ms_cm=ec,
+        ec_sd=case.ec_sd if read is not None else 0.15 * ec,
+        state=state,
+        ph_range=(middle, middle - _Z * spread, middle + _Z * spread),
+        ph_sd=case.ph_sd,
+        curve=case.curve,
+    )
+
+
+def with_liquid(stand: Stand, liquid: Solution, litres: float, doubt: float, *, strong: bool = False) -> Stand:
+    """After a water or a concentrate was mixed in."""
+    volume_l = stand.volume_l + litres
+    solution = mix([(stand.solution, stand.volume_l), (liquid, litres)])
+    cloud = b.diluted(stand.state, stand.curve, litres / volume_l, parcel_of(liquid), doubt)
+    ec = _carried_ec(stand, solution)
+    off = (ec - stand.ec_ms_cm) * math.hypot(POURING_DOUBT if strong else 0.03, stand.volume_sd_l / stand.volume_l)
+    return replace(
+        stand, inside_l=stand.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_sd=math.hypot(stand.ec_sd, off),
+        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
+    )  # fmt: skip
+
+
+def with_water(stand: Stand, water: KnownWater, litres: float) -> Stand:
+    """After a top-up."""
+    return with_liquid(stand, water.solution, litres, water.doubt)
+
+
+def with_dose(stand: Stand, agent: Agent, ml: float) -> Stand:
+    """After a dose of acid or base has mixed in, before any CO2 has left."""
+    brought = agent.per_ml.scaled(ml / stand.volume_l)
+    cloud = b.dosed(stand.state, stand.curve, parcel_of(brought))
+    solution = stand.solution.plus(brought)
+    return replace(
+        stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution, ec_ms_cm=_carried_ec(stand, solution),
+        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
+    )  # fmt: skip
+
+
+def drained(stand: Stand, litres: float) -> Stand:
+    """After some was drained off."""
+    return replace(stand, inside_l=max(stand.inside_l - litres, 0.0))
+
+
+def later(stand: Stand, hours: float) -> Stand:
+    """After some hours: CO2 has left, the plants have fed."""
+    state = b.summed_up(b.aged(stand.state, stand.curve, hours))
+    days = hours / 24.0
+    loose = state.loosened((0.08**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    spread = math.hypot(loose.sd(b.PH), stand.ph_sd)
+    middle = loose.mean[b.PH]
+    return replace(stand, state=loose, ph_range=(middle, middle - _Z * spread, middle + _Z * spread))
+
+
+def ph_mixed(stand: Stand, liquid: Solution, litres: float, times: float = 1.0) -> float:
+    """The middle pH after a liquid was mixed in, quickly; its alkalinity `times` what was analysed. [-]"""
+    mean = stand.state.mean
+    per_p, per_c, bare, held = stand.curve.parts(mean[b.PH])
+    phosphate, carbonate = math.exp(mean[b.PHOSPHATE]), math.exp(mean[b.PRESSURE]) * held
+    share = litres / (stand.volume_l + litres)
+    rest = 1.0 - share
+    alkalinity = phosphate * per_p + carbonate * per_c + bare
+    return stand.curve.ph_closed(
+        rest * alkalinity + share * times * liquid.alkalinity_meq_l,
+        rest * phosphate + share * liquid.po4,
+        rest * carbonate + share * times * liquid.carbonate,
+        mean[b.PH],
+    )
+
+
+def _carried_ec(stand: Stand, solution: Solution) -> float:
+    """The conductivity read, moved by as much as the model moves."""
+    return max(0.0, stand.ec_ms_cm * ec25_ms_cm(solution, 6.0) / max(ec25_ms_cm(stand.solution, 6.0), 1e-6))
+
+
+def _unread(case: Case) -> Gaussian:
+    """A belief where the pH was not read: what was believed before, or the middle of the band and a wide guess."""
+    from rounds.advice.response import waited
+
+    if case.answer.gaussian is not None:
+        return waited(case.answer, case.curve, case.now)
+    low, high = case.stage.ph
+    return b.begun(
+        ph=(low + high) / 2.0, ph_sd=_PH_UNREAD_SD, phosphate=max(case.solution.po4, 0.05), phosphate_sd=0.5,
+        pressure_atm=None, pressure_sd=0.2, habits=case.answer.habits,
+    )  # fmt: skip
+
+
+def _interval(value: float, half: float) -> Interval:
+    return Interval(value=value, low=max(0.0, value - half), high=value + half)
+
+
+def _ordered(ph: tuple[float, float, float]) -> Interval:
+    middle, low, high = ph
+    return Interval(value=middle, low=max(0.0, min(low, middle)), high=min(14.0, max(high, middle)))

@@ -1,0 +1,62 @@
+"""What is left on the shelf: the last count or delivery, less what was poured since."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, time
+
+from rounds.advice.steps import RecordLike
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import ProductBase
+
+_PER_ML = {"L": 0.001, "mL": 1.0}
+_PER_G = {"kg": 0.001, "g": 1.0}
+
+
+def stock_now(farm: Farm, records: Iterable[RecordLike]) -> dict[str, float]:
+    """Amount of every product now, each in its own unit of the shelf; never below 0.
+
+    Parameters
+    ----------
+    farm : Farm
+        Its shelf gives the amounts at `counted_on`.
+    records : iterable of record
+        Effective records of all stations, in any order.
+    """
+    counts: dict[str, tuple[datetime | None, float]] = {p.id: (None, p.amount) for p in farm.shelf.values()}
+    doses: list[RecordLike] = []
+    for record in records:
+        if record.kind == "stock" and record.item in counts and _is_number(record.value):
+            since = counts[record.item][0]
+            if since is None or since <= record.measured_at:
+                counts[record.item] = record.measured_at, float(record.value or 0.0)
+        elif record.kind == "dose" and record.item in counts and _is_number(record.value):
+            doses.append(record)
+    left = {product_id: amount for product_id, (_, amount) in counts.items()}
+    for dose in doses:
+        if _is_after(dose.measured_at, counts[dose.item][0], farm.shelf[dose.item]):
+            left[dose.item] -= _in_unit(float(dose.value or 0.0), dose.unit or "", farm.shelf[dose.item].unit)
+    return {product_id: max(0.0, amount) for product_id, amount in left.items()}
+
+
+def millilitres_left(farm: Farm, stock: dict[str, float], product_id: str) -> float:
+    """How much of a liquid is left. [mL]"""
+    per_ml = _PER_ML.get(farm.shelf[product_id].unit)
+    return stock.get(product_id, 0.0) / per_ml if per_ml else 0.0
+
+
+def _is_after(moment: datetime, counted: datetime | None, product: ProductBase) -> bool:
+    if counted is not None:
+        return moment > counted
+    return moment > datetime.combine(product.counted_on, time.max, tzinfo=moment.tzinfo)
+
+
+def _in_unit(value: float, unit: str, wanted: str) -> float:
+    for table in (_PER_ML, _PER_G):
+        if unit in table and wanted in table:
+            return value / table[unit] * table[wanted]
+    return value if unit == wanted else 0.0
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)

@@ -1,0 +1,160 @@
+"""The order of a trim: water, A, circulate, B, circulate, EC, then acid or base in steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from rounds.advice import planning_feed, planning_ph, planning_water
+from rounds.advice.case import Case
+from rounds.advice.explaining import of_dose, of_feed
+from rounds.advice.fill import acid_of_hard_water, fill_steps
+from rounds.advice.gates import Gates, gates_for
+from rounds.advice.plan import Plan
+from rounds.advice.planning_ph import Dose
+from rounds.advice.products import Bottle, Choice, chosen
+from rounds.advice.rechecks import ec_surprise
+from rounds.advice.steps import Finding, Refusal
+
+HARD_SHARE = 0.1
+"""More than this share of hard water is treated as a fill: acid before concentrates. [-]"""
+
+
+@dataclass(slots=True)
+class Said:
+    """What is said beside the steps."""
+
+    findings: list[Finding] = field(default_factory=list)
+    refusals: list[Refusal] = field(default_factory=list)
+
+
+def trimmed(case: Case, plan: Plan) -> Said:
+    """Put the steps of a correction into the plan, in order, and say what must be said."""
+    said = Said()
+    stopped = ec_surprise(case)
+    if stopped is not None:
+        said.findings.append(stopped)
+    water = planning_water.planned(case, plan.stand)
+    if water.change_out:
+        fill_steps(case, plan, water, said.findings, said.refusals)
+        return said
+    _water_steps(case, plan, water, said)
+    if stopped is None:
+        _feed_steps(case, plan, said)
+    if case.readings.ph is not None:
+        _ph_steps(case, plan, said)
+    return said
+
+
+def _water_steps(case: Case, plan: Plan, water: planning_water.WaterPlan, said: Said) -> None:
+    if water.why and water.water is None and not water.drain_l:
+        said.refusals.append(
+            Refusal(code="no-weak-water", text=water.why, instead="Enter a weaker water (rain) under waters in farm.toml.")
+        )
+    if water.drain_l > 0.0:
+        plan.drain_off(water.drain_l, water.why)
+    if water.water is None or water.top_up_l <= 0.0:
+        return
+    share = water.top_up_l / (plan.stand.volume_l + water.top_up_l)
+    plan.top_up(water.water, water.top_up_l, water.why)
+    if water.water.is_hard and share > HARD_SHARE:
+        acid_of_hard_water(case, plan, water.water, water.top_up_l, said.findings, said.refusals)
+
+
+def _feed_steps(case: Case, plan: Plan, said: Said) -> None:
+    feed = planning_feed.planned(case, plan.stand)
+    said.findings += feed.findings
+    said.refusals += feed.refusals
+    if feed.a is not None and feed.b is not None:
+        plan.concentrates(feed.a, feed.b, feed.why, of_feed(case, plan.stand, feed))
+
+
+def _ph_steps(case: Case, plan: Plan, said: Said) -> None:
+    moved = any(step.action in ("top_up", "concentrate_a", "acid") for step in plan.steps)
+    wanted = planning_ph.wanted(case, plan.stand)
+    if wanted is None or any(step.action == "acid" for step in plan.steps):
+        return
+    gates = gates_for(case, wanted.direction)
+    said.findings += gates.findings
+    if gates.shut is not None:
+        said.refusals.append(gates.shut)
+        if gates.shut.code == "surprise":
+            plan.read_again("pH and EC", gates.shut.text)
+        return
+    choice = chosen(case, wanted.direction)
+    said.findings += choice.findings
+    said.refusals += choice.refusals
+    if choice.bottle is not None:
+        _one_dose(case, plan, wanted, gates, choice, moved=moved, said=said)
+
+
+def _one_dose(
+    case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: Gates, choice: Choice, *, moved: bool, said: Said
+) -> None:
+    bottle = choice.bottle
+    if bottle is None:
+        return
+    dose = planning_ph.dose_for(case, plan.stand, bottle.agent, wanted.direction, gates, bottle.most_ml)
+    _say_limits(case, dose, bottle, said)
+    if dose.measured.amount <= 0.0:
+        _too_small(dose, wanted, bottle, said)
+        return
+    _before_pouring(case, plan, wanted, gates, moved=moved)
+    before = plan.stand
+    plan.dose(bottle, dose, wanted.why, of_dose(case, before, bottle, dose))
+
+
+def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: Gates, *, moved: bool) -> None:
+    if gates.needs_roots:
+        plan.look("Look at the roots of its channels and smell them.", "pH that falls by itself comes from dying roots.")
+    if gates.needs_buffer_dip:
+        plan.buffer_dip()
+    if moved:
+        plan.circulate("Water and concentrates must have mixed before the pH says anything.")
+        low, high = case.stage.ph
+        plan.read_again("pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut.")
+    elif gates.needs_second_reading:
+        plan.read_again("the pH, probe rinsed,", "This pH is hard to believe; go on only where it shows the same.")
+
+
+def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
+    if dose.decided_by == "stock" and bottle.held_by == "":
+        said.findings.append(
+            Finding(
+                code="short-stock", severity="act",
+                text=f"{bottle.product.name}: {bottle.left_ml:.0f} mL are left, which does not go all the way. "
+                "Make a new working bottle by its sheet.",
+            )
+        )  # fmt: skip
+    elif dose.decided_by == "stock" and bottle.held_by == "recipe":
+        said.findings.append(
+            Finding(code="phosphate-cap", text="Held back so that phosphate does not rise above the recipe's.")
+        )
+    elif dose.decided_by == "stock" and bottle.held_by == "usual":
+        said.findings.append(
+            Finding(
+                code="three-times-usual", severity="act",
+                text="More than three times the usual dose here would be needed: read again and look for the reason. "
+                "This much is safe meanwhile.",
+            )
+        )  # fmt: skip
+    elif dose.decided_by == "day" and dose.measured.amount <= 0.0:
+        said.refusals.append(
+            Refusal(
+                code="day-limit", text=f"The pH was moved by {case.farm.limits.day_ph:g} today already.",
+                instead="Enough for today: let it settle and go on tomorrow.",
+            )
+        )  # fmt: skip
+
+
+def _too_small(dose: Dose, wanted: planning_ph.Wanted, bottle: Bottle, said: Said) -> None:
+    if any(refusal.code == "day-limit" for refusal in said.refusals):
+        return
+    said.refusals.append(
+        Refusal(
+            code="too-small",
+            text=f"The {wanted.direction} that is safe here is less than can be measured "
+            f"({max(dose.wanted_ml, 0.0):.2f} mL of {bottle.product.name}).",
+            instead="Dip a second time, or on a second meter, and correct again: a surer reading allows a larger step. "
+            "Or thin some of the bottle ten times.",
+        )
+    )
