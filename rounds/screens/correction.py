@@ -24,12 +24,19 @@ from rounds.walk.session import Session
 from rounds.widgets.head import Head
 
 
+class Steps(OptionList):
+    """The steps; Enter says that the next one was done."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "select", "done as advised", id="correction.done"),
+    ]
+
+
 class CorrectionScreen(Screen[None]):
     """Walks through one correction; Enter says that a step was done as advised."""
 
     CSS_PATH = "correction.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "done", "done as advised", id="correction.done"),
         Binding("e", "other_amount", "other amount", id="correction.other"),
         Binding("p", "put_off", "put off", id="correction.put_off"),
         Binding("w", "working", "working", id="correction.working"),
@@ -49,7 +56,7 @@ class CorrectionScreen(Screen[None]):
         yield Head(f"{station.name} · correction", self._right)
         yield Static(Content(assumed_text(self.correction)), id="assumed")
         yield Static(Content(self._said()), id="said")
-        yield OptionList(id="steps", markup=False, compact=True)
+        yield Steps(id="steps", markup=False, compact=True)
         yield Static("", id="message")
         with VerticalScroll(id="details", can_focus=False):
             yield Static("", id="detail")
@@ -67,12 +74,7 @@ class CorrectionScreen(Screen[None]):
         self.query_one("#details").scroll_home(animate=False)
 
     @on(OptionList.OptionSelected)
-    def take_enter(self, event: OptionList.OptionSelected) -> None:
-        """Enter on the list is the same as Enter anywhere."""
-        event.stop()
-        self.action_done()
-
-    def action_done(self) -> None:
+    def done(self) -> None:
         """The next step was done as advised."""
         step = self.correction.next_step
         if step is None:

@@ -23,15 +23,21 @@ from rounds.widgets.head import Head
 MOST_CARRIED = 4
 
 
+class Stations(OptionList):
+    """The stations; Enter starts the walk."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "walk", id="walk.start")]
+
+
 class WalkScreen(Screen[None]):
     """Shows the walk; Enter starts it or takes it up again."""
 
     CSS_PATH = "walk.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "close_round", "close round", id="walk.close"),
-        Binding("o", "open_station", "open station", id="walk.open"),
+        Binding("c", "close_round", "close", id="walk.close"),
+        Binding("o", "open_station", "open one", id="walk.open"),
         Binding("g", "app.show('grid')", "paper in", id="walk.grid"),
-        Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
+        Binding("d", "app.show('daybook')", "book", id="walk.daybook"),
         Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
         Binding("m", "app.show('markout')", "mark out", id="walk.markout"),
         Binding("r", "app.show('relief')", "relief", id="walk.relief"),
@@ -47,7 +53,7 @@ class WalkScreen(Screen[None]):
         yield Head(self.session.farm.name)
         yield Static("", id="state")
         yield Static("", id="carried")
-        yield OptionList(id="stations", markup=False, compact=True)
+        yield Stations(id="stations", markup=False, compact=True)
         yield Static("", id="mistakes")
         yield Footer(compact=True, show_command_palette=False)
 

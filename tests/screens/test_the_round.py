@@ -1,0 +1,122 @@
+"""A whole round by keyboard, read back from the history."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from rounds.history.store import History
+
+Driver = Any
+
+
+def read(folder: Path) -> History:
+    return History.open(folder / "history", read_only=True)
+
+
+async def test_the_first_screen_says_what_is_due_and_how_to_begin(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        assert "Test farm" in walker.text
+        assert "Enter starts the morning round" in walker.text
+        assert "Channel two (sick: last)" in walker.text.splitlines()[-2] or "Channel two (sick" in walker.text
+
+
+async def test_enter_starts_with_everything_alive_and_plus_goes_on(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter")
+        assert "Is everything alive and running?" in walker.text
+        await walker.press("plus")
+        assert "Reservoir one" in walker.text
+        (all_well,) = walker.app.session.history.records(item="all-well")
+        assert "pumps" in all_well.data["covers"]
+        (started,) = walker.app.session.history.records(kind="round")
+        assert started.value == "started"
+
+
+async def test_one_line_takes_all_readings_and_judges_each(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("6,0 1.7 21 31cm", "enter")
+        values = {r.item: r.value for r in walker.app.session.history.records(kind="reading")}
+        assert values == {"ph": 6.0, "ec": 1.7, "t": 21.0, "dip": 31.0}
+        assert "Nothing is off" in walker.text
+        typed = {r.item: r.typed for r in walker.app.session.history.records(kind="reading")}
+        assert typed["ph"] == "6,0"
+
+
+async def test_a_slipped_point_is_asked_about_and_enter_takes_what_was_meant(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("ph 60 ec 1.7", "enter")
+        assert "6.00 was meant" in walker.text
+        assert not walker.app.session.history.records(item="ph")
+        assert walker.app.session.history.records(item="ec"), "the good part of the line is kept"
+        await walker.press("enter")
+        (reading,) = walker.app.session.history.records(item="ph")
+        assert reading.value == 6.0
+        assert reading.typed == "ph 60"
+
+
+async def test_what_cannot_be_read_stays_on_the_line_with_a_sentence(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("ec abc", "enter")
+        assert "“abc” is not a number" in walker.text
+        assert walker.app.screen.query_one("#quick").value == "ec abc"
+        assert not walker.app.session.history.records(kind="reading")
+
+
+async def test_typing_an_item_again_replaces_it_and_undo_takes_it_back(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        history = walker.app.session.history
+        await walker.press("enter", "plus")
+        await walker.type("ph 6.1", "enter")
+        await walker.type("ph 6.0", "enter")
+        assert [r.value for r in history.records(item="ph")] == [6.0]
+        assert len(history.records(item="ph", replaced=True)) == 2
+        await walker.press("f6")
+        assert "Taken back" in walker.text
+        assert 6.0 not in [r.value for r in history.records(item="ph")]
+
+
+async def test_a_station_left_out_wants_a_reason_and_is_carried_over(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus", "slash")
+        await walker.press("enter")
+        assert "A few words are expected" in walker.text
+        await walker.type("door stuck", "enter")
+        assert "Channel one" in walker.text
+        (skip,) = walker.app.session.history.records(kind="skip")
+        assert skip.note == "door stuck"
+
+
+async def test_a_note_may_hold_markup_and_shows_as_typed(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus", "asterisk")
+        await walker.pilot.press("left_square_bracket", "slash", "b", "right_square_bracket", "enter")
+        await walker.settle()
+        await walker.press("escape", "d")
+        assert "[/b]" in walker.text
+
+
+async def test_killed_in_the_middle_the_round_goes_on_where_it_was(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("6.0 1.7 21 31", "enter")
+    async with driven(farm_folder) as walker:
+        assert "Enter takes it up again" in walker.words
+        await walker.press("enter")
+        assert "Reservoir one" in walker.text
+        assert "6.00" in walker.text
+
+
+async def test_everything_that_can_be_focused_is_on_the_screen(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        count = len(list(walker.app.screen.focus_chain))
+        assert count > 5
+        for _ in range(count):
+            await walker.press("down")
+            focused = walker.app.focused
+            assert focused is not None
+            assert walker.app.screen.region.contains_region(focused.region), focused
