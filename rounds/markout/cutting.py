@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-_LOOKS = 300
+_STEPS = 3000
+"""Steps after which the search stops: a few milliseconds, since it runs at every key typed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,13 +91,14 @@ class _Search:
         self._lengths, self._stocks, self._kerf = lengths, stocks, kerf
         self._found: _Bars = []
         self._bought = float("inf")
-        self._looks = 0
+        self._steps = 0
         self._seen: dict[tuple[int, ...], float] = {}
 
     def best(self, counts: tuple[int, ...]) -> tuple[_Bars, bool]:
         self._greedy(counts)
+        self._steps = 0
         self._look(counts, [], 0.0)
-        return self._found, self._looks < _LOOKS
+        return self._found, self._steps < _STEPS
 
     def _greedy(self, counts: tuple[int, ...]) -> None:
         """First fit by length, once from each stock alone and once from the one that wastes least: a start to beat."""
@@ -119,8 +121,7 @@ class _Search:
             if bought < self._bought - 1e-6:
                 self._found, self._bought = list(bars), bought
             return
-        self._looks += 1
-        if self._looks >= _LOOKS or bought + self._least(left) >= self._bought - 1e-6:
+        if self._steps >= _STEPS or bought + self._least(left) >= self._bought - 1e-6:
             return
         if self._seen.get(left, float("inf")) <= bought:
             return
@@ -129,8 +130,6 @@ class _Search:
             for fill in self._fills(stock, left):
                 rest = tuple(a - b for a, b in zip(left, fill, strict=True))
                 self._look(rest, [*bars, (stock, fill)], bought + stock)
-                if self._looks >= _LOOKS:
-                    return
 
     def _used(self, fill: tuple[int, ...]) -> float:
         return sum(length * count for length, count in zip(self._lengths, fill, strict=True))
@@ -143,12 +142,13 @@ class _Search:
 
     def _fills(self, stock: float, left: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
         first = next(i for i, count in enumerate(left) if count)
-        for fill in self._fill(stock + self._kerf, left, 0):
-            if fill[first]:
-                yield fill
+        yield from self._fill(stock + self._kerf, left, 0, first)
 
-    def _fill(self, room: float, left: tuple[int, ...], index: int) -> Iterator[tuple[int, ...]]:
-        """Fillings to which no piece can be added, fullest of long pieces first."""
+    def _fill(self, room: float, left: tuple[int, ...], index: int, must: int) -> Iterator[tuple[int, ...]]:
+        """Fillings with the piece that must be in, to which none can be added; fullest of long pieces first."""
+        self._steps += 1
+        if self._steps > _STEPS and self._found:
+            return
         if index == len(left):
             fits_more = any(
                 count > 0 and length + self._kerf <= room + 1e-6
@@ -158,7 +158,7 @@ class _Search:
                 yield ()
             return
         size = self._lengths[index] + self._kerf
-        for count in range(min(left[index], int((room + 1e-6) // size)), -1, -1):
+        for count in range(min(left[index], int((room + 1e-6) // size)), (0 if index == must else -1), -1):
             rest = (*left[:index], left[index] - count, *left[index + 1 :])
-            for more in self._fill(room - count * size, rest, index + 1):
+            for more in self._fill(room - count * size, rest, index + 1, must):
                 yield (count, *more)

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 FARM_FILE = "farm.toml"
 _HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_\"'.\- ]+?)\s*\]\]?\s*(#.*)?$")
+_QUOTES = ('"""', "'''")
+_MARKS = r'"""|\'\'\'|#|"(?:[^"\\]|\\.)*"|\'[^\']*\''
 _NO_CROP = "none yet"
 
 
@@ -296,14 +298,32 @@ def _stations(lines: list[str]) -> list[tuple[int, int]]:
     """First line and end of each `[[stations]]` with its sub-tables, without the remarks that lead the next one in."""
     found: list[tuple[int, int]] = []
     start: int | None = None
+    inside = _inside_texts(lines)
     for number, line in enumerate([*lines, "[end]"]):
-        header = _HEADER.match(line)
+        header = None if number in inside else _HEADER.match(line)
         name = header.group(1) if header else ""
         if not name or (start is not None and name.startswith("stations.")):
             continue
         if start is not None:
             found.append((start, _without_tail(lines, start, number)))
         start = number if name == "stations" and line.lstrip().startswith("[[") else None
+    return found
+
+
+def _inside_texts(lines: list[str]) -> set[int]:
+    """Numbers of the lines that begin inside a text of several lines."""
+    found: set[int] = set()
+    quote = ""
+    for number, line in enumerate(lines):
+        rest = line
+        if quote:
+            found.add(number)
+        while rest:
+            mark = re.search(quote or _MARKS, rest)
+            if mark is None or mark.group() == "#":
+                break
+            rest = rest[mark.end() :]
+            quote = mark.group() if not quote and mark.group() in _QUOTES else ""
     return found
 
 

@@ -165,6 +165,11 @@ def _seams(start: float, end: float, length: float) -> list[Shape]:
         x, inward = _LEFT + at - start, 2 if at == start else -2
         shapes.append(Stroke(x1=x, y1=30, x2=x, y2=180, dashed=True))
         shapes.append(
-            Label(x=x + inward, y=34, anchor="start" if inward > 0 else "end", text=f"{at:g} mm: {names[at]}")
+            Label(
+                x=x + inward,
+                y=34 if inward > 0 else 39,
+                anchor="start" if inward > 0 else "end",
+                text=f"{at:g} mm: {names[at]}",
+            )
         )
     return shapes

@@ -37,7 +37,7 @@ def draw(plan: Plan, width: int = 80, height: int = 24) -> list[str]:
     canvas_width = max(40, width) - 1
     rows = max(3, min(_ELEVATION_ROWS, height - 14))
     lines = [*_elevation(plan, canvas_width, rows), "", *_from_above(plan, canvas_width), LEGEND[:canvas_width]]
-    return [line.rstrip() for line in lines][:height]
+    return [line[:canvas_width].rstrip() for line in lines][:height]
 
 
 def _column(at_mm: float, length_mm: float, width: int) -> int:
@@ -101,7 +101,7 @@ def _from_above(plan: Plan, width: int) -> list[str]:
     edge = "+" + "-" * (width - 2) + "+"
     marks = [(_column(at, length, width), str(at)) for at in plan.sites.sites_mm]
     dimensions, left_out = _labels(marks, width, _DIMENSION_ROWS)
-    title = f"Plan: running dimensions from the inlet end in mm, holes {plan.inputs.hole_mm:g} mm"
+    title = f"Plan: mm from the inlet end, holes {plan.inputs.hole_mm:g} mm"
     more = f" ({left_out} more in the drill list)" if left_out else ""
     return [title + more, edge, "".join(line), edge, *dimensions]
 

@@ -199,7 +199,7 @@ def _slope(field: Field, text: str) -> tuple[str, float]:
         return "run", _above_zero(parse_number(match.group(1)))
     if text.endswith("%"):
         return "run", 100 / _above_zero(parse_number(text[:-1]))
-    if field.usual and split_quantity(text)[1]:
+    if field.usual and text[:1].isdigit() and split_quantity(text)[1]:
         return "fall", _above_zero(length_mm(text))
     also = " or 105mm over the length" if field.usual else ""
     raise BadInput(f"“{_safe(text)}” is not a slope.", f"1:40, 2.5%{also} is expected.")
