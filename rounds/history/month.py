@@ -115,7 +115,7 @@ def write_table(path: Path, disk: Disk, docs: Iterable[Doc], covers: int) -> Non
 
 
 def _keep_previous(disk: Disk, path: Path) -> None:
-    if not path.exists():
+    if not _is_sound(disk, path):
         return
     older = path.with_name(path.name + ".bak")
     spare = path.with_name(path.name + ".bak.tmp")
@@ -129,6 +129,13 @@ def _keep_previous(disk: Disk, path: Path) -> None:
         disk.replace(path, older)
     else:
         disk.replace(spare, older)
+
+
+def _is_sound(disk: Disk, path: Path) -> bool:
+    if not path.exists():
+        return False
+    data = disk.read(path)
+    return data[:_SUM_END] == HEAD + checksum(data[_SUM_END:]) + b'",'
 
 
 def _as_bytes(data: Mapping[str, Mapping[Any, Doc]], covers: int) -> bytes:

@@ -1,0 +1,154 @@
+"""The power goes at every moment: every state of the disk that is legal then opens with all that was acknowledged."""
+
+import shutil
+
+import pytest
+from history_explorer import RecordingDisk, build, explore, tree_of
+from history_tools import opened, reading
+
+from rounds.history import merge
+
+
+def first_save(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.save(reading()))
+        disk.acknowledge(each.id for each in history.save(reading(minutes=1), reading(minutes=2)))
+
+
+def change_of_month(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.save(reading()))
+        disk.acknowledge(each.id for each in history.save(reading(minutes=60 * 24)))
+
+
+def change_of_year(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.save(reading()))
+        disk.acknowledge(each.id for each in history.save(reading(minutes=60 * 24 * 300)))
+
+
+def rewriting(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        for minutes in range(3):
+            disk.acknowledge(each.id for each in history.save(reading(minutes=minutes)))
+            history.flush()
+
+
+def merging(root, disk):
+    elsewhere = root.parent / f"{root.name}-stick"
+    with opened(elsewhere, device="stick") as other:
+        brought = other.save(*(reading(minutes=each * 30_000) for each in range(3)))
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.save(reading()))
+        merge.apply(history, merge.preview(history, elsewhere))
+        disk.acknowledge(each.id for each in brought)
+
+
+def going_on_after_a_crash(root, disk):
+    """One process dies between making the first file and syncing its folder; the next one writes on."""
+
+    class Killed(Exception):
+        pass
+
+    class Dying(RecordingDisk):
+        def sync_folder(self, path):
+            raise Killed
+
+    dying = Dying(root)
+    dying.log = disk.log
+    with pytest.raises(Killed):
+        opened(root / "history", disk=dying).save(reading())
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.records())
+        disk.acknowledge(each.id for each in history.save(reading(minutes=1)))
+
+
+def left_unfinished(root):
+    with opened(root / "history") as history:
+        history.save(reading(), reading(minutes=1))
+    journal = root / "history" / "bench" / "2026" / "2026-05.jsonl"
+    journal.write_bytes(journal.read_bytes() + journal.read_bytes()[:50])
+    (root / "history" / "bench" / "2026" / "2026-05.json").unlink()
+    (root / "history" / "bench" / "reserve").unlink()
+
+
+def recovering(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.records())
+        disk.acknowledge(each.id for each in history.save(reading(minutes=2)))
+
+
+BEFORE = {recovering: left_unfinished}
+SCENES = [first_save, change_of_month, change_of_year, rewriting, merging, recovering]
+
+
+def explored(folder, scene, left_out=(), **more):
+    root = folder / "farm"
+    root.mkdir()
+    BEFORE.get(scene, lambda _: None)(root)
+    disk = RecordingDisk(root, left_out)
+    base = tree_of(root)
+    scene(root, disk)
+    number = 0
+
+    def visit(tree, acknowledged):
+        nonlocal number
+        number += 1
+        place = folder / f"state-{number}"
+        build(place, tree)
+        try:
+            return complaint(place / "history", acknowledged)
+        finally:
+            shutil.rmtree(place)
+
+    states, bad = explore(disk.log, base, visit, **more)
+    return states, bad
+
+
+def complaint(folder, acknowledged):
+    with opened(folder) as history:
+        there = {each.id for each in history.records(replaced=True)}
+        harmless = ("cut off after", "was not closed", "broken off")
+        strange = [each for each in (*history.recovered, *history.warnings) if not any(part in each for part in harmless)]
+        (after,) = history.save(reading(minutes=7))
+    with opened(folder, read_only=True) as history:
+        again = {each.id for each in history.records(replaced=True)}
+    if acknowledged - there:
+        return f"lost {len(acknowledged - there)}"
+    if (there | {after.id}) - again:
+        return "lost after going on"
+    return f"said {strange}" if strange else None
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_no_power_cut_loses_what_was_acknowledged(quick, scene):
+    states, bad = explored(quick, scene)
+    assert states > 60
+    assert not bad, bad[:3]
+    print(f"{scene.__name__}: {states} states, {len(bad)} bad")
+
+
+@pytest.mark.parametrize(
+    ("scene", "left_out"),
+    [
+        (first_save, lambda name: name.endswith(".jsonl")),
+        (first_save, lambda name: name == "history/bench/2026/"),
+        (first_save, lambda name: name == "history/bench/"),
+        (first_save, lambda name: name == "history/"),
+        (first_save, lambda name: name == "./"),
+        (change_of_month, lambda name: name == "history/bench/2026/"),
+        (change_of_year, lambda name: name == "history/bench/2027/"),
+        (change_of_year, lambda name: name == "history/bench/"),
+        (rewriting, lambda name: name.endswith(".json.tmp")),
+        (merging, lambda name: name.startswith("history/stick")),
+    ],
+)
+def test_the_explorer_finds_the_fault_where_a_sync_is_left_out(quick, scene, left_out):
+    states, bad = explored(quick, scene, (left_out,), stop_at_first=True)
+    assert bad, f"none of {states} states was bad"
+
+
+def test_folders_made_by_a_process_that_died_are_synced_by_the_next_one(quick):
+    states, bad = explored(quick, going_on_after_a_crash)
+    assert states > 40
+    assert not bad, bad[:3]
