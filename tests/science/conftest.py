@@ -1,8 +1,8 @@
 """PHREEQC as the outside truth for water chemistry, and random waters and feeds to hold against it.
 
 Traps of the engine, met here once for all: ammonium is `Amm` (database Amm.dat), so that it cannot react with nitrate
-to N2; nitrate and whatever else is inert are elements of their own with nitrate's activity and diffusion; a wanted pH is a
-`Fix_H+` phase fed with the acid or base, water of the bottle included; every run's warnings are read.
+to N2; nitrate and whatever else is inert are elements of their own with nitrate's activity and diffusion; a wanted pH
+is a `Fix_H+` phase fed with the acid or base, water of the bottle included; every run's warnings are read.
 """
 
 from __future__ import annotations

@@ -165,7 +165,8 @@ def test_a_composition_made_to_fit_a_ph_has_that_ph(solution, temperature_c, ph)
 @settings(max_examples=40, deadline=None)
 def test_the_buffer_is_the_slope_of_the_titration(solution, temperature_c, ph):
     above, below = (acid_demand_meq_l(solution, ph + step, temperature_c) for step in (0.02, -0.02))
-    assert speciate(solution, ph, temperature_c).buffer_meq_l_ph == pytest.approx((below - above) / 0.04, rel=0.15, abs=0.005)
+    slope = (below - above) / 0.04
+    assert speciate(solution, ph, temperature_c).buffer_meq_l_ph == pytest.approx(slope, rel=0.15, abs=0.005)
 
 
 @given(reservoirs(), temperatures, st.floats(4.2, 7.0))

@@ -1,7 +1,8 @@
 """Doses, pH and conductivity against PHREEQC (USGS, public domain), on random waters, feeds and temperatures.
 
 The engine shares its constants with ours (both are those of Amm.dat), so that this checks the solver, the ion pairs,
-the activities and the dilution by the bottle's water; the published rows in `test_published_acid_rows.py` check the rest.
+the activities and the dilution by the bottle's water; the published rows in `test_published_acid_rows.py` check the
+rest.
 Targets closer than 0.3 pH to where the solution is are left out: the dose there is a difference of two large numbers.
 So are potassium hydrogen carbonate above pH 7.8 and any dose above 50 mmol/L, which no one pours.
 """
