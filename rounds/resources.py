@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import importlib
+import sys
 from pathlib import Path
+from types import ModuleType
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -15,6 +18,16 @@ def checklists_folder(package: Path = _PACKAGE) -> Path:
 def sample_farm_folder(package: Path = _PACKAGE) -> Path:
     """The folder of the sample farm. It may be read only: copy it before anything is written."""
     return _shipped("sample_farm", package)
+
+
+def sample_generator(package: Path = _PACKAGE) -> ModuleType:
+    """The generator kept with the sample farm: `lay_out(folder, until=day)` makes a farm that opens on that morning."""
+    folder = str(sample_farm_folder(package))
+    sys.path.insert(0, folder)
+    try:
+        return importlib.import_module("generate_history")
+    finally:
+        sys.path.remove(folder)
 
 
 def _shipped(name: str, package: Path) -> Path:

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from rounds.checklist.answers import is_off
 from rounds.checklist.calendar import Moment, due_since
-from rounds.checklist.events import Events, event_at
+from rounds.checklist.events import SKIPPED, Events, event_at
 from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Due, Item
 from rounds.checklist.rotation import Pair, asked_today
@@ -25,6 +25,7 @@ ROUND_STARTS: Mapping[str, time] = {"morning": time(0), "midday": time(11), "dus
 """Answers from this hour on count for the round of that name. Common practice, no source."""
 
 _EVERY_ROUND = (Due(),)
+_ANSWERS = ("reading", "check", "skip")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,12 +141,20 @@ class _Walk:
         return self.round_name in item.rounds and item.id not in station.leave_out
 
     def due_at(self, station: StationBase, checklist: Checklist) -> list[DueItem]:
+        if self._left_out(station):
+            return []
         found = []
         for item in checklist.items:
             due = self._due(station, checklist, item) if self.belongs(station, item) else None
             if due is not None:
                 found.append(due)
         return found
+
+    def _left_out(self, station: StationBase) -> bool:
+        last = self.latest.get((station.id, ""))
+        skipped = last.measured_at if last is not None and last.kind == "skip" else None
+        skipped = self.events.get((station.id, SKIPPED), skipped)
+        return skipped is not None and self.round_start <= skipped <= self.now
 
     def _due(self, station: StationBase, checklist: Checklist, item: Item) -> DueItem | None:
         if item.share is not None and (checklist.kind, item.id) in self._shared_done:
@@ -193,13 +202,11 @@ class _Walk:
         return max(found, key=lambda record: (record.measured_at, record.rank), default=None)
 
     def _answers(self, place: str, item_id: str) -> Iterable[Record]:
-        own, well, skip = (self.latest.get((place, key)) for key in (item_id, "all-well", ""))
-        if own is not None and own.measured_at <= self.now:
+        own, well = (self.latest.get((place, key)) for key in (item_id, "all-well"))
+        if own is not None and own.kind in _ANSWERS and own.measured_at <= self.now:
             yield own
         if well is not None and well.measured_at <= self.now and item_id in well.data.get("covers", ()):
             yield well
-        if skip is not None and skip.kind == "skip" and self.round_start <= skip.measured_at <= self.now:
-            yield skip
 
     def _of_kind(self, kind: str) -> list[str]:
         return [s.id for s in self.farm.stations.values() if s.kind == kind] + [""]

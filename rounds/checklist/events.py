@@ -14,13 +14,16 @@ from rounds.history.record import Record
 
 Events = Mapping[tuple[str, str], datetime]
 """When an event last happened, by (station id, event); station "" is the whole farm."""
+SKIPPED = "skipped"
+"""The event that a station was left out on a round."""
 
 
 def events_of(farm: Farm, checklists: Checklists, records: Iterable[Record]) -> dict[tuple[str, str], datetime]:
     """Find when each event last happened in the records given.
 
     A change-out is a dose whose action is `change_out`. A record of the kind `event` names its event as its item. An
-    answer that is off tells of an event where its item says so, and then of one for the whole farm.
+    answer that is off tells of an event where its item says so, and then of one for the whole farm. A skip of a whole
+    station is the event `skipped`.
     """
     telling = {(kind, i.id): i for kind, c in checklists.by_kind.items() for i in c.items if i.tells}
     found: dict[tuple[str, str], datetime] = {}
@@ -45,6 +48,8 @@ def _event_in(record: Record, farm: Farm, telling: Mapping[tuple[str, str], Item
         return record.station, record.item
     if record.kind == "dose" and record.data.get("action") == "change_out":
         return record.station, "change-out"
+    if record.kind == "skip" and not record.item:
+        return record.station, SKIPPED
     return _told_event(record, farm, telling) if record.kind in ("check", "reading") else None
 
 

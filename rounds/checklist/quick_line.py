@@ -208,7 +208,7 @@ def _value(item: Item, quantity: str, gallon: Gallon | None, refuse_impossible: 
     if not quantity:
         raise BadInput("there is no number after it.", _expected(item))
     try:
-        value = parse_quantity(quantity, usual=item.unit, gallon=gallon)
+        value = parse_quantity(_usual_case(quantity, item.unit), usual=item.unit, gallon=gallon)
     except BadInput as error:
         raise BadInput(error.sentence, f"{error.hint} {_expected(item)}".strip()) from error
     if refuse_impossible and item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
@@ -216,6 +216,12 @@ def _value(item: Item, quantity: str, gallon: Gallon | None, refuse_impossible: 
     if item.decimals == 0 and not item.unit and value != round(value):
         raise BadInput(f"{show(value)} is not a whole number.", _expected(item))
     return float(f"{value:.10g}")
+
+
+def _usual_case(quantity: str, unit: str) -> str:
+    """The usual unit in its usual letters: nobody means another by writing `CM`."""
+    same = bool(unit) and quantity.casefold().endswith(unit.casefold())
+    return quantity[: -len(unit)] + unit if same else quantity
 
 
 def _expected(item: Item) -> str:
