@@ -23,6 +23,8 @@ class Known(msgspec.Struct):
     device: str
     path: str
     seq: int = 0
+    fixed: bool = False
+    """Whether the name was given by the caller, and is nothing to remember."""
 
 
 def new_name() -> str:

@@ -35,6 +35,7 @@ class Limits:
 HISTORY_ENTRY = re.compile(
     r"(?:history/)?(?P<device>[a-z0-9][a-z0-9_-]{0,39})/(?P<year>[0-9]{4})/(?P<month>[0-9]{4}-(?:0[1-9]|1[0-2]))\.jsonl?\Z"
 )
+MOST = 10**16
 DEFAULT_LIMITS = Limits()
 
 
@@ -181,3 +182,5 @@ def _check_depth(value: Any, left: int) -> None:
     for each in inner:
         if isinstance(each, dict | list):
             _check_depth(each, left - 1)
+        elif isinstance(each, int) and not -MOST < each < MOST:
+            raise BadInput("A whole number is too large to be kept exactly.")

@@ -176,10 +176,10 @@ class Library:
         if any(each.replaces and self.replacements.standing(each.id) != each.id for each in several):
             self.rebuild_latest()
             return
-        for record in several:
-            self._offer(record)
         if any(each.replaces for each in several):
             self._drop_replaced()
+        for record in several:
+            self._offer(record)
 
     def rebuild_latest(self) -> None:
         """Find the newest standing record of each item again, from the months of the last 400 days."""
@@ -264,7 +264,7 @@ class Library:
             return
         for item in answered(record):
             current = self.latest.get((record.station, item))
-            if current is None or not self.counts(current) or order(current) < order(record):
+            if current is None or order(current) < order(record):
                 self.latest[record.station, item] = record
 
     def _drop_replaced(self) -> None:

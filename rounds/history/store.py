@@ -77,7 +77,7 @@ class History:
             The calls of the operating system.
         """
         disk = disk or Disk()
-        known = Known(device=device, path="") if device else recall(folder, state)
+        known = Known(device=device, path="", fixed=True) if device else recall(folder, state)
         library = Library(folder, disk)
         writer = Writer(folder, known, library, disk, ids, state)
         return cls(library, writer, now, read_only)

@@ -316,7 +316,8 @@ class Writer:
         self._library.save_summary(self._own / "latest.summary")
         self._summary_due = False
         self._reserve.provide()
-        remember(self.folder, self.device, self._library.seqs.get(self.device, 0), self._state)
+        if not self._known.fixed:
+            remember(self.folder, self.device, self._library.seqs.get(self.device, 0), self._state)
 
     def _warn(self, sentence: str) -> None:
         if sentence not in self.warnings:

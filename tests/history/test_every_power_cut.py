@@ -109,7 +109,9 @@ def complaint(folder, acknowledged):
     with opened(folder) as history:
         there = {each.id for each in history.records(replaced=True)}
         harmless = ("cut off after", "was not closed", "broken off")
-        strange = [each for each in (*history.recovered, *history.warnings) if not any(part in each for part in harmless)]
+        strange = [
+            each for each in (*history.recovered, *history.warnings) if not any(part in each for part in harmless)
+        ]
         (after,) = history.save(reading(minutes=7))
     with opened(folder, read_only=True) as history:
         again = {each.id for each in history.records(replaced=True)}

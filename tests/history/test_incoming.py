@@ -1,0 +1,38 @@
+"""Strict JSON as RFC 8259 and common sense have it; the cases are after the list in section 4 and 9 of RFC 7493 (I-JSON)."""
+
+import pytest
+
+from rounds.errors import BadInput
+from rounds.history.incoming import Limits, strict_doc, strict_json
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b'{"a":NaN}', b'{"a":Infinity}', b'{"a":-Infinity}', b'{"a":1e400}', b'{"a":1,"a":2}', b'{"a":{"b":1,"b":1}}',
+        b'{"a":' + b"9" * 4300 + b"}", b"\xef\xbb\xbf{}", b'{"a":"\xff"}', b"{'a':1}", b'{"a":1,}', b"{}{}", b"",
+        b"[" * 100_000, b'{"a":' * 40 + b"1" + b"}" * 40,
+    ],
+    ids=range(15),
+)  # fmt: skip
+def test_json_that_is_not_strict_is_refused(text):
+    with pytest.raises(BadInput):
+        strict_json(text)
+    with pytest.raises(BadInput):
+        strict_doc(text)
+
+
+@pytest.mark.parametrize("text", [b"[]", b'"a"', b"1", b"null"])
+def test_a_record_must_be_an_object(text):
+    with pytest.raises(BadInput):
+        strict_doc(text)
+
+
+@pytest.mark.parametrize("text", [b'{"a": 1}', b'{"a":1.50}', b'{"a":"\\u00fc"}', b'{"b":[{"c":null}],"a":true}'])
+def test_other_spellings_of_plain_json_are_read_the_same_way(text):
+    assert strict_doc(text) == strict_json(text)
+
+
+def test_a_line_that_is_too_long_is_refused():
+    with pytest.raises(BadInput, match="long"):
+        strict_doc(b'{"a":"' + b"x" * 100 + b'"}', Limits(line_bytes=50))
