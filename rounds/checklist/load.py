@@ -74,6 +74,8 @@ def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
     own = MistakeList()
     raw = read_toml(path, own)
     mistakes += [_renamed(each, shown) for each in own]
+    if not raw and not own:
+        mistakes.note(shown, "", "an empty file", "a checklist with format, kind, title, rank and items")
     if not raw:
         return None
     head = read_part({key: value for key, value in raw.items() if key != "items"}, Checklist, shown, "", mistakes)
