@@ -12,18 +12,18 @@ from textual.screen import Screen
 
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
-from rounds.screens.messages import BackToWalk, CloseRound, GoTo, StartRound, WalkOn
+from rounds.screens.messages import BackToWalk, CloseRound, GoTo, StartRound, WalkOn, WorkOutAgain
 from rounds.screens.registry import open_screen
 from rounds.screens.station import StationScreen
 from rounds.screens.walk import WalkScreen
 from rounds.screens.wording import minutes_text
-from rounds.walk.correcting import OpenCorrection, offer, open_correction_of
+from rounds.walk.correcting import OpenCorrection, offer, offered_since, open_correction_of, uncorrected
 from rounds.walk.desk import Desk
-from rounds.walk.rechecks import Call, calls
+from rounds.walk.rechecks import Call, calls, waits
 from rounds.walk.round import Round, open_round, start_round
 from rounds.walk.session import Clock, Session, system_clock
 from rounds.walk.stops import Stop, alive_stop, next_station, stop_at
-from rounds.walk.waits import Wait, waits
+from rounds.walk.waits import Wait
 from rounds.widgets.head import Head
 
 REFRESH_S = 5.0
@@ -43,8 +43,8 @@ class RoundsApp(App[None]):
         super().__init__()
         self.session = Session.open(Path(farm_folder), person_id=person_id, clock=clock)
         self.round: Round | None = open_round(self.session, self.session.round_name())
-        self._waits: list[Wait] = []
-        self._rung: set[Wait] = set()
+        self._waits: list[Wait] = waits(self.session)
+        self._rung: set[Wait] = {wait for wait in self._waits if wait.until <= self.session.now()}
         self._called: set[Call] = set()
         self.add_mode("walk", lambda: WalkScreen(self.session))
 
@@ -70,8 +70,13 @@ class RoundsApp(App[None]):
         alive = alive_stop(self.session, self.round.name)
         if alive.open_lines:
             self._open_stop(alive)
-        else:
-            self._go_on(None)
+            return
+        for reservoir in uncorrected(self.session):
+            correction = self._correction_of(reservoir)
+            if correction is not None:
+                self._open_correction(correction)
+                return
+        self._go_on(None)
 
     @on(GoTo)
     def go_to(self, message: GoTo) -> None:
@@ -88,6 +93,20 @@ class RoundsApp(App[None]):
                 self._open_correction(correction)
                 return
         self._go_on(message.after or None)
+
+    @on(WorkOutAgain)
+    def work_out_again(self, message: WorkOutAgain) -> None:
+        """Offer a correction that counts in what has just been written down."""
+        station = self.session.farm.reservoir(message.station_id)
+        try:
+            correction = offer(self.session, station, self.round.id if self.round else None)
+        except RoundsError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return
+        if correction is not None:
+            self._open_correction(correction)
+        else:
+            self._go_on(station.id)
 
     @on(BackToWalk)
     def back_to_walk(self) -> None:
@@ -140,7 +159,7 @@ class RoundsApp(App[None]):
         read = self.session.history.latest(reservoir.id, "ph", kind="reading")
         if existing is not None and (read is None or read.measured_at <= existing.offered_at):
             return existing
-        if read is None or _offered_since(self.session, reservoir.id, read.measured_at):
+        if read is None or offered_since(self.session, reservoir.id, read.measured_at):
             return None
         try:
             return offer(self.session, reservoir, self.round.id if self.round else None)
@@ -203,7 +222,3 @@ class RoundsApp(App[None]):
     def _name_of(self, station_id: str) -> str:
         station = self.session.farm.stations.get(station_id)
         return station.name if station else station_id
-
-
-def _offered_since(session: Session, station_id: str, moment: Any) -> bool:
-    return bool(session.history.records(station=station_id, kind="correction", since=moment))

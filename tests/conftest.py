@@ -127,7 +127,7 @@ part = "B"
 amount = 8
 unit = "L"
 counted_on = 2026-11-01
-salts_g_l = { potassium_nitrate = 40, magnesium_sulfate_heptahydrate = 49, monopotassium_phosphate = 27 }
+salts_g_l = { potassium_nitrate = 40, magnesium_sulfate_heptahydrate = 49, potassium_dihydrogen_phosphate = 27 }
 
 [[products]]
 kind = "acid"
@@ -135,6 +135,7 @@ id = "nitric-8"
 name = "Working nitric acid"
 agent = "nitric"
 percent = 8
+density_kg_l = 1.043
 working = true
 amount = 2
 unit = "L"
@@ -146,6 +147,7 @@ id = "koh-5"
 name = "Working potash lye"
 agent = "potassium_hydroxide"
 percent = 5
+density_kg_l = 1.044
 working = true
 amount = 1
 unit = "L"

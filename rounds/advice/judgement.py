@@ -118,11 +118,15 @@ def _in_band(value: float, item: Item, band: Band | None) -> Judgement:
     low, high = (show(end, "", item.decimals) for end in band)
     if value < band[0]:
         by = _by(band[0] - value, item)
-        return Judgement(verdict="low", text=f"{by} below {low} to {high}", brief=f"{by} below")
+        return Judgement(verdict="low", text=f"{by} below {low} to {high}", brief=f"{_brief(by)} below")
     if value > band[1]:
         by = _by(value - band[1], item)
-        return Judgement(verdict="high", text=f"{by} above {low} to {high}", brief=f"{by} above")
+        return Judgement(verdict="high", text=f"{by} above {low} to {high}", brief=f"{_brief(by)} above")
     return Judgement(verdict="well", text=f"in band, {low} to {high}", brief=f"{low} to {high}")
+
+
+def _brief(amount: str) -> str:
+    return amount.partition(" ")[0]
 
 
 def _by(distance: float, item: Item) -> str:

@@ -43,7 +43,7 @@ class Concentrate(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag=
 class _Agent(ProductBase, frozen=True, kw_only=True):
     percent: Percent | None = None
     density_kg_l: Density | None = None
-    """Where it is not given, the table of the agent is used."""
+    """From the label, or weighed: per cent by mass alone gives no dose in mL."""
     molarity_mol_l: Molarity | None = None
     working: bool = False
     """Whether this is the 5-10 % dilution that doses are poured from."""

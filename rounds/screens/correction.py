@@ -15,12 +15,15 @@ from textual.widgets.option_list import Option
 
 from rounds.errors import RoundsError
 from rounds.screens.correction_text import assumed_text, step_details, step_title
-from rounds.screens.messages import BackToWalk, WalkOn
+from rounds.screens.messages import BackToWalk, GoTo, WalkOn, WorkOutAgain
 from rounds.screens.prompt import PromptScreen
 from rounds.screens.working import WorkingScreen
 from rounds.units import parse_quantity
-from rounds.walk.correcting import OpenCorrection, PlannedStep, put_off, record_step
+from rounds.walk.correcting import OpenCorrection, PlannedStep
+from rounds.walk.doing import dip_in_buffer, put_off, record_step
+from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
+from rounds.walk.waits import Wait
 from rounds.widgets.head import Head
 
 
@@ -49,6 +52,7 @@ class CorrectionScreen(Screen[None]):
         self.correction = correction
         self._right = right
         self._round_id = round_id
+        self._warned_at = 0
 
     def compose(self) -> ComposeResult:
         """Head, what was read, the steps, the step under the bar in full, keys."""
@@ -80,8 +84,13 @@ class CorrectionScreen(Screen[None]):
         if step is None:
             self.action_walk_on()
             return
-        if step.action in ("recheck", "read_again"):
-            self._finish(step)
+        if step.action == "buffer_dip":
+            self.app.push_screen(PromptScreen(step.text, "What does the meter show? Esc leaves it."), self._dipped)
+        elif step.action == "read_again":
+            self.post_message(GoTo(self.correction.station_id))
+        elif self._still_mixes() and self._warned_at != step.number:
+            self._warned_at = step.number
+            self._say("✗ It has not mixed yet. Press Enter again only if this step was really done already.")
         else:
             self._record(step, None)
 
@@ -113,19 +122,28 @@ class CorrectionScreen(Screen[None]):
             self._say(f"✗ {error}")
             return
         self._show_steps()
-        if step.wait_min > 0:
-            self._say(
-                f"Written down. {step.wait_min:.0f} min until it has mixed: Esc walks on, the bell calls you back."
-            )
+        running = self._still_mixes()
+        if running is not None:
+            minutes = running.seconds_left(self.session.now()) / 60
+            self._say(f"Written down. It mixes for {minutes:.0f} min, {running.what}: Esc walks on, the bell calls.")
         elif self.correction.next_step is None:
             self._say("All steps are done. Enter walks on.")
         else:
             self._say("Written down.")
 
-    def _finish(self, step: PlannedStep) -> None:
-        self._record(step, None)
-        if step.number in self.correction.done:
-            self.action_walk_on()
+    def _still_mixes(self) -> Wait | None:
+        here = (wait for wait in waits(self.session) if wait.station_id == self.correction.station_id)
+        return next((wait for wait in here if wait.seconds_left(self.session.now()) > 0), None)
+
+    def _dipped(self, text: str | None) -> None:
+        if text is None:
+            return
+        try:
+            dip_in_buffer(self.session, self.correction, text, self._round_id)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        self.post_message(WorkOutAgain(self.correction.station_id))
 
     def _other_amount(self, step: PlannedStep, text: str | None) -> None:
         if text is None:

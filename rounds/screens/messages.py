@@ -32,8 +32,8 @@ class BackToWalk(Message):
 
 
 @dataclass
-class Correct(Message):
-    """Work out, or take up, the correction of a reservoir."""
+class WorkOutAgain(Message):
+    """Work the correction of a reservoir out anew: something that it hung on is known now."""
 
     station_id: str
 

@@ -15,6 +15,7 @@ from textual.widgets import Footer, Input, Static
 
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
+from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk, WalkOn
 from rounds.screens.prompt import PromptScreen
@@ -222,15 +223,21 @@ class StationScreen(Screen[None]):
 
     def _ask_next(self, *, keep_message: bool = False) -> None:
         asked = [line for line in self.desk.stop.asked if line.item.id not in self.desk.answers]
-        only_checks = all(line.item.type != "reading" for line in asked)
-        nothing_covered = all(line.item.id in self.desk.answers for line in self.desk.stop.covered)
-        self.questions.ask(asked[0].item if asked and only_checks and nothing_covered else None)
+        self.questions.ask(self._next_asked(asked))
         text = self.questions.text
         self.query_one("#mark", Static).update(Content("? " if text else "▶ "))
         if text and keep_message and self._message:
             self._say(f"{self._message}\n{text}")
         elif text or not keep_message:
             self._say(text)
+
+    def _next_asked(self, asked: list[Line]) -> Item | None:
+        """What is left of the readings once the bare numbers are there; checks once all is said to be well."""
+        if any(line.item.quick for line in asked):
+            return None
+        readings = [line.item for line in asked if line.item.type == "reading"]
+        all_said = all(line.item.id in self.desk.answers for line in self.desk.stop.covered)
+        return readings[0] if readings else asked[0].item if asked and all_said else None
 
     def _open_items(self) -> list[Line]:
         return [line for line in self.desk.stop.open_lines if line.item.id not in self.desk.answers]

@@ -15,10 +15,10 @@ from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
 from rounds.screens.wording import minutes_text
 from rounds.walk.correcting import open_corrections
+from rounds.walk.rechecks import waits
 from rounds.walk.round import Round, close_round
 from rounds.walk.session import Session
 from rounds.walk.summary import Summary, summarise
-from rounds.walk.waits import waits
 from rounds.widgets.head import Head
 
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 from typing import Any
 
 from rounds.advice.steps import Correction, Readings, Step
-from rounds.errors import BadInput
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
@@ -16,7 +15,9 @@ from rounds.walk.session import Session
 FRESH_H = 3.0
 """Readings older than this are not corrected any more."""
 ADVICE_DAYS = 60
-"""How much of a reservoir's history the advice looks at: change-outs are rarer than weeks."""
+"""How much of the history the advice looks at: change-outs are rarer than weeks."""
+LONGEST_DAYS = 400
+"""How far back the use of a product is counted where the shelf was last counted long ago."""
 POURED = ("top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out")
 MEASURED = (*POURED, "drain_off")
 """Actions with an amount that is written down as it really was."""
@@ -86,10 +87,11 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
     """The correction of a reservoir for the readings given, without writing anything down."""
     from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
 
-    since = session.now() - timedelta(days=ADVICE_DAYS)
-    records = session.history.records(since=since)
-    mine = [record for record in records if record.station in ("", reservoir_id)]
-    return correct(session.farm, mine, reservoir_id, readings, session.now())
+    counted = [product.counted_on for product in session.farm.shelf.values()]
+    shelf_since = datetime.combine(min(counted), time(), session.zone) if counted else session.now()
+    longest = session.now() - timedelta(days=LONGEST_DAYS)
+    since = max(longest, min(shelf_since, session.now() - timedelta(days=ADVICE_DAYS)))
+    return correct(session.farm, session.history.records(since=since), reservoir_id, readings, session.now())
 
 
 def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenCorrection | None:
@@ -121,58 +123,29 @@ def open_corrections(session: Session) -> list[OpenCorrection]:
     return [each for each in opened if each.next_step is not None]
 
 
+def uncorrected(session: Session) -> list[Reservoir]:
+    """Reservoirs with fresh readings that no correction was worked out for, as after a power cut."""
+    found = []
+    for station in session.farm.stations.values():
+        readings = readings_of(session, station.id) if isinstance(station, Reservoir) else None
+        if (
+            isinstance(station, Reservoir)
+            and readings is not None
+            and not offered_since(session, station.id, readings.at)
+        ):
+            found.append(station)
+    return found
+
+
+def offered_since(session: Session, station_id: str, moment: datetime) -> bool:
+    """Whether a correction was worked out, or put off, since then."""
+    records = session.history.records(station=station_id, since=moment)
+    return any(record.kind in ("correction", "put-off") for record in records)
+
+
 def open_correction_of(session: Session, station_id: str) -> OpenCorrection | None:
     """The open correction of one reservoir."""
     return next((each for each in open_corrections(session) if each.station_id == station_id), None)
-
-
-def record_step(
-    session: Session, correction: OpenCorrection, step: PlannedStep, amount: float | None, round_id: str | None
-) -> OpenCorrection:
-    """Write down that a step was done, and with how much.
-
-    Raises
-    ------
-    BadInput
-        For an amount that is negative or absurd.
-    """
-    if amount is not None and not 0 <= amount <= 1_000_000:
-        raise BadInput(f"{amount:g} {step.unit} cannot have been added.", "An amount of 0 or more is expected.")
-    data = {
-        "action": step.action,
-        "correction": correction.id,
-        "step": step.number,
-        "advised": step.amount if step.is_measured else None,
-    }
-    draft = Draft(
-        kind="dose" if step.is_measured else "step",
-        measured_at=session.now(),
-        station=correction.station_id,
-        item=(step.product or "") if step.is_measured else step.action,
-        person=session.person_name(),
-        value=(step.amount if amount is None else amount) if step.is_measured else None,
-        unit=step.unit or None,
-        round_id=round_id,
-        data=data,
-        marks=_marks(step, amount),
-    )
-    (record,) = session.save(draft)
-    done = {**correction.done, step.number: record}
-    return _with_done(correction, done)
-
-
-def put_off(session: Session, correction: OpenCorrection, reason: str, round_id: str | None) -> Record:
-    """Leave a correction for later, with the reason; it is carried over."""
-    draft = Draft(
-        kind="put-off",
-        measured_at=session.now(),
-        station=correction.station_id,
-        person=session.person_name(),
-        note=reason,
-        round_id=round_id,
-        data={"correction": correction.id},
-    )
-    return session.save(draft)[0]
 
 
 def _offer_draft(
@@ -240,16 +213,6 @@ def _done_of(correction_id: str, records: list[Record]) -> dict[int, Record]:
         for r in records
         if r.kind in ("dose", "step") and r.data.get("correction") == correction_id and "step" in r.data
     }
-
-
-def _with_done(correction: OpenCorrection, done: Mapping[int, Record]) -> OpenCorrection:
-    return replace(correction, done=done)
-
-
-def _marks(step: PlannedStep, amount: float | None) -> tuple[str, ...]:
-    if amount is None or not step.is_measured or amount <= step.amount * 1.05:
-        return ()
-    return (f"more than advised: {amount:g} of {step.amount:g} {step.unit}",)
 
 
 def _number(record: Record | None) -> float | None:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from rounds.history.record import Record
-from rounds.walk.correcting import open_corrections
+from rounds.farm.stations import Reservoir
+from rounds.walk.correcting import OpenCorrection, open_corrections
 from rounds.walk.session import Session
-from rounds.walk.waits import waits
+from rounds.walk.waits import Wait, mixing_waits
 
 LOOK_BACK_H = 20.0
 
@@ -23,31 +23,54 @@ class Call:
     what: Literal["next step", "read again"]
 
 
+def waits(session: Session) -> list[Wait]:
+    """Everything that mixes and the time it takes, the soonest first."""
+    between_steps = mixing_waits(session)
+    taken = {wait.station_id for wait in between_steps}
+    rechecks = [
+        Wait(station_id=station, until=due, what="then read it again")
+        for station, due in _rechecks(session)
+        if station not in taken
+    ]
+    return sorted(between_steps + rechecks, key=lambda wait: wait.until)
+
+
 def calls(session: Session) -> list[Call]:
     """Reservoirs that have mixed and where something is to be done now, oldest first."""
     now = session.now()
-    mixing = {wait.station_id for wait in waits(session) if wait.until > now}
+    mixing = {wait.station_id for wait in mixing_waits(session) if wait.until > now}
     found = [
-        Call(station_id=each.station_id, since=_last_done(each.done, each.offered_at), what="next step")
+        Call(station_id=each.station_id, since=_last_done(each), what="next step")
         for each in open_corrections(session)
-        if each.station_id not in mixing and each.done and each.next_step and each.next_step.action != "read_again"
+        if each.station_id not in mixing and each.done
     ]
-    taken = {call.station_id for call in found}
-    found += [call for call in _read_again(session) if call.station_id not in mixing | taken]
+    taken = {call.station_id for call in found} | mixing
+    found += [
+        Call(station_id=station, since=due, what="read again")
+        for station, due in _rechecks(session)
+        if due <= now and station not in taken
+    ]
     return sorted(found, key=lambda call: call.since)
 
 
-def _last_done(done: object, otherwise: datetime) -> datetime:
-    records = list(done.values()) if isinstance(done, dict) else []
-    return max((record.measured_at for record in records), default=otherwise)
+def _last_done(correction: OpenCorrection) -> datetime:
+    return max((record.measured_at for record in correction.done.values()), default=correction.offered_at)
 
 
-def _read_again(session: Session) -> list[Call]:
-    since = session.now() - timedelta(hours=LOOK_BACK_H)
-    poured: dict[str, Record] = {}
-    for record in session.history.records(since=since):
-        if record.kind in ("dose", "step"):
-            poured[record.station] = record
-        elif record.kind in ("put-off", "skip") or record.item in ("ph", "ec"):
-            poured.pop(record.station, None)
-    return [Call(station_id=s, since=r.measured_at, what="read again") for s, r in poured.items()]
+def _rechecks(session: Session) -> list[tuple[str, datetime]]:
+    """Reservoirs whose last dose has not been tested yet, and when it can be. Put off or left out, they do not call."""
+    now = session.now()
+    records = session.history.records(since=now - timedelta(hours=LOOK_BACK_H))
+    dosed = {r.station for r in records if r.kind == "dose" and r.data.get("correction")}
+    found = []
+    for station in session.farm.stations.values():
+        if not isinstance(station, Reservoir) or station.id not in dosed:
+            continue
+        from rounds.advice.rechecks import recheck_due  # the chemistry is not needed before something was poured
+
+        mixed = [each for each in recheck_due(session.farm, records, station.id, now) if each.stage == "mixed"]
+        last_dose = max(r.measured_at for r in records if r.kind == "dose" and r.station == station.id)
+        left = [r for r in records if r.station == station.id and r.kind in ("put-off", "skip")]
+        if mixed and not any(record.measured_at >= last_dose for record in left):
+            found.append((station.id, mixed[0].due_at))
+    return found

@@ -24,8 +24,8 @@ class Wait:
         return (self.until - now).total_seconds()
 
 
-def waits(session: Session) -> list[Wait]:
-    """Waits that were begun and whose reservoir nothing has been done to since, soonest first."""
+def mixing_waits(session: Session) -> list[Wait]:
+    """Waits between two steps that were begun, where nothing has been done since, soonest first."""
     since = session.now() - timedelta(hours=LONGEST_WAIT_H)
     records = session.history.records(since=since)
     offers = {record.id: record for record in records if record.kind == "correction"}
@@ -45,8 +45,7 @@ def _wait_of(record: Record, offers: dict[str, Record]) -> Wait | None:
     if not isinstance(number, int) or not 1 <= number <= len(steps):
         return None
     minutes = float(steps[number - 1].get("wait_min", 0.0))
-    if minutes <= 0:
+    if minutes <= 0 or number >= len(steps) or steps[number].get("action") in ("recheck", "read_again"):
         return None
-    following = steps[number].get("action", "") if number < len(steps) else ""
-    what = "then read it again" if following in ("", "recheck", "read_again") else "then the next step"
-    return Wait(station_id=record.station, until=record.measured_at + timedelta(minutes=minutes), what=what)
+    until = record.measured_at + timedelta(minutes=minutes)
+    return Wait(station_id=record.station, until=until, what="then the next step")

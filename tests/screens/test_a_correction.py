@@ -1,0 +1,126 @@
+"""A reservoir that is off: the steps, what was really added, the waits, and the record of it all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+Driver = Any
+READ = "6.6 1.3 21 31"
+
+
+async def to_the_correction(walker: Any) -> None:
+    """Read reservoir one, well out of band, with the probe dipped in buffer."""
+    await walker.press("enter", "plus")
+    await walker.type(READ, "enter")
+    await walker.type("7.02", "enter", "f9")
+    await walker.until(lambda: walker.screen == "CorrectionScreen")
+
+
+async def test_steps_come_in_order_with_water_before_acid_before_concentrates(
+    driven: Driver, farm_folder: Path
+) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        actions = [step.action for step in walker.app.screen.correction.steps if step.is_measured]
+        # More than a tenth of hard water: acid before A and B, or calcium phosphate falls out. Common practice.
+        assert actions == ["top_up", "acid", "concentrate_a", "concentrate_b"]
+        assert "Well water" in walker.text
+
+
+async def test_done_as_advised_is_one_key_and_the_wait_starts_by_itself(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        advised = walker.app.screen.correction.steps[0].amount
+        await walker.press("enter")
+        (dose,) = walker.app.session.history.records(kind="dose")
+        assert (dose.item, dose.value, dose.data["advised"]) == ("well", advised, advised)
+        assert "mixes for 10 min" in walker.words
+
+
+async def test_what_was_really_added_is_kept_beside_what_was_advised(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("e")
+        await walker.type("30", "enter")
+        (dose,) = walker.app.session.history.records(kind="dose")
+        assert dose.value == 30
+        assert dose.data["advised"] < 30
+        assert "more than advised" in dose.marks[0]
+        assert "really 30 L" in walker.words
+
+
+async def test_the_next_step_before_it_has_mixed_is_asked_about(driven: Driver, farm_folder: Path, clock: Any) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("enter", "enter")
+        assert "has not mixed yet" in walker.words
+        assert len(walker.app.session.history.records(kind="dose")) == 1
+        clock.go_on(minutes=11)
+        await walker.press("enter")
+        assert len(walker.app.session.history.records(kind="dose")) == 2
+
+
+async def test_the_walk_goes_on_while_it_mixes_and_the_bell_calls_back(
+    driven: Driver, farm_folder: Path, clock: Any
+) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("enter", "escape")
+        assert "Channel one" in walker.text
+        await walker.until(lambda: "Reservoir one mixes" in walker.text)
+        clock.go_on(minutes=11)
+        walker.app._tick()
+        await walker.until(lambda: "Reservoir one has mixed" in walker.words)
+        await walker.press("slash")
+        await walker.type("later", "enter")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
+        assert walker.app.screen.correction.next_step.action == "acid"
+
+
+async def test_a_correction_put_off_is_carried_over_with_its_reason(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("p")
+        await walker.type("no gloves", "enter")
+        await walker.press("escape")
+        assert "correction put off (no gloves)" in walker.words
+
+
+async def test_the_working_is_one_key_away(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("w")
+        assert "Circulating volume" in walker.words
+        assert "PHREEQC" in walker.words
+
+
+async def test_killed_after_a_step_the_correction_goes_on_where_it_was(
+    driven: Driver, farm_folder: Path, clock: Any
+) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("enter")
+    clock.go_on(minutes=11)
+    async with driven(farm_folder) as walker:
+        await walker.press("enter")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
+        assert walker.app.screen.correction.next_step.number == 3
+
+
+async def test_a_reservoir_in_band_is_left_alone(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("5.9 1.7 21 36", "enter")
+        await walker.type("7.02", "enter", "f9")
+        await walker.until(lambda: "Channel one" in walker.text)
+        assert not walker.app.session.history.records(kind="dose")
+
+
+async def test_readings_survive_a_kill_before_the_correction_was_worked_out(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type(READ, "enter")
+    async with driven(farm_folder) as walker:
+        await walker.press("enter")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")

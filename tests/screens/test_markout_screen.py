@@ -1,0 +1,176 @@
+"""Marking out by keyboard alone, at both sizes, with the screen read as plain text."""
+
+import asyncio
+
+import pytest
+from textual.app import App
+from textual.widgets import Input
+
+from rounds.screens.markout import MarkoutScreen
+
+SIZES = [(80, 24), (140, 40)]
+NAMES = {" ": "space", ".": "full_stop", ",": "comma", "-": "minus", "/": "slash", ":": "colon", "%": "percent_sign",
+         "[": "left_square_bracket", "]": "right_square_bracket", "=": "equals_sign", "'": "apostrophe", "@": "at",
+         "(": "left_parenthesis", ")": "right_parenthesis"}  # fmt: skip
+FARM = """# ours
+format = 1
+name = "Invented"
+
+[[stations]]
+kind = "reservoir"
+id = "reservoir-1"   # the blue one
+name = "Reservoir 1"
+"""
+
+
+class Bench(App[None]):
+    """Nothing but the screen."""
+
+    ENABLE_COMMAND_PALETTE = False
+
+    def __init__(self, farm=None):
+        super().__init__()
+        self.farm = farm
+
+    def on_mount(self):
+        self.push_screen(MarkoutScreen(self.farm))
+
+
+async def settle(pilot):
+    await asyncio.wait_for(pilot.app.workers.wait_for_complete(), timeout=30)
+    await pilot.pause()
+
+
+async def press(pilot, *steps):
+    """Press keys; a step that begins with a quote is typed letter by letter."""
+    for step in steps:
+        keys = [NAMES.get(c, c) for c in step[1:]] if step.startswith("'") else [step]
+        await pilot.press(*keys)
+    await settle(pilot)
+
+
+def text(pilot):
+    return "\n".join(
+        "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
+    )
+
+
+FILL = ("'4.2m", "enter", "'120x60mm", "enter", "'1:40", "f6", "down", "'250mm", "down", "down", "'50mm", "down", "'150",
+        "down", "'80", "f6", "'1.2", "f6", "'4")  # fmt: skip
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_channel_is_laid_out_while_it_is_typed(size):
+    async with Bench().run_test(size=size) as pilot:
+        await settle(pilot)
+        assert "Still wanted" in text(pilot)
+        await press(pilot, *FILL)
+        assert "105.0 mm from inlet to outlet" in text(pilot)
+        assert "laminar" in text(pilot)
+        await press(pilot, "backspace", "'5")
+        assert "1050 mm" not in text(pilot)
+        assert "To think over" not in text(pilot) or "between two supports" not in text(pilot)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_drawing_is_shown_to_the_last_hole(size):
+    async with Bench().run_test(size=size) as pilot:
+        await press(pilot, *FILL, "f3")
+        shown = text(pilot)
+        assert "Fall 105 mm" in shown
+        assert "3900" in shown
+        assert "D outlet" in shown
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_whatever_has_the_cursor_is_on_the_screen(size):
+    """Once through every field of every group by the down key, and the sign of the cursor stands at each."""
+    async with Bench().run_test(size=size) as pilot:
+        await settle(pilot)
+        seen = set()
+        while True:
+            focused = pilot.app.focused
+            assert isinstance(focused, Input)
+            if focused.id in seen:
+                break
+            seen.add(focused.id)
+            region = focused.region
+            assert 0 <= region.y < size[1] - 1
+            assert 0 < region.width <= size[0] - region.x
+            assert text(pilot).split("\n")[region.y].startswith("›")
+            await pilot.press("down")
+            await pilot.pause()
+        assert len(seen) == len([i for i in pilot.app.screen.query(Input)])
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_all_that_can_be_focused_is_visible(size):
+    async with Bench().run_test(size=size) as pilot:
+        await settle(pilot)
+        for _ in range(9):
+            for widget in pilot.app.screen.focus_chain:
+                assert widget.region.height > 0
+                assert pilot.app.screen.region.contains_region(widget.region)
+            await press(pilot, "f6")
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_mistake_has_its_sign_at_the_field_and_its_sentence_on_screen(size):
+    async with Bench().run_test(size=size) as pilot:
+        await press(pilot, *FILL, "backspace", "'3,2,1")
+        assert "out of order" in text(pilot)
+        assert "✗ Supports" in text(pilot)
+
+
+async def test_typed_markup_is_only_text():
+    async with Bench().run_test(size=(80, 24)) as pilot:
+        await press(pilot, "'[@click=app.quit]x", "enter", "'[/bold]")
+        assert pilot.app.is_running
+        assert "is not" in text(pilot) or "number" in text(pilot)
+
+
+async def test_the_lists_scroll_by_page_without_leaving_the_field():
+    async with Bench().run_test(size=(80, 24)) as pilot:
+        await press(pilot, *FILL, "f4")
+        assert "Drill list" in text(pilot)
+        focused = pilot.app.focused
+        await press(pilot, "pagedown", "pagedown", "pagedown")
+        assert "Cut packer" in text(pilot)
+        assert pilot.app.focused is focused
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_into_the_farm_shows_the_difference_and_then_writes_it(size, tmp_path):
+    (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
+    async with Bench(tmp_path).run_test(size=size) as pilot:
+        await press(pilot, *FILL, "f8", "'channel-9", "down", "down", "'reservoir-1")
+        assert '+id = "channel-9"' in text(pilot)
+        assert (tmp_path / "farm.toml").read_text(encoding="utf-8") == FARM
+        await press(pilot, "f8")
+        written = (tmp_path / "farm.toml").read_text(encoding="utf-8")
+        assert written.startswith(FARM)
+        assert "packers_mm = [105, 70, 35, 0]" in written
+        assert "Written into farm.toml" in text(pilot)
+
+
+async def test_a_farm_that_does_not_fit_is_said_and_nothing_is_written(tmp_path):
+    (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
+    async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *FILL, "f8", "'channel-9", "f8", "f8")
+        assert "needs a reservoir" in text(pilot)
+        assert (tmp_path / "farm.toml").read_text(encoding="utf-8") == FARM
+
+
+async def test_measured_packers_are_compared_at_once():
+    async with Bench().run_test(size=(140, 40)) as pilot:
+        await press(pilot, *FILL, "f6", "f6", "f6", "f6", "'105,70,45,0")
+        assert "2800 mm is 10 mm too high" in text(pilot)
+
+
+async def test_the_pdf_goes_into_the_file_that_is_named(tmp_path):
+    (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
+    async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *FILL, "f9")
+        assert "PDF file is missing" in text(pilot)
+        await press(pilot, "'channel.pdf", "f9")
+        assert (tmp_path / "channel.pdf").read_bytes().startswith(b"%PDF-")
