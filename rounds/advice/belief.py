@@ -153,25 +153,36 @@ def diluted(
 
 def aged(belief: Gaussian, curve: Curve, hours: float, points: int = POINTS) -> Cloud:
     """The cloud after some hours: CO2 has gone some way to where it rests, the plants have fed."""
-    per_step = min(hours, 96.0) / _STEPS_OF_TIME
+    return aged_cloud(belief.cloud(points), curve, hours)
+
+
+def aged_cloud(cloud: Cloud, curve: Curve, hours: float) -> Cloud:
+    """The same for a cloud that is there already; it is changed in place."""
+    steps = _STEPS_OF_TIME if hours > 2.0 else 1
+    per_step = min(hours, 96.0) / steps
 
     def move(p: list[float]) -> None:
         phosphate, resting = math.exp(p[PHOSPHATE]), math.exp(p[RESTING])
         per_p, _, bare, _ = curve.parts(p[PH])
         pressure, ph = math.exp(p[PRESSURE]), p[PH]
         alkalinity = phosphate * per_p + pressure * _held_alkalinity(curve, ph) + bare
-        for _ in range(_STEPS_OF_TIME):
+        for _ in range(steps):
             pace = math.exp(p[LEAVING]) / _slowed(curve, ph, phosphate, pressure)
             pressure = resting + (pressure - resting) * math.exp(-min(pace * per_step, 50.0))
             alkalinity += p[PLANTS] * per_step / 24.0
             ph = curve.ph_held(alkalinity, phosphate, pressure, ph)
         p[PH], p[PRESSURE] = ph, math.log(max(pressure, 1e-6))
 
-    return _moved(belief.cloud(points), move)
+    return _moved(cloud, move)
 
 
-def demand(cloud: Sequence[Sequence[float]], curve: Curve, target_ph: float, per_unit: Parcel) -> list[float]:
-    """How much of a dose each point of the cloud needs to reach a pH; below 0 where it needs the other kind."""
+def demand(
+    cloud: Sequence[Sequence[float]], curve: Curve, target_ph: float, per_unit: Parcel, hours: float = 0.0
+) -> list[float]:
+    """How much of a dose each point of the cloud needs to reach a pH; below 0 where it needs the other kind.
+
+    With `hours` the plants' doing in that time is taken to help along, never to hinder.
+    """
     per_p, per_c, bare, _ = curve.parts(target_ph)
     worth = per_unit.phosphate * per_p + per_unit.carbonate * per_c - per_unit.alkalinity_meq_l
     needed = []
@@ -179,8 +190,29 @@ def demand(cloud: Sequence[Sequence[float]], curve: Curve, target_ph: float, per
         here_p, here_c, here_bare, held = curve.parts(p[PH])
         phosphate, carbonate = math.exp(p[PHOSPHATE]), math.exp(p[PRESSURE]) * held
         gap = phosphate * (here_p - per_p) + carbonate * (here_c - per_c) + here_bare - bare
-        needed.append(gap / (worth * math.exp(p[ARRIVING])))
+        needed.append((gap + _helping(p, hours, worth)) / (worth * math.exp(p[ARRIVING])))
     return needed
+
+
+def demand_at_rest(
+    cloud: Sequence[Sequence[float]], curve: Curve, target_ph: float, per_unit: Parcel, hours: float = 0.0
+) -> list[float]:
+    """The same once the CO2 has come to rest: what is needed in the end, however the first hour looks."""
+    per_p, per_c, bare, held = curve.parts(target_ph)
+    worth = per_unit.phosphate * per_p - per_unit.alkalinity_meq_l
+    needed = []
+    for p in cloud:
+        here_p, here_c, here_bare, here_held = curve.parts(p[PH])
+        phosphate = math.exp(p[PHOSPHATE])
+        gap = phosphate * (here_p - per_p) + here_bare - bare
+        gap += math.exp(p[PRESSURE]) * here_held * here_c - math.exp(p[RESTING]) * held * per_c
+        needed.append((gap + _helping(p, hours, worth)) / (worth * math.exp(p[ARRIVING])))
+    return needed
+
+
+def _helping(point: Sequence[float], hours: float, worth: float) -> float:
+    plants = point[PLANTS] * hours / 24.0
+    return min(plants, 0.0) if worth > 0.0 else max(plants, 0.0)
 
 
 def share_within(belief: Gaussian, low: float, high: float) -> float:

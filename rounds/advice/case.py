@@ -29,6 +29,7 @@ LEAST_PH_SD = 0.03
 OUTSIDE_DOUBT = 0.15
 """How far channels, pipes and roots are guessed. [-]"""
 EC_MODEL_DOUBT = 0.02
+_NOT_ON_RECORD = "now"
 _PH_RANGE, _EC_RANGE, _T_RANGE = (2.0, 11.0), (0.0, 12.0), (0.5, 40.0)
 _BAND_RANGE = (4.0, 8.0)
 
@@ -61,6 +62,8 @@ class Case:
     answer: Answer
     before: Answer
     """The answer as it was before today's reading."""
+    seen: tuple[Event, ...]
+    """The events on record that the answer has taken in; none where the reading is not on record yet."""
     ph_sd: float
     ec_sd: float
 
@@ -108,14 +111,14 @@ def gathered(
     solution, strength = _brought_to_ec(ledger.solution, readings)
     curve = curve_of(solution, temperature_c)
     ph_sd = max(LEAST_PH_SD, _tolerance(farm, readings.ph_meter, "ph", USUAL_PH_TOLERANCE) / 2.0)
-    before, now_answer = _believed(farm, reservoir, ledger, curve, records, readings, ph_sd, strength)
+    before, now_answer, seen = _believed(farm, reservoir, ledger, curve, records, readings, ph_sd, strength)
     return Case(
         farm=farm, reservoir=reservoir, stage=stage, feed=feed,
         waters=tuple(water_known(farm, water, now.date()) for water in reservoir.waters),
         channels=farm.channels_of(reservoir.id), readings=readings, records=records, now=now,
         inside_l=inside_l, inside_error_l=error_l, was_dipped=dipped,
         outside_l=farm.outside_volume_l(reservoir), temperature_c=temperature_c, ledger=ledger,
-        solution=solution, strength=strength, curve=curve, answer=now_answer, before=before, ph_sd=ph_sd,
+        solution=solution, strength=strength, curve=curve, answer=now_answer, before=before, seen=seen, ph_sd=ph_sd,
         ec_sd=_tolerance(farm, readings.ec_meter, "ec", USUAL_EC_TOLERANCE) / 2.0,
     )  # fmt: skip
 
@@ -193,19 +196,18 @@ def _tolerance(farm: Farm, meter: str | None, item: str, usual: float) -> float:
 def _believed(
     farm: Farm, reservoir: Reservoir, ledger: Ledger, curve: Curve, records: Sequence[RecordLike],
     readings: Readings, ph_sd: float, strength: float,
-) -> tuple[Answer, Answer]:  # fmt: skip
+) -> tuple[Answer, Answer, tuple[Event, ...]]:  # fmt: skip
     by_meter: dict[str | None, float] = {None: ph_sd}
     for meter in farm.meters.values():
         by_meter[meter.id] = max(LEAST_PH_SD, meter.tolerance.get("ph", USUAL_PH_TOLERANCE) / 2.0)
-    events = list(ledger.events)
     current = _current_reading(ledger, readings, strength)
-    if current is not None:
-        events = [e for e in events if e is not current and e.record_id != current.record_id]
-        events = [e for e in events if e.at <= current.at]
-    answer = resumed(ledger, curve, by_meter, reservoir.returns_aerate, records, events)
     if current is None:
-        return answer, answer
-    return answer, after_event(answer, current, ledger, curve, by_meter)
+        answer = resumed(ledger, curve, by_meter, reservoir.returns_aerate, records, ledger.events)
+        return answer, answer, ledger.events
+    earlier = tuple(e for e in ledger.events if e.record_id != current.record_id and e.at <= current.at)
+    answer = resumed(ledger, curve, by_meter, reservoir.returns_aerate, records, earlier)
+    on_record = current.record_id != _NOT_ON_RECORD
+    return answer, after_event(answer, current, ledger, curve, by_meter), (*earlier, current) if on_record else ()
 
 
 def _current_reading(ledger: Ledger, readings: Readings, strength: float) -> Event | None:
@@ -220,5 +222,5 @@ def _current_reading(ledger: Ledger, readings: Readings, strength: float) -> Eve
         return replace(last, solution=scaled)
     return Event(
         at=readings.at, what="ph", value=readings.ph, meter=readings.ph_meter,
-        solution=scaled, volume_l=ledger.volume_l, record_id="now",
+        solution=scaled, volume_l=ledger.volume_l, record_id=_NOT_ON_RECORD,
     )  # fmt: skip

@@ -53,24 +53,24 @@ def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
         "at": answer.at.isoformat() if answer.at else None,
         "closed": answer.closed,
         "dosed": answer.dosed_since_reading,
-        "through": seen[-1].at.isoformat() if seen else None,
+        "last": seen[-1].record_id if seen else None,
         "digest": digest(seen),
     }
 
 
 def digest(events: Iterable[Event]) -> str:
     """A short fingerprint of the last of some events: what, when, how much."""
-    text = "|".join(f"{e.at.isoformat()} {e.what} {e.item} {e.value:.6g}" for e in [*events][-REMEMBERED:])
+    text = "|".join(f"{e.record_id} {e.at.isoformat()} {e.what} {e.value:.6g}" for e in [*events][-REMEMBERED:])
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
     if not isinstance(kept, Mapping) or kept.get("format") != FORMAT or not kept.get("habits"):
         return None, 0
-    through = datetime.fromisoformat(kept["through"]) if kept.get("through") else None
-    seen = sum(1 for event in events if through is not None and event.at <= through)
-    if digest(events[:seen]) != kept.get("digest"):
+    places = [i for i, event in enumerate(events) if event.record_id == kept.get("last")]
+    if not places or digest(events[: places[-1] + 1]) != kept.get("digest"):
         return None, 0
+    seen = places[-1] + 1
     return (
         Answer(
             gaussian=_gaussian(kept["state"]) if kept.get("state") else None,

@@ -101,7 +101,7 @@ class Plan:
     def dose(self, bottle: Bottle, dose: Dose, why: str, explain: tuple[str, ...]) -> None:
         """Acid or base."""
         acid = isinstance(bottle.product, Acid)
-        self.stand = with_dose(self.stand, bottle.agent, dose.measured.amount)
+        self.stand = with_dose(self.stand, bottle.agent, dose.measured.amount, self.mixing_min / 60.0)
         cautions = c.for_acid(bottle.product) if isinstance(bottle.product, Acid) else c.for_base(bottle.product)
         minutes = max(2.0, dose.measured.amount / _POUR_ML_PER_MIN)
         self.add(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 from rounds.advice import belief as b
 from rounds.advice.case import Case
@@ -15,17 +16,20 @@ from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.stand import Stand, later, with_dose
 from rounds.science.acids_bases import Agent
 
-FAR_EDGE_SD = 2.8
+FAR_EDGE_SD = 2.6
 """The first step keeps so many standard deviations of the dose below what would reach the far edge. [-]"""
-SURE_ENOUGH = 0.8
+SURE_ENOUGH = 0.82
 """From this likelihood on the pH is said to be in band. [-]"""
+DOUBTFUL = (0.3, 0.96)
+"""Between these likelihoods of being in band a second dip is asked for. [-]"""
 SOON_OUT = 0.45
 """Below this likelihood of still being in band at the next round, something is done now. [-]"""
 FORECAST_H = 12.0
 _YOUNG = 0.5
 _MOST_SHIFT = 0.25
 """Furthest that the aim is put off the middle, in widths of the band."""
-_LEAST_WORTH_PH = 0.03
+WORTH_AHEAD_PH = 0.15
+"""A dose ahead of time that would move less than this is left. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +41,8 @@ class Wanted:
     """Likelihood of being in band now. [-]"""
     in_band_later: float
     why: str
+    ahead_of_time: bool = False
+    """Whether it is in band now, and only moved because it will not stay there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +76,32 @@ def wanted(case: Case, stand: Stand) -> Wanted | None:
     if (mean - middle) * (mean_then - middle) < 0.0:
         return None
     why = f"The pH is in band now, but about {mean_then:.1f} by the next round: better moved now."
-    return Wanted(direction="acid" if mean_then > middle else "base", in_band=now, in_band_later=then, why=why)
+    return Wanted(direction="acid" if mean_then > middle else "base", in_band=now, in_band_later=then, why=why,
+                  ahead_of_time=True)  # fmt: skip
+
+
+def is_worth_it(stand: Stand, agent: Agent, dose: Dose) -> bool:
+    """Whether a dose ahead of time moves enough to be poured at all: CO2 that leaves is not chased in small steps."""
+    if dose.measured.amount <= 0.0:
+        return False
+    return abs(with_dose(stand, agent, dose.measured.amount).ph_range[0] - stand.ph_range[0]) >= WORTH_AHEAD_PH
+
+
+def dips(case: Case) -> int:
+    """How often the pH was read since anything was poured, within half an hour. [-]"""
+    since = case.readings.at - timedelta(minutes=30)
+    poured = [e.at for e in case.ledger.events if e.what in ("dose", "water", "renewed")]
+    from_when = max([since, *poured[-1:]])
+    on_record = [e for e in case.ledger.events if e.what == "ph" and from_when <= e.at <= case.readings.at]
+    return max(1, len(on_record))
+
+
+def second_dip_helps(case: Case, in_band: float, dose: Dose | None) -> bool:
+    """Whether one more dip would allow a larger step, or make a doubtful verdict sure."""
+    if dips(case) >= 2:
+        return False
+    held_by_doubt = dose is not None and dose.decided_by in ("far edge", "far edge at rest", "lowest pH")
+    return held_by_doubt or DOUBTFUL[0] < in_band < DOUBTFUL[1]
 
 
 def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates: Gates, most_ml: float) -> Dose:
@@ -94,13 +125,15 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
 
     limits = {
         "aim": middle(aim),
-        "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml)),
+        "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml, FORECAST_H)),
         "step": middle(mean + sign * _step_cap(case, gates)),
         "day": middle(mean + sign * _left_today(case)),
         "stock": most_ml,
     }
     if direction == "acid":
         limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
+    else:
+        limits["far edge at rest"] = careful(b.demand_at_rest(cloud, stand.curve, edge, per_ml, FORECAST_H))
     decided_by = min(limits, key=lambda name: limits[name])
     wanted_ml = limits[decided_by]
     measured = _kept_above_lowest(case, stand, agent, millilitres_down(wanted_ml), direction)

@@ -166,13 +166,17 @@ def _litres_as_base(case: Case, stand: Stand, water: KnownWater, room: float) ->
     low, high = case.stage.ph
     ec_low, _ = case.stage.ec
     aim = min((low + high) / 2.0, stand.state.mean[b.PH] + case.farm.limits.step_ph)
-    if ph_mixed(stand, water.solution, room) < min(low, aim):
+
+    def risen(litres: float) -> float:
+        return ph_mixed(stand, water.solution, litres, at_rest=True)
+
+    if risen(room) < min(low, aim):
         return None
     least, most = 0.0, room
     for _ in range(20):
         half = (least + most) / 2.0
-        least, most = (half, most) if ph_mixed(stand, water.solution, half) < aim else (least, half)
-    too_high = ph_mixed(stand, water.solution, most, _TRUE_ALKALINITY[1]) > high
+        least, most = (half, most) if risen(half) < aim else (least, half)
+    too_high = ph_mixed(stand, water.solution, most, _TRUE_ALKALINITY[1], at_rest=True) > high
     return None if too_high or _mixed_ec(stand, water, most) < ec_low - 0.1 else most
 
 

@@ -17,7 +17,7 @@ from rounds.advice.steps import FORMAT
 def foreseen(case: Case, plan: Plan) -> dict[str, Any]:
     """The record's form: `mixed` for after three turnovers, `next_morning` for 12 hours on, and what was believed."""
     last = plan.stand
-    seen = [e for e in case.ledger.events if e.at <= case.readings.at]
+    seen = case.seen
     return {
         "format": FORMAT,
         "read_at": case.readings.at.isoformat(),
@@ -30,7 +30,7 @@ def foreseen(case: Case, plan: Plan) -> dict[str, Any]:
         },
         "phosphate_mmol_l": _log_span(case, b.PHOSPHATE),
         "co2_atm": _log_span(case, b.PRESSURE),
-        "belief": kept(case.answer, seen) if seen and seen[-1].at == case.answer.at else None,
+        "belief": kept(case.answer, seen) if seen else None,
     }
 
 

@@ -91,10 +91,12 @@ def with_water(stand: Stand, water: KnownWater, litres: float) -> Stand:
     return with_liquid(stand, water.solution, litres, water.doubt)
 
 
-def with_dose(stand: Stand, agent: Agent, ml: float) -> Stand:
-    """After a dose of acid or base has mixed in, before any CO2 has left."""
+def with_dose(stand: Stand, agent: Agent, ml: float, hours: float = 0.0) -> Stand:
+    """After a dose of acid or base has mixed in; CO2 has left for so many hours meanwhile."""
     brought = agent.per_ml.scaled(ml / stand.volume_l)
     cloud = b.dosed(stand.state, stand.curve, parcel_of(brought))
+    if hours > 0.0:
+        cloud = b.aged_cloud(cloud, stand.curve, hours)
     solution = stand.solution.plus(brought)
     return replace(
         stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution, ec_ms_cm=_carried_ec(stand, solution),
@@ -117,19 +119,22 @@ def later(stand: Stand, hours: float) -> Stand:
     return replace(stand, state=loose, ph_range=(middle, middle - _Z * spread, middle + _Z * spread))
 
 
-def ph_mixed(stand: Stand, liquid: Solution, litres: float, times: float = 1.0) -> float:
-    """The middle pH after a liquid was mixed in, quickly; its alkalinity `times` what was analysed. [-]"""
+def ph_mixed(stand: Stand, liquid: Solution, litres: float, times: float = 1.0, *, at_rest: bool = False) -> float:
+    """The middle pH after a liquid was mixed in, quickly; its alkalinity `times` what was analysed. [-]
+
+    With `at_rest`: once the CO2 has come to rest.
+    """
     mean = stand.state.mean
     per_p, per_c, bare, held = stand.curve.parts(mean[b.PH])
     phosphate, carbonate = math.exp(mean[b.PHOSPHATE]), math.exp(mean[b.PRESSURE]) * held
     share = litres / (stand.volume_l + litres)
     rest = 1.0 - share
-    alkalinity = phosphate * per_p + carbonate * per_c + bare
+    alkalinity = rest * (phosphate * per_p + carbonate * per_c + bare) + share * times * liquid.alkalinity_meq_l
+    phosphate = rest * phosphate + share * liquid.po4
+    if at_rest:
+        return stand.curve.ph_held(alkalinity, phosphate, math.exp(mean[b.RESTING]), mean[b.PH])
     return stand.curve.ph_closed(
-        rest * alkalinity + share * times * liquid.alkalinity_meq_l,
-        rest * phosphate + share * liquid.po4,
-        rest * carbonate + share * times * liquid.carbonate,
-        mean[b.PH],
+        alkalinity, phosphate, rest * carbonate + share * times * liquid.carbonate, mean[b.PH]
     )
 
 

@@ -8,7 +8,7 @@ from rounds.advice import planning_feed, planning_ph, planning_water
 from rounds.advice.case import Case
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import acid_of_hard_water, fill_steps
-from rounds.advice.gates import Gates, gates_for
+from rounds.advice.gates import Gates, believed_share_in_band, gates_for
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle, Choice, chosen
@@ -71,7 +71,11 @@ def _feed_steps(case: Case, plan: Plan, said: Said) -> None:
 def _ph_steps(case: Case, plan: Plan, said: Said) -> None:
     moved = any(step.action in ("top_up", "concentrate_a", "acid") for step in plan.steps)
     wanted = planning_ph.wanted(case, plan.stand)
-    if wanted is None or any(step.action == "acid" for step in plan.steps):
+    if any(step.action == "acid" for step in plan.steps):
+        return
+    if wanted is None:
+        if not moved and planning_ph.second_dip_helps(case, believed_share_in_band(case), None):
+            said.findings.append(_dip_twice(case))
         return
     gates = gates_for(case, wanted.direction)
     said.findings += gates.findings
@@ -94,7 +98,12 @@ def _one_dose(
     if bottle is None:
         return
     dose = planning_ph.dose_for(case, plan.stand, bottle.agent, wanted.direction, gates, bottle.most_ml)
+    if wanted.ahead_of_time and not planning_ph.is_worth_it(plan.stand, bottle.agent, dose):
+        said.findings.append(_will_move(case, wanted))
+        return
     _say_limits(case, dose, bottle, said)
+    if not moved and planning_ph.second_dip_helps(case, wanted.in_band, dose):
+        said.findings.append(_dip_twice(case))
     if dose.measured.amount <= 0.0:
         _too_small(dose, wanted, bottle, said)
         return
@@ -144,6 +153,20 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
                 instead="Enough for today: let it settle and go on tomorrow.",
             )
         )  # fmt: skip
+
+
+def _will_move(case: Case, wanted: planning_ph.Wanted) -> Finding:
+    return Finding(
+        code="will-move", text=f"{wanted.why.split(':')[0]}. No dose is safe and large enough to be worth it yet: "
+        "read again at dusk or next morning.",
+    )  # fmt: skip
+
+
+def _dip_twice(case: Case) -> Finding:
+    return Finding(
+        code="dip-twice",
+        text=f"One dip is right within {1.645 * case.ph_sd:.2f}. Dip a second time and enter it: the step may be larger.",
+    )
 
 
 def _too_small(dose: Dose, wanted: planning_ph.Wanted, bottle: Bottle, said: Said) -> None:

@@ -1,0 +1,294 @@
+"""A reservoir that is really there only in the chemistry engine, and a grower who follows the advice and nothing else.
+
+The tool sees noisy readings. It does not know: how far phosphate and ammonium are worn, the true alkalinity of the water,
+how much CO2 there is and how fast it leaves, the true volume, the true strength of the bottles, what the plants do.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import random
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, hard_water
+from rounds.advice.composition import concentrate_solution, water_known
+from rounds.advice.correction import POURED, Correction, Readings, correct
+from rounds.farm.farm import Farm
+from rounds.farm.model import Limits
+from rounds.farm.shelf import Acid, Base
+from rounds.science.acids_bases import agent_by_molarity
+from rounds.science.equilibrium import Equilibrium
+from rounds.science.solution import Solution, mix
+from rounds.science.speciation import AIR_PCO2_ATM, co2_activity_m, with_ph
+
+LOW, HIGH = 5.5, 6.1
+BAND = (LOW, HIGH)
+
+
+@dataclass
+class Truth:
+    """What is really in the reservoir."""
+
+    solution: Solution
+    volume_l: float
+    temperature_c: float
+    resting_atm: float
+    leaving_per_h: float
+    plants_meq_l_day: float
+    strength: dict[str, float]
+    ph: float = 7.0
+    engine: Equilibrium = field(init=False)
+    lowest: float = 99.0
+    highest: float = -99.0
+
+    def __post_init__(self) -> None:
+        self.engine = Equilibrium(self.solution, self.temperature_c)
+        self.resting_m = co2_activity_m(self.resting_atm, self.temperature_c)
+        self.settle()
+
+    def settle(self) -> None:
+        self.engine.load(self.solution)
+        self.ph = self.engine.balance(self.ph)
+        self.lowest, self.highest = min(self.lowest, self.ph), max(self.highest, self.ph)
+
+    def wait(self, hours: float) -> None:
+        """CO2 leaves by its own gradient, the plants move the alkalinity."""
+        steps = max(1, math.ceil(hours / 0.75))
+        step = hours / steps
+        for _ in range(steps):
+            co2 = self.engine.amounts_m().get("CO2", 0.0)
+            gone = self.leaving_per_h * (co2 - self.resting_m) * 1000.0 * step
+            carbonate = max(self.solution.carbonate - gone, 1e-4)
+            inert = self.solution.inert_meq_l + self.plants_meq_l_day * step / 24.0
+            self.solution = dataclasses.replace(self.solution, carbonate=carbonate, inert_meq_l=inert)
+            self.settle()
+
+    def top_up(self, water: Solution, litres: float) -> None:
+        self.solution = mix([(self.solution, self.volume_l), (water, litres)])
+        self.volume_l += litres
+        self.settle()
+
+    def pour(self, kind: str, agent: str, mol_l: float, ml: float) -> None:
+        brought = agent_by_molarity(agent, mol_l * self.strength[kind]).per_ml.scaled(ml / self.volume_l)
+        self.solution = self.solution.plus(brought)
+        self.settle()
+
+
+@dataclass
+class Grower:
+    """Follows the advice: reads, pours, waits, reads again."""
+
+    farm: Farm
+    truth: Truth
+    rng: random.Random
+    noise: float
+    now: datetime
+    records: list[Note] = field(default_factory=list)
+    rechecks: int = 0
+    readings: int = 0
+    advice: Correction | None = None
+    expected: list[tuple[float, float, float, float]] = field(default_factory=list)
+    """(read, low, high, middle) of every recheck."""
+    water: Solution = field(default_factory=Solution)
+    """The water at hand as it really is."""
+    inside_l: float = 300.0
+    """What the dip says."""
+    pour_times: float = 1.0
+    ended: str = ""
+
+    def read(self) -> float:
+        self.readings += 1
+        value = round(self.truth.ph + self.rng.gauss(0.0, self.noise) + self.meter_off, 2)
+        self.note("reading", "ph", value)
+        return value
+
+    meter_off: float = 0.0
+
+    def note(self, kind: str, item: str, value: Any, **more: Any) -> None:
+        self.records.append(
+            Note(kind=kind, item=item, value=value, measured_at=self.now, id=f"n{len(self.records)}", **more)
+        )
+
+    def buffer(self) -> None:
+        self.note("reading", "buffer", 7.02, station="", data={"buffer": 7.0, "temperature_c": 20.0})
+
+    def ask(self) -> Correction:
+        ph = self.read()
+        self.advice = correct(self.farm, self.records, "r", self.seen(ph), self.now)
+        if any(f.code == "dip-twice" for f in self.advice.findings):
+            self.pass_time(2.0)
+            self.advice = correct(self.farm, self.records, "r", self.seen(self.read()), self.now)
+        return self.advice
+
+    def seen(self, ph: float) -> Readings:
+        return Readings(
+            at=self.now, ph=ph, ec_ms_cm=_ec_of(self.truth.solution), volume_l=round(self.inside_l, 1),
+            temperature_c=round(self.truth.temperature_c, 1), ph_meter="pen", ec_meter="stick",
+        )  # fmt: skip
+
+    def pass_time(self, minutes: float) -> None:
+        self.truth.wait(minutes / 60.0)
+        self.now += timedelta(minutes=minutes)
+
+    def bring_into_band(self, most: int = 16) -> str:
+        """Follow the advice until it says that all is well, or stops."""
+        self.buffer()
+        again = 0
+        for _ in range(most * 2):
+            advice = self.ask()
+            if not any(step.action in POURED for step in advice.steps):
+                codes = {r.code for r in advice.refusals}
+                if ("surprise" in codes or "still-mixing" in codes) and again < 6:
+                    again += 1
+                    self.pass_time(5.0 if "surprise" in codes else advice.steps[0].wait_min + 0.1)
+                    continue
+                self.ended = ",".join(sorted(codes)) or "in band"
+                return self.ended
+            self.do(advice)
+        self.ended = "never"
+        return self.ended
+
+    def do(self, advice: Correction) -> None:
+        """Every step as advised, then the recheck."""
+        self.note("correction", "", None, data={"prediction": advice.prediction, **advice.to_json()})
+        correction_id = self.records[-1].id
+        for step in advice.steps:
+            if step.action in POURED:
+                self.pour(step, correction_id)
+            self.pass_time(step.wait_min)
+        self.pass_time(3.0 * 320.0 / 20.0 - advice.steps[-2].wait_min if advice.steps[-2].wait_min < 48.0 else 0.0)
+        self.pass_time(self.rng.uniform(1.0, 20.0))
+        self.rechecks += 1
+        span = advice.prediction["mixed"]["ph"]
+        self.expected.append((self.truth.ph + self.rng.gauss(0.0, self.noise), span["low"], span["high"], span["value"]))
+
+    def pour(self, step: Any, correction_id: str) -> None:
+        """One step into the true reservoir, and on record."""
+        if step.action == "top_up":
+            self.truth.top_up(self.water, step.amount)
+            self.inside_l += step.amount
+        elif step.action in ("acid", "base"):
+            product = self.farm.shelf[step.product]
+            poured = step.amount * self.pour_times * (1.0 + self.rng.gauss(0.0, 0.01))
+            self.truth.pour(step.action, product.agent, product.molarity_mol_l, poured)
+        else:
+            raise AssertionError(f"the simulation has no {step.action}")
+        data = {"action": step.action, "correction": correction_id, "advised": step.amount}
+        self.note("dose", step.product, step.amount, unit=step.unit, data=data)
+
+
+def random_grower(seed: int, *, told_factor: float = math.log(2.0), fresh_share: float = 0.3) -> Grower:
+    """One reservoir of the many that are believable."""
+    rng = random.Random(seed)
+    noise = rng.uniform(0.05, 0.1)
+    told = rng.uniform(0.3, 5.0)
+    times = math.exp(rng.uniform(-told_factor, told_factor))
+    farm = a_farm(
+        waters=(hard_water(told, analysed_on=None),), ph=BAND, ec=(0.6, 4.0), ph_tolerance=2.0 * noise,
+        limits=Limits(step_ph=0.5), dip_error_cm=1.0,
+    )  # fmt: skip
+    temperature = rng.uniform(14.0, 26.0)
+    resting = AIR_PCO2_ATM * math.exp(rng.uniform(0.0, math.log(10.0)))
+    strength = {"acid": math.exp(rng.gauss(0.0, 0.07)), "base": math.exp(rng.gauss(0.0, 0.07))}
+    volume = 320.0 * math.exp(rng.gauss(0.0, 0.08))
+    plants = rng.choice((1.0, 1.0, 1.0, -1.0)) * math.exp(rng.uniform(math.log(0.01), math.log(0.08)))
+    fresh = rng.random() < fresh_share
+    make = _fresh if fresh else _worn
+    solution, records = make(rng, farm, temperature, resting, told, times)
+    truth = Truth(
+        solution=solution, volume_l=volume, temperature_c=temperature, resting_atm=resting,
+        leaving_per_h=math.exp(rng.uniform(math.log(0.1), math.log(0.5))), plants_meq_l_day=plants, strength=strength,
+    )  # fmt: skip
+    water = _true_water(farm, told, times)
+    return Grower(farm=farm, truth=truth, rng=rng, noise=noise, now=MORNING, records=records, water=water)
+
+
+def _feed() -> Solution:
+    a, b = (concentrate_solution(c).scaled(0.01) for c in CONCENTRATES)
+    return a.plus(b)
+
+
+def _ec_of(solution: Solution) -> float:
+    from rounds.science.conductivity import ec25_ms_cm
+
+    return round(ec25_ms_cm(solution, 6.0), 2)
+
+
+def _true_water(farm: Farm, told: float, times: float) -> Solution:
+    """The water as it really is: its alkalinity and the calcium that came with it are off together."""
+    known = water_known(farm, "well", MORNING.date()).solution
+    extra = told * (times - 1.0)
+    return dataclasses.replace(
+        known, inert_meq_l=known.inert_meq_l + extra, carbonate=max(known.carbonate * times, 0.01)
+    )
+
+
+def _worn(
+    rng: random.Random, farm: Farm, temperature: float, resting: float, told: float, times: float
+) -> tuple[Solution, list[Note]]:
+    """Days after the change-out: phosphate, ammonium and potassium worn, CO2 at rest, the pH off to one side."""
+    strength = rng.uniform(0.7, 1.0)
+    mixed = _true_water(farm, told, times).plus(_feed().scaled(strength))
+    left = rng.uniform(0.2, 1.0)
+    worn = dataclasses.replace(
+        mixed, po4=mixed.po4 * left, nh4=mixed.nh4 * rng.uniform(0.0, 0.3), k=mixed.k * rng.uniform(0.5, 1.0), carbonate=0.0
+    )
+    off = rng.uniform(0.05, 0.9)
+    ph = HIGH + off if rng.random() < 0.75 else LOW - 0.7 * off
+    solution = _at(worn, ph, temperature, resting)
+    days = rng.uniform(4.0, 25.0)
+    start = MORNING - timedelta(days=days)
+    records = _fill_records(start, strength)
+    return solution, records
+
+
+def _fresh(
+    rng: random.Random, farm: Farm, temperature: float, resting: float, told: float, times: float
+) -> tuple[Solution, list[Note]]:
+    """Just filled: most of the acid of the book is in, the alkalinity was not quite what was told."""
+    from rounds.errors import RoundsError
+    from rounds.science.dosing import after_dose, dose_for_ph
+
+    strength = rng.uniform(0.7, 1.0)
+    feed = _feed().scaled(strength * math.exp(rng.gauss(0.0, 0.04)))
+    told_mix = water_known(farm, "well", MORNING.date()).solution.plus(feed)
+    acid = agent_by_molarity("nitric", 1.3)
+    try:
+        ml = rng.uniform(0.5, 0.75) * dose_for_ph(told_mix, 5.8, acid, temperature, 320.0)
+    except RoundsError:
+        ml = 0.0
+    true_mix = _true_water(farm, told, times).plus(feed)
+    filled = after_dose(true_mix, acid, ml, 320.0)
+    start = MORNING - timedelta(hours=rng.uniform(0.7, 3.0))
+    records = _fill_records(start, strength)
+    records.append(
+        Note(kind="dose", item="acid", value=ml, unit="mL", measured_at=start + timedelta(minutes=8),
+             data={"action": "acid"}, id="fill-acid")
+    )  # fmt: skip
+    return filled, records
+
+
+def _fill_records(start: datetime, strength: float) -> list[Note]:
+    feed_ml = 3200.0 * strength
+    steps = (("well", "change_out", 320.0, "L"), ("a", "concentrate_a", feed_ml, "mL"), ("b", "concentrate_b", feed_ml, "mL"))
+    return [
+        Note(kind="dose", item=item, value=value, unit=unit, measured_at=start + timedelta(minutes=5 * i),
+             data={"action": action}, id=f"fill{i}")
+        for i, (item, action, value, unit) in enumerate(steps)
+    ]  # fmt: skip
+
+
+def _at(solution: Solution, ph: float, temperature: float, pressure: float) -> Solution:
+    """The solution with the CO2 of that pressure and as much alkalinity as makes that pH."""
+    from rounds.science.speciation import with_ph_by_charge
+
+    engine = Equilibrium(solution, temperature, co2_activity_m(pressure, temperature))
+    engine.settle(ph)
+    carbonate = engine.carbonate_m() * 1000.0
+    return with_ph_by_charge(dataclasses.replace(solution, carbonate=carbonate), ph, temperature)
+
+
+__all__ = ["ACID", "BASE", "Acid", "Base", "Grower", "Truth", "mix", "random_grower", "with_ph"]
