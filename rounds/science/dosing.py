@@ -15,6 +15,8 @@ MOST_ML_PER_L = 100.0
 """No dose is sought beyond a tenth of the volume."""
 
 _SAME_PH = 0.005
+_SAME_DOSE = 1e-6
+_MOST_STEPS = 40
 
 
 def dose_for_ph(
@@ -152,15 +154,15 @@ def _dose_ml_per_l(equilibrium: Equilibrium, solution: Solution, agent: Agent, t
 
     one, at_one = 0.0, equilibrium.charge_m
     other = abs(at_one) * 1000.0 / agent.mol_per_l
-    for _ in range(40):
+    for _ in range(_MOST_STEPS):
         at_other = charge(other)
         slope = (at_other - at_one) / (other - one)
-        if slope * at_other >= 0.0 and (at_other > 0.0) == agent.kind.is_acid:
-            raise _out_of_reach(agent, target_ph)
+        if slope == 0.0 or (slope < 0.0) != agent.kind.is_acid:
+            break
         following = other - at_other / slope
         if not 0.0 <= following <= MOST_ML_PER_L:
-            raise _out_of_reach(agent, target_ph)
-        if abs(following - other) <= 1e-6 * other:
+            break
+        if abs(following - other) <= _SAME_DOSE * other:
             return following
         one, at_one, other = other, at_other, following
     raise _out_of_reach(agent, target_ph)

@@ -7,35 +7,25 @@ the last one (ionic strength, free ions), so that a search for the pH costs litt
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from operator import mul
 
 from rounds.errors import OutOfRange
-from rounds.science.activity import debye_hueckel
-from rounds.science.constants import ANIONS, CATIONS, FORMED, HYDROGEN, MASTERS, Species, log_k_table
+from rounds.science.constants import ANIONS, CATIONS, FORMED, HYDROGEN, MASTERS, log_gamma, log_k_table
+from rounds.science.forms import LN10, forms_of
 from rounds.science.solution import Solution
 
 LOWEST_PH, HIGHEST_PH = 0.5, 13.0
-_LN10 = math.log(10.0)
-_NONE = -1
 _SETTLED = 1e-6
 _PH_SETTLED = 1e-6
 _QUICK_ROUNDS = 40
 _MOST_ROUNDS = 500
 _CARBONATE = ANIONS.index("carbonate")
-
-_Form = tuple[int, int, int, int, int]
-"""One species for the inner loops: its index, protons, charge, cation index, anion index."""
-
-
-def _form(index: int, species: Species) -> _Form:
-    cation = CATIONS.index(species.cation) if species.cation else _NONE
-    anion = ANIONS.index(species.anion) if species.anion else _NONE
-    return index, species.protons, species.charge, cation, anion
-
-
-_FORMS = tuple(_form(i, s) for i, s in enumerate(FORMED))
-_MASTER_CHARGES = tuple(s.charge for s in MASTERS)
-_EVERY = (*FORMED, *MASTERS, HYDROGEN)
+_CATION_CHARGES = tuple(s.charge for s in MASTERS[: len(CATIONS)])
+_ANION_CHARGES = tuple(s.charge for s in MASTERS[len(CATIONS) :])
+_MASTER_CHARGES = (*_CATION_CHARGES, *_ANION_CHARGES)
+_MASTER_SQUARES = tuple(z * z for z in _MASTER_CHARGES)
+_CARBONATE_ION = MASTERS[len(CATIONS) + _CARBONATE]
+_CO2 = next(i for i, s in enumerate(FORMED) if s.name == "CO2")
 
 
 class Equilibrium:
@@ -53,29 +43,25 @@ class Equilibrium:
 
     def __init__(self, solution: Solution, temperature_c: float, co2_activity_m: float | None = None) -> None:
         self.temperature_c = temperature_c
-        self.log_k = log_k_table(temperature_c)
         self.ph = math.nan
-        self.charge_m = self.buffer_m = self.hydrogen_m = 0.0
+        self.charge_m = self.hydrogen_m = 0.0
         self._co2_activity_m = co2_activity_m
-        self._laws = _laws(temperature_c)
+        self._formed_m: list[float] = []
         self.load(solution)
+        self._free_cations = [*self._cations, 1.0]
+        self._free_anions = [*(0.0 for _ in ANIONS), 1.0]
+        self.ionic_strength_m = self._strong_strength + sum(self._cations)
 
     def load(self, solution: Solution) -> None:
         """Take other totals, keeping the last answer as the first guess for the next."""
         s = solution
-        first = math.isnan(self.ph)
         self._cations = [v / 1000.0 for v in (s.ca, s.mg, s.k, s.na, s.nh4)]
         self._anions = [v / 1000.0 for v in (s.po4, s.so4, s.carbonate, s.citrate)]
         if self._co2_activity_m is not None:
             self._anions[_CARBONATE] = 1.0
         self._strong = (s.inert_meq_l - s.no3 - s.cl) / 1000.0
         self._strong_strength = (abs(s.inert_meq_l) + s.no3 + s.cl) / 2000.0
-        there_c, there_a = [t > 0.0 for t in self._cations] + [True], [t > 0.0 for t in self._anions] + [True]
-        self._forms = [f for f in _FORMS if there_c[f[3]] and there_a[f[4]]]
-        if first:
-            self.free_cations_m = [*self._cations, 1.0]
-            self.free_anions_m = [*(0.0 for _ in self._anions), 1.0]
-            self.ionic_strength_m = self._strong_strength + sum(self._cations)
+        self._forms = forms_of(tuple(t > 0.0 for t in (*self._cations, *self._anions)), self.temperature_c)
 
     def settle(self, ph: float) -> None:
         """Share the totals out at a given pH; afterwards concentrations, charge and ionic strength hold."""
@@ -100,132 +86,108 @@ class Equilibrium:
                 return ph
         return self._bracketed()
 
+    def carbonate_m(self) -> float:
+        """Dissolved inorganic carbon: where CO2 is held, what it holds. [mol/L]"""
+        return sum(self._formed_m[self._forms.spans[_CARBONATE]]) + self._free_anions[_CARBONATE]
+
+    def amounts_m(self) -> dict[str, float]:
+        """Concentration of every form by name. [mol/L]"""
+        found = {s.name: amount for s, amount in zip(self._forms.species, self._formed_m, strict=True)}
+        masters = zip(MASTERS, (*self._free_cations[:-1], *self._free_anions[:-1]), strict=True)
+        return {**found, **{s.name: amount for s, amount in masters}, HYDROGEN.name: self.hydrogen_m}
+
+    def log_gammas_by_name(self) -> dict[str, float]:
+        """Activity coefficient (log base 10) of every species by name. [-]"""
+        every = (*FORMED, *MASTERS, HYDROGEN)
+        return {s.name: log_gamma(s, self.ionic_strength_m, self.temperature_c) for s in every}
+
     def _bracketed(self) -> float:
         low, high = LOWEST_PH, HIGHEST_PH
         while high - low > _PH_SETTLED:
             middle = (low + high) / 2.0
             self.settle(middle)
             low, high = (middle, high) if self.charge_m > 0.0 else (low, middle)
-        return self._within((low + high) / 2.0)
+        return _within((low + high) / 2.0)
 
     def _round(self, ph: float) -> float:
         """One pass of constants and sharing out at a pH; returns by which fraction the answer still moved."""
         self.ph = ph
-        before = (*self.free_anions_m, self.ionic_strength_m)
+        before = (*self._free_anions, self.ionic_strength_m)
         self._mass_action()
         self._share_out()
         self._share_out()
         self._count()
-        after = (*self.free_anions_m, self.ionic_strength_m)
+        after = (*self._free_anions, self.ionic_strength_m)
         return max(abs(a - b) / (a or 1.0) for b, a in zip(before, after, strict=True))
-
-    def _within(self, ph: float) -> float:
-        if not LOWEST_PH + 0.01 < ph < HIGHEST_PH - 0.01:
-            raise OutOfRange(
-                f"The charges of this solution balance only beyond pH {ph:.1f}.",
-                f"Expected a solution between pH {LOWEST_PH:g} and {HIGHEST_PH:g}: check for a missing counter-ion.",
-            )
-        return ph
-
-    def log_gammas(self) -> list[float]:
-        """Activity coefficients (log base 10) of FORMED, MASTERS and H+ at the present ionic strength."""
-        strength = self.ionic_strength_m
-        root = math.sqrt(strength)
-        return [pull * root / (1.0 + size * root) + slope * strength for pull, size, slope in self._laws]
 
     def _mass_action(self) -> None:
         """Conditional constants: concentration = k [free cation] [free anion]."""
-        gammas = self.log_gammas()
-        n = len(FORMED)
-        cation_gammas = [*gammas[n : n + len(CATIONS)], 0.0]
-        anion_gammas = [*gammas[n + len(CATIONS) : -1], 0.0]
-        self._k = [
-            10.0 ** (self.log_k[i] - protons * self.ph + cation_gammas[c] + anion_gammas[a] - gammas[i])
-            for i, protons, _, c, a in self._forms
-        ]
-        self.hydrogen_m = 10.0 ** (-self.ph - gammas[-1])
+        forms, strength = self._forms, self.ionic_strength_m
+        root, ln_h = math.sqrt(strength), -LN10 * self.ph
+        g = [pull * root / (1.0 + size * root) + slope * strength for pull, size, slope in forms.laws]
+        columns = zip(forms.ln_k, forms.protons, forms.cation_laws, forms.anion_laws, forms.own_laws, strict=True)
+        self._k = [math.exp(ln_k + n * ln_h + g[c] + g[a] - g[own]) for ln_k, n, c, a, own in columns]
+        self.hydrogen_m = math.exp(ln_h - g[forms.hydrogen_law])
         if self._co2_activity_m is not None:
-            self._hold_co2(anion_gammas[_CARBONATE])
+            self._held_m = self._carbonate_ion_held()
 
-    def _hold_co2(self, log_gamma_carbonate: float) -> None:
-        log_co2 = self.log_k[_CO2] - 2.0 * self.ph
-        self._held_m = (self._co2_activity_m or 0.0) / 10.0 ** (log_co2 + log_gamma_carbonate)
+    def _carbonate_ion_held(self) -> float:
+        log_gamma_ion = log_gamma(_CARBONATE_ION, self.ionic_strength_m, self.temperature_c)
+        log_co2 = log_k_table(self.temperature_c)[_CO2] - 2.0 * self.ph
+        return (self._co2_activity_m or 0.0) / math.pow(10.0, log_co2 + log_gamma_ion)
 
     def _share_out(self) -> None:
-        cations, anions = self.free_cations_m, self.free_anions_m
-        share = [1.0] * (len(anions))
-        for k, (_, _, _, c, a) in zip(self._k, self._forms, strict=True):
-            share[a] += k * cations[c]
+        """Each free anion from its total over what one mol of it drags along, then each free cation likewise."""
+        forms, cations, anions = self._forms, self._free_cations, self._free_anions
+        with_cation = list(map(mul, self._k, map(cations.__getitem__, forms.cations)))
         for j, total in enumerate(self._anions):
-            anions[j] = total / share[j]
+            anions[j] = total / (1.0 + sum(with_cation[forms.spans[j]]))
         if self._co2_activity_m is not None:
             anions[_CARBONATE] = self._held_m
-        share = [1.0] * (len(cations))
-        for k, (_, _, _, c, a) in zip(self._k, self._forms, strict=True):
+        share = [1.0] * len(cations)
+        for k, c, a in zip(self._k, forms.cations, forms.anions, strict=True):
             share[c] += k * anions[a]
         for j, total in enumerate(self._cations):
             cations[j] = total / share[j]
 
     def _count(self) -> None:
-        """Charge, ionic strength and buffer strength of what is there now."""
-        cations, anions = self.free_cations_m, self.free_anions_m
-        charge = self._strong + self.hydrogen_m
-        twice = 2.0 * self._strong_strength + self.hydrogen_m
-        for z, c in zip(_MASTER_CHARGES, (*cations[:-1], *anions[:-1]), strict=True):
-            charge += z * c
-            twice += z * z * c
-        first, second = [0.0] * len(anions), [0.0] * len(anions)
-        formed: list[float] = []
-        self.formed_m = formed
-        for k, (_, protons, z, c, a) in zip(self._k, self._forms, strict=True):
-            amount = k * cations[c] * anions[a]
-            formed.append(amount)
-            charge += z * amount
-            twice += z * z * amount
-            first[a] += protons * amount
-            second[a] += protons * protons * amount
-        self.charge_m, self.ionic_strength_m = charge, twice / 2.0
-        self.buffer_m = _LN10 * (self.hydrogen_m + self._spread(first, second))
+        """Charge and ionic strength of what is there now."""
+        forms, cations, anions = self._forms, self._free_cations, self._free_anions
+        with_cation = map(mul, self._k, map(cations.__getitem__, forms.cations))
+        formed = self._formed_m = list(map(mul, with_cation, map(anions.__getitem__, forms.anions)))
+        free = (*cations[:-1], *anions[:-1])
+        self.charge_m = (
+            self._strong + self.hydrogen_m + sum(map(mul, _MASTER_CHARGES, free)) + sum(map(mul, forms.charges, formed))
+        )
+        squares = sum(map(mul, _MASTER_SQUARES, free)) + sum(map(mul, forms.charge_squares, formed))
+        self.ionic_strength_m = self._strong_strength + (self.hydrogen_m + squares) / 2.0
 
-    def _spread(self, first: list[float], second: list[float]) -> float:
-        """How much the proton count of each anion varies over its forms: the buffer each gives."""
-        spread = second[_NONE]
+    @property
+    def buffer_m(self) -> float:
+        """Strong acid per pH, near the present pH: how much the proton count varies over the forms. [mol/(L pH)]"""
+        forms = self._forms
+        bound = list(map(mul, forms.protons, self._formed_m))
+        spread = math.fsum(map(mul, forms.protons, bound))
         for j, total in enumerate(self._anions):
+            mean = sum(bound[forms.spans[j]])
             if j == _CARBONATE and self._co2_activity_m is not None:
-                spread += second[j] - 4.0 * first[j] + 4.0 * (self.carbonate_m())
+                spread += 4.0 * self.carbonate_m() - 4.0 * mean
             elif total > 0.0:
-                spread += second[j] - first[j] ** 2 / total
-        return spread
-
-    def carbonate_m(self) -> float:
-        bound = sum(amount for amount, f in zip(self.formed_m, self._forms, strict=True) if f[4] == _CARBONATE)
-        return bound + self.free_anions_m[_CARBONATE]
-
-    def amounts_m(self) -> dict[str, float]:
-        """Concentration of every species by name. [mol/L]"""
-        found = {FORMED[f[0]].name: amount for amount, f in zip(self.formed_m, self._forms, strict=True)}
-        masters = zip(MASTERS, (*self.free_cations_m[:-1], *self.free_anions_m[:-1]), strict=True)
-        return {**found, **{s.name: amount for s, amount in masters}, HYDROGEN.name: self.hydrogen_m}
-
-    def log_gammas_by_name(self) -> dict[str, float]:
-        """Activity coefficient (log base 10) of every species by name. [-]"""
-        return {s.name: g for s, g in zip(_EVERY, self.log_gammas(), strict=True)}
+                spread -= mean * mean / total
+        return LN10 * (self.hydrogen_m + spread)
 
 
-_CO2 = next(i for i, s in enumerate(FORMED) if s.name == "CO2")
+def checked_ph(ph: float) -> float:
+    """The pH, if it is one a solution here can have (1-12.5). [-]"""
+    if not 1.0 <= ph <= 12.5:
+        raise OutOfRange(f"A pH of {ph} is not believable.", "Expected 1 to 12.5.")
+    return ph
 
 
-@lru_cache(maxsize=1024)
-def _laws(temperature_c: float) -> tuple[tuple[float, float, float], ...]:
-    return tuple(_law(species, temperature_c) for species in _EVERY)
-
-
-def _law(species: Species, temperature_c: float) -> tuple[float, float, float]:
-    """A z², B a and b of log gamma = -A z² sqrt(I) / (1 + B a sqrt(I)) + b I; Davies has B a = 1, b = 0.3 A z²."""
-    a, b = debye_hueckel(temperature_c)
-    pull = -a * species.charge**2
-    if species.size_angstrom >= 0.0:
-        return pull, b * species.size_angstrom, species.slope
-    if species.charge == 0:
-        return 0.0, 0.0, 0.1
-    return pull, 1.0, -0.3 * pull
+def _within(ph: float) -> float:
+    if not LOWEST_PH + 0.01 < ph < HIGHEST_PH - 0.01:
+        raise OutOfRange(
+            f"The charges of this solution balance only beyond pH {ph:.1f}.",
+            f"Expected a solution between pH {LOWEST_PH:g} and {HIGHEST_PH:g}: check for a missing counter-ion.",
+        )
+    return ph

@@ -1,4 +1,4 @@
-"""pH from composition, and composition from pH.
+"""pH from composition; composition from pH is in `ph_fit`, waters from analyses in `water_analysis`.
 
 All pH are activities, as a glass electrode shows them, at the temperature of the solution.
 """
@@ -10,10 +10,17 @@ import math
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from rounds.errors import BadInput, OutOfRange
+from rounds.errors import OutOfRange
 from rounds.science.constants import CO2_SOLUBILITY, log_k
-from rounds.science.equilibrium import Equilibrium
-from rounds.science.solution import LARGEST_MMOL_L, Solution
+from rounds.science.equilibrium import Equilibrium, checked_ph
+from rounds.science.ph_fit import with_ph, with_ph_by_charge
+from rounds.science.solution import Solution
+from rounds.science.water_analysis import AnalysedWater, carbonate_from_alkalinity, water_from_analysis
+
+__all__ = [
+    "AIR_PCO2_ATM", "AnalysedWater", "Speciation", "aired", "carbonate_from_alkalinity", "checked_ph", "co2_activity_m",
+    "pco2_atm", "ph_closed", "ph_open", "speciate", "water_from_analysis", "with_ph", "with_ph_by_charge",
+]  # fmt: skip
 
 AIR_PCO2_ATM = 4.2e-4
 """Partial pressure of CO2 in outdoor air at sea level, 420 ppm. [atm]"""
@@ -154,127 +161,6 @@ def aired(solution: Solution, temperature_c: float, pressure_atm: float = AIR_PC
     return dataclasses.replace(solution, carbonate=equilibrium.carbonate_m() * _MMOL)
 
 
-def with_ph(solution: Solution, ph: float, temperature_c: float) -> Solution:
-    """The solution with as much carbonate as makes its pH the one read, alkalinity and ions as they are.
-
-    Use it where CO2 is what is unknown: a reading of a reservoir or of a water whose alkalinity is known.
-
-    Parameters
-    ----------
-    solution : Solution
-        Totals; its carbonate is replaced. [mmol/L]
-    ph : float
-        pH read, 3-9. [-]
-    temperature_c : float
-        Temperature, 0-50. [degC]
-
-    Raises
-    ------
-    OutOfRange
-        Where no amount of CO2 explains the reading: without any, the pH would already be lower than read, or the
-        alkalinity is nil. The sentence says which pH is the highest possible.
-
-    Examples
-    --------
-    >>> round(with_ph(Solution(na=2.0), 7.5, 25.0).carbonate, 2)
-    2.13
-    """
-    carbonate = _carbonate_for(solution, checked_ph(ph), temperature_c)
-    if carbonate is None:
-        highest = ph_closed(dataclasses.replace(solution, carbonate=0.0), temperature_c)
-        raise OutOfRange(
-            f"pH {ph:g} does not fit this composition: without any CO2 it would be {highest:.2f}.",
-            "Alkalinity, phosphate or ammonium are not what was assumed; or the meter is off.",
-        )
-    return dataclasses.replace(solution, carbonate=carbonate)
-
-
-def with_ph_by_charge(solution: Solution, ph: float, temperature_c: float) -> Solution:
-    """The solution with as much inert charge as makes its pH the one read, carbonate and ions as they are.
-
-    Use it where alkalinity is what is unknown: the inert charge takes up what no one measured.
-
-    Examples
-    --------
-    >>> round(with_ph_by_charge(Solution(carbonate=2.0), 6.35, 25.0).inert_meq_l, 1)
-    1.0
-    """
-    bare = dataclasses.replace(solution, inert_meq_l=0.0)
-    equilibrium = Equilibrium(bare, temperature_c)
-    inert = 0.0
-    for _ in range(50):
-        equilibrium.settle(checked_ph(ph))
-        change = -equilibrium.charge_m * _MMOL
-        inert += change
-        if abs(change) < 1e-9:
-            break
-        equilibrium.load(dataclasses.replace(bare, inert_meq_l=inert))
-    return dataclasses.replace(bare, inert_meq_l=inert)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AnalysedWater:
-    """A water analysis made consistent, and by how much it was not."""
-
-    solution: Solution
-    """Ions as analysed, carbonate from alkalinity and pH, the rest closed on `inert_meq_l`."""
-    imbalance_meq_l: float
-    """Cations less anions as analysed; above 0: anions are missing. [meq/L]"""
-    imbalance_percent: float
-    """The same in percent of half the sum of all charges; laboratories accept about 5. [%]"""
-
-
-def water_from_analysis(
-    ions: Solution, alkalinity_meq_l: float, ph: float, temperature_c: float = 20.0
-) -> AnalysedWater:
-    """From a laboratory's sheet (ions, alkalinity, pH) to a solution that has exactly this alkalinity and pH.
-
-    Parameters
-    ----------
-    ions : Solution
-        What was analysed; carbonate and inert charge must be 0 in it. [mmol/L]
-    alkalinity_meq_l : float
-        Total alkalinity, 0-20. [meq/L]
-    ph : float
-        pH, 4-9.5. [-]
-    temperature_c : float
-        Temperature of the pH reading, 0-50. [degC]
-
-    Raises
-    ------
-    BadInput
-        Where alkalinity or pH is outside the range, or carbonate or an inert charge was given already.
-
-    Examples
-    --------
-    >>> water = water_from_analysis(Solution(ca=2.0, cl=1.0), 3.2, 7.4)
-    >>> round(water.imbalance_meq_l, 1), round(water.solution.alkalinity_meq_l, 1)
-    (-0.2, 3.2)
-    """
-    _check_analysis(ions, alkalinity_meq_l, ph)
-    imbalance = ions.alkalinity_meq_l - alkalinity_meq_l
-    closed = dataclasses.replace(ions, inert_meq_l=-imbalance)
-    carbonate = _carbonate_for(closed, ph, temperature_c) or 0.0
-    solution = dataclasses.replace(closed, carbonate=carbonate)
-    return AnalysedWater(
-        solution=solution,
-        imbalance_meq_l=imbalance,
-        imbalance_percent=100.0 * imbalance / max(_half_charges(ions, alkalinity_meq_l), 1e-9),
-    )
-
-
-def carbonate_from_alkalinity(alkalinity_meq_l: float, ph: float, temperature_c: float = 20.0) -> float:
-    """Dissolved inorganic carbon of a plain water of known alkalinity and pH, its cation taken as sodium. [mmol/L]
-
-    Examples
-    --------
-    >>> round(carbonate_from_alkalinity(2.0, 7.5, 25.0), 2)
-    2.13
-    """
-    plain = Solution(na=max(alkalinity_meq_l, 0.0))
-    return water_from_analysis(plain, alkalinity_meq_l, ph, temperature_c).solution.carbonate
-
-
 def co2_activity_m(pressure_atm: float, temperature_c: float) -> float:
     """Activity of dissolved CO2 under a partial pressure of CO2, above 0 and up to 1 atm. [mol/L]"""
     if not 0.0 < pressure_atm <= 1.0:
@@ -283,59 +169,6 @@ def co2_activity_m(pressure_atm: float, temperature_c: float) -> float:
             "Expected above 0 and up to 1 atm; air has 0.00042.",
         )
     return pressure_atm * math.pow(10.0, log_k(CO2_SOLUBILITY, temperature_c))
-
-
-def checked_ph(ph: float) -> float:
-    """The pH, if it is one a solution here can have (1-12.5). [-]"""
-    if not 1.0 <= ph <= 12.5:
-        raise OutOfRange(f"A pH of {ph} is not believable.", "Expected 1 to 12.5.")
-    return ph
-
-
-def _carbonate_for(solution: Solution, ph: float, temperature_c: float) -> float | None:
-    """Carbonate that balances the charges at a pH; None where a negative amount would be needed."""
-    bare = dataclasses.replace(solution, carbonate=0.0)
-    equilibrium = Equilibrium(bare, temperature_c)
-    equilibrium.settle(ph)
-    excess = equilibrium.charge_m * _MMOL
-    if excess < 0.0:
-        return None
-    before, carbonate = (0.0, excess), excess
-    for _ in range(50):
-        if not carbonate <= LARGEST_MMOL_L:
-            return None
-        equilibrium.load(dataclasses.replace(bare, carbonate=carbonate))
-        equilibrium.settle(ph)
-        now = equilibrium.charge_m * _MMOL
-        if abs(now) < 1e-9 or now == before[1]:
-            return carbonate
-        carbonate, before = _secant(before, (carbonate, now)), (carbonate, now)
-    return carbonate
-
-
-def _secant(one: tuple[float, float], other: tuple[float, float]) -> float:
-    return max(0.0, other[0] - other[1] * (other[0] - one[0]) / (other[1] - one[1]))
-
-
-def _check_analysis(ions: Solution, alkalinity_meq_l: float, ph: float) -> None:
-    if ions.carbonate or ions.inert_meq_l:
-        raise BadInput(
-            "The analysis holds carbonate beside the alkalinity.",
-            "Give the alkalinity alone: carbonate follows from it.",
-        )
-    if not 0.0 <= alkalinity_meq_l <= 20.0:
-        raise OutOfRange(
-            f"An alkalinity of {alkalinity_meq_l} meq/L is not believable.",
-            "Expected 0 to 20 meq/L (0 to 1000 mg/L as CaCO3).",
-        )
-    if not 4.0 <= ph <= 9.5:
-        raise OutOfRange(f"pH {ph} is not that of a water to grow with.", "Expected 4 to 9.5.")
-
-
-def _half_charges(ions: Solution, alkalinity_meq_l: float) -> float:
-    cations = 2.0 * (ions.ca + ions.mg) + ions.k + ions.na + ions.nh4
-    anions = ions.no3 + ions.cl + 2.0 * ions.so4 + ions.po4 + alkalinity_meq_l
-    return (cations + anions) / 2.0
 
 
 def _reported(equilibrium: Equilibrium) -> Speciation:

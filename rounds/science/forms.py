@@ -1,0 +1,105 @@
+"""Which dissolved forms a set of totals can take, laid out in columns for the solver."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from rounds.science.activity import debye_hueckel
+from rounds.science.constants import ANIONS, CATIONS, FORMED, HYDROGEN, MASTERS, Species, log_k_table
+
+LN10 = math.log(10.0)
+NONE = -1
+"""Stands for "no cation" or "no anion": the last place of the solver's lists, always 1."""
+
+_Law = tuple[float, float, float]
+"""A z², B a and b of ln gamma = A z² sqrt(I) / (1 + B a sqrt(I)) + b I."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forms:
+    """Columns of equal length, one row per form, sorted by anion; laws of activity are shared and pointed at."""
+
+    species: tuple[Species, ...]
+    ln_k: tuple[float, ...]
+    protons: tuple[int, ...]
+    charges: tuple[int, ...]
+    charge_squares: tuple[int, ...]
+    cations: tuple[int, ...]
+    anions: tuple[int, ...]
+    spans: tuple[slice, ...]
+    """Rows of each anion, and last those of none."""
+    own_laws: tuple[int, ...]
+    cation_laws: tuple[int, ...]
+    anion_laws: tuple[int, ...]
+    hydrogen_law: int
+    laws: tuple[_Law, ...]
+
+
+@lru_cache(maxsize=4096)
+def forms_of(there: tuple[bool, ...], temperature_c: float) -> Forms:
+    """The forms for which cation and anion are there, at a temperature.
+
+    Parameters
+    ----------
+    there : tuple of bool
+        Whether each of CATIONS and then each of ANIONS is there.
+    temperature_c : float
+        Temperature, 0-50. [degC]
+    """
+    by_anion = [[s for s in FORMED if _place(ANIONS, s.anion) == j and _can_form(s, there)] for j in _ANION_PLACES]
+    chosen = tuple(s for group in by_anion for s in group)
+    laws = dict.fromkeys(_law(s, temperature_c) for s in (*chosen, *MASTERS, HYDROGEN))
+    order = {law: i for i, law in enumerate(laws)}
+
+    def of(species: Species) -> int:
+        return order[_law(species, temperature_c)]
+
+    ends = [sum(len(group) for group in by_anion[: i + 1]) for i in range(len(by_anion))]
+    return Forms(
+        species=chosen,
+        ln_k=tuple(LN10 * _log_k(s, temperature_c) for s in chosen),
+        protons=tuple(s.protons for s in chosen),
+        charges=tuple(s.charge for s in chosen),
+        charge_squares=tuple(s.charge**2 for s in chosen),
+        cations=tuple(_place(CATIONS, s.cation) for s in chosen),
+        anions=tuple(_place(ANIONS, s.anion) for s in chosen),
+        spans=tuple(slice(end - len(group), end) for end, group in zip(ends, by_anion, strict=True)),
+        own_laws=tuple(of(s) for s in chosen),
+        cation_laws=tuple(of(_master(CATIONS, s.cation, 0)) if s.cation else len(order) for s in chosen),
+        anion_laws=tuple(of(_master(ANIONS, s.anion, len(CATIONS))) if s.anion else len(order) for s in chosen),
+        hydrogen_law=of(HYDROGEN),
+        laws=(*order, (0.0, 0.0, 0.0)),
+    )
+
+
+_ANION_PLACES = (*range(len(ANIONS)), NONE)
+
+
+def _place(names: tuple[str, ...], name: str | None) -> int:
+    return NONE if name is None else names.index(name)
+
+
+def _master(names: tuple[str, ...], name: str, first: int) -> Species:
+    return MASTERS[first + names.index(name)]
+
+
+def _can_form(species: Species, there: tuple[bool, ...]) -> bool:
+    cation = species.cation is None or there[CATIONS.index(species.cation)]
+    return cation and (species.anion is None or there[len(CATIONS) + ANIONS.index(species.anion)])
+
+
+def _log_k(species: Species, temperature_c: float) -> float:
+    return log_k_table(temperature_c)[FORMED.index(species)]
+
+
+def _law(species: Species, temperature_c: float) -> _Law:
+    """Davies is the same law with B a = 1 and b = 0.3 A z²; uncharged forms without a law of their own have b = 0.1."""
+    a, b = debye_hueckel(temperature_c)
+    pull = -a * species.charge**2 * LN10
+    if species.size_angstrom >= 0.0:
+        return pull, b * species.size_angstrom, species.slope * LN10
+    if species.charge == 0:
+        return 0.0, 0.0, 0.1 * LN10
+    return pull, 1.0, -0.3 * pull
