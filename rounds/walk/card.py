@@ -22,7 +22,7 @@ def walk_card(session: Session, round_name: str) -> str:
     lines = [head, f"Walked by {LINE}{LINE}  from ______ to ______", ""]
     for station in session.due(round_name):
         lines += [*_station(session, station), ""]
-    lines.append("Cross a box only where something is off, and write what. Everything else counts as well.")
+    lines += ["Cross a box only where something is off, and write what it is.", "Everything else counts as well."]
     return "\n".join(lines) + "\n"
 
 

@@ -1,0 +1,206 @@
+"""The command line, over the same functions as the screens: answers, JSON forms, exit codes."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rounds.cli import main
+from rounds.history.record import Draft
+from rounds.history.store import History
+
+ROUNDS = [sys.executable, "-m", "rounds"]
+
+
+def asked(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, dict[str, Any]]:
+    """Run one command and read its JSON."""
+    code = main([str(word) for word in words])
+    return code, json.loads(capsys.readouterr().out)
+
+
+def test_due_names_each_station_with_what_is_due(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    code, form = asked(capsys, "due", farm_folder, "--round", "morning", "--json")
+    assert code == 0
+    assert form["format"] == 1
+    assert [station["id"] for station in form["stations"]] == ["res-1", "ch-1", "hens", "ch-2"]
+    assert {"id", "kind", "name", "due"} <= form["stations"][0].keys()
+    assert "ph" in [due["item"] for due in form["stations"][0]["due"]]
+
+
+def test_enter_prints_the_ids_that_the_history_has_afterwards(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    code, form = asked(capsys, "enter", farm_folder, "res-1", "ph 6,4 ec 1.9 t 21 dip 31cm", "--json")
+    assert code == 0
+    ids = {saved["id"] for saved in form["saved"]}
+    assert len(ids) == 4
+    _, history = asked(capsys, "history", farm_folder, "--station", "res-1", "--json")
+    assert ids == {record["id"] for record in history["records"]}
+
+
+@pytest.mark.parametrize(
+    ("line", "word"),
+    [
+        ("ph 56", "expected 0.00 to 14.00"),
+        ("ec abc", "is not a number"),
+        ("t -80", "cannot be"),
+        ("ph 6,4,2", "is not a number"),
+        ("ph 6.4 ph 6.5", "twice"),
+        ("ph ٦", "is not a number"),
+        ("ph \x1b[31m6", "not"),
+        ("colour 3", "no reading of that name"),
+        ("", "Nothing was typed"),
+    ],
+)
+def test_what_cannot_be_read_is_a_sentence_and_saves_nothing(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, line: str, word: str
+) -> None:
+    assert main(["enter", str(farm_folder), "res-1", line]) == 1
+    told = capsys.readouterr()
+    assert word in told.err
+    assert "\x1b" not in told.err
+    assert told.out == ""
+
+
+def test_the_good_part_of_a_line_is_saved_beside_the_bad_one(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    code, form = asked(capsys, "enter", farm_folder, "res-1", "ph 6.4 ec abc", "--json")
+    assert code == 1
+    assert [saved["item"] for saved in form["saved"]] == ["ph"]
+    assert "“abc”" in form["problems"][0]
+
+
+def test_a_gallon_is_refused_before_the_farm_has_said_which(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    assert main(["enter", str(farm_folder), "hens", "water 5 gal"]) == 1
+    assert "has not said which" in capsys.readouterr().err
+
+
+def test_correct_has_the_documented_form(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    code, form = asked(capsys, "correct", farm_folder, "res-1", "ph 6.6 ec 1.3 t 21 dip 31", "--json")
+    assert code == 0
+    assert {"volume_l", "ph", "ec_ms_cm", "temperature_c", "alkalinity_meq_l"} == form["assumed"].keys()
+    assert {"assumed", "steps", "findings", "refusals"} <= form.keys()
+    for step in form["steps"]:
+        assert {"action", "product", "amount", "unit", "wait_min", "cautions", "after"} <= step.keys()
+        for interval in step["after"].values():
+            assert interval["low"] <= interval["value"] <= interval["high"]
+        assert step["after"]["ph"]["low"] >= 5.0
+
+
+def test_correct_writes_nothing_down(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    main(["correct", str(farm_folder), "res-1", "ph 6.6 ec 1.3 t 21 dip 31"])
+    capsys.readouterr()
+    _, history = asked(capsys, "history", farm_folder, "--json")
+    assert history["records"] == []
+
+
+def test_the_working_shows_with_explain(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    main(["correct", str(farm_folder), "res-1", "ph 6.6 ec 1.3 t 21 dip 31", "--explain"])
+    assert "Circulating volume" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["due", "{nowhere}"],
+        ["enter", "{farm}", "res-9", "ph 6"],
+        ["correct", "{farm}", "hens"],
+        ["correct", "{farm}", "res-1"],
+        ["history", "{farm}", "--station", "nothing"],
+        ["history", "{farm}", "--since", "yesterday"],
+        ["schema", "barn.toml"],
+        ["{nowhere}"],
+        ["{empty}"],
+        ["{file}"],
+        ["merge", "{farm}", "{empty}"],
+        ["{farm}", "--as", "nobody"],
+    ],
+)
+def test_refused_or_not_found_is_1_with_a_sentence(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, tmp_path: Path, words: list[str]
+) -> None:
+    (tmp_path / "empty").mkdir()
+    places = {
+        "nowhere": tmp_path / "no",
+        "farm": farm_folder,
+        "empty": tmp_path / "empty",
+        "file": farm_folder / "farm.toml",
+    }
+    assert main([word.format(**places) for word in words]) == 1
+    assert capsys.readouterr().err.strip().endswith((".", "!"))
+
+
+@pytest.mark.parametrize("words", [["due"], ["enter", "x"], ["--bogus"], ["due", "x", "--round", "tea"]])
+def test_wrong_usage_is_2(capsys: pytest.CaptureFixture[str], words: list[str]) -> None:
+    assert main(words) == 2
+    assert "usage" in capsys.readouterr().err
+
+
+def test_errors_come_as_json_where_json_was_asked_for(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, form = asked(capsys, "due", tmp_path, "--json")
+    assert code == 1
+    assert "no farm.toml" in form["error"]["sentence"]
+
+
+def test_without_a_terminal_the_bare_command_says_what_is_due(farm_folder: Path) -> None:
+    done = subprocess.run([*ROUNDS, str(farm_folder)], capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 0
+    assert "Test farm" in done.stdout
+
+
+def test_the_card_has_every_reading_with_room_to_write(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    assert main(["card", str(farm_folder), "--round", "morning"]) == 0
+    card = capsys.readouterr().out
+    assert "pH" in card
+    assert "____" in card
+    assert max(map(len, card.splitlines())) <= 80
+    assert card.index("Reservoir one") < card.index("Channel one") < card.index("Channel two")
+
+
+def test_check_counts_the_record_and_names_the_mistakes(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    main(["enter", str(farm_folder), "res-1", "ph 6.0"])
+    capsys.readouterr()
+    code, form = asked(capsys, "check", farm_folder, "--json")
+    assert (code, form["records"], form["verified"], form["mistakes"]) == (0, 1, True, [])
+    with (farm_folder / "farm.toml").open("a", encoding="utf-8") as farm:
+        farm.write("\n[[stations]]\nkind = 'bed'\nid = 'b'\nname = 3\n")
+    code, form = asked(capsys, "check", farm_folder, "--json")
+    assert code == 1
+    assert any("name: found 3" in mistake for mistake in form["mistakes"])
+
+
+def test_a_backup_can_be_merged_back_and_brings_nothing_new(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, tmp_path: Path
+) -> None:
+    main(["enter", str(farm_folder), "res-1", "ph 6.0"])
+    capsys.readouterr()
+    code, made = asked(capsys, "backup", farm_folder, tmp_path / "stick", "--json")
+    assert (code, made["records"]) == (0, 1)
+    code, merged = asked(capsys, "merge", farm_folder, made["folder"], "--yes", "--json")
+    assert (code, merged["new"], merged["known"], merged["taken"]) == (0, 0, 1, 0)
+
+
+def test_csv_cells_cannot_run_as_formulas(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    with History.open(farm_folder / "history") as history:
+        history.save(Draft(kind="note", measured_at=datetime.now(UTC), note="=1+1"))
+    main(["history", str(farm_folder), "--csv"])
+    assert ",'=1+1," in capsys.readouterr().out
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root writes everywhere")
+def test_a_read_only_farm_opens_for_reading(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    farm_folder.chmod(0o500)
+    assert main(["due", str(farm_folder)]) == 0
+    assert main(["enter", str(farm_folder), "res-1", "ph 6.0"]) == 1
+    assert "reading only" in capsys.readouterr().err
+    farm_folder.chmod(0o700)
