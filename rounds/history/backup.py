@@ -12,7 +12,7 @@ from pathlib import Path
 import msgspec
 
 from rounds.errors import NotSaved, Refused
-from rounds.history.disk import Disk, write_new
+from rounds.history.disk import Disk, make_folder, write_new
 from rounds.history.places import history_folder
 
 MARKER = "last-backup"
@@ -81,14 +81,15 @@ def last_backup(place: Path) -> LastBackup | None:
 def _copy(source: Path, target: Path) -> tuple[dict[Path, bytes], int]:
     """Copy under the lock of the history; give the digest of every file as it was read."""
     digests, size = {}, 0
-    target.mkdir(parents=True, mode=0o700)
+    disk = Disk()
+    make_folder(disk, target)
     with ExitStack() as held:
         _hold_still(source, held)
         for path in _files(source):
             data = path.read_bytes()
             copy = target / path.relative_to(source)
-            copy.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            write_new(Disk(), copy, data)
+            make_folder(disk, copy.parent)
+            write_new(disk, copy, data)
             digests[path.relative_to(source)] = blake2b(data).digest()
             size += len(data)
     return digests, size

@@ -80,7 +80,7 @@ def _month_stamps(year: Path) -> dict[str, list[Stamp]]:
     with os.scandir(year) as entries:
         for entry in entries:
             match = _MONTH_FILE.match(entry.name)
-            if match and not entry.name.endswith(_UNFINISHED):
+            if match and match[1][:4] == year.name and not entry.name.endswith(_UNFINISHED):
                 status = entry.stat()
                 months.setdefault(match[1], []).append((entry.name, status.st_size, status.st_mtime_ns))
     return months
