@@ -15,6 +15,8 @@ from rounds.science.forms import LN10, forms_of
 from rounds.science.solution import Solution
 
 LOWEST_PH, HIGHEST_PH = 0.5, 13.0
+STRONGEST_M = 1.0
+"""Ionic strength up to which activities follow the law; above it they stay. [mol/L]"""
 _SETTLED = 1e-6
 _PH_SETTLED = 1e-6
 _QUICK_ROUNDS = 40
@@ -83,7 +85,7 @@ class Equilibrium:
             if not LOWEST_PH < ph < HIGHEST_PH:
                 break
             if abs(step) < _PH_SETTLED and shift < _SETTLED:
-                return ph
+                return _within(ph)
         return self._bracketed()
 
     def carbonate_m(self) -> float:
@@ -99,7 +101,12 @@ class Equilibrium:
     def log_gammas_by_name(self) -> dict[str, float]:
         """Activity coefficient (log base 10) of every species by name. [-]"""
         every = (*FORMED, *MASTERS, HYDROGEN)
-        return {s.name: log_gamma(s, self.ionic_strength_m, self.temperature_c) for s in every}
+        return {s.name: log_gamma(s, self._strength_of_the_law, self.temperature_c) for s in every}
+
+    @property
+    def _strength_of_the_law(self) -> float:
+        """Ionic strength for the law of activity, which is not stretched beyond what it was made for. [mol/L]"""
+        return min(self.ionic_strength_m, STRONGEST_M)
 
     def _bracketed(self) -> float:
         low, high = LOWEST_PH, HIGHEST_PH
@@ -122,7 +129,7 @@ class Equilibrium:
 
     def _mass_action(self) -> None:
         """Conditional constants: concentration = k [free cation] [free anion]."""
-        forms, strength = self._forms, self.ionic_strength_m
+        forms, strength = self._forms, self._strength_of_the_law
         root, ln_h = math.sqrt(strength), -LN10 * self.ph
         g = [pull * root / (1.0 + size * root) + slope * strength for pull, size, slope in forms.laws]
         columns = zip(forms.ln_k, forms.protons, forms.cation_laws, forms.anion_laws, forms.own_laws, strict=True)
@@ -132,7 +139,7 @@ class Equilibrium:
             self._held_m = self._carbonate_ion_held()
 
     def _carbonate_ion_held(self) -> float:
-        log_gamma_ion = log_gamma(_CARBONATE_ION, self.ionic_strength_m, self.temperature_c)
+        log_gamma_ion = log_gamma(_CARBONATE_ION, self._strength_of_the_law, self.temperature_c)
         log_co2 = log_k_table(self.temperature_c)[_CO2] - 2.0 * self.ph
         return (self._co2_activity_m or 0.0) / math.pow(10.0, log_co2 + log_gamma_ion)
 

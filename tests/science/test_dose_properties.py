@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from rounds.errors import BadInput, OutOfRange, Refused
 from rounds.science.acids_bases import KINDS, Agent, agent_by_molarity, agent_by_percent
+from rounds.science.demand import demand_parts_meq_l
 from rounds.science.dosing import acid_demand_meq_l, after_dose, dose_for_ph, ph_after, ph_when_aired
 from rounds.science.solution import Solution, mix
 from rounds.science.speciation import aired, pco2_atm, ph_closed, ph_open, speciate, with_ph, with_ph_by_charge
@@ -185,6 +186,15 @@ def test_after_an_acid_the_aired_ph_is_above_the_closed_one(solution, temperatur
     assume(pco2_atm(after_dose(solution, agent, dose_ml, 1.0), temperature_c) > 4.2e-4)
     closed = ph_after(solution, agent, dose_ml, 1.0, temperature_c)
     assert ph_when_aired(solution, agent, dose_ml, 1.0, temperature_c) >= closed - 2e-5
+
+
+@given(reservoirs(), temperatures, st.floats(4.0, 8.0), st.floats(4.0, 8.0))
+@settings(max_examples=40, deadline=None)
+def test_what_the_buffers_take_up_is_the_whole_demand(solution, temperature_c, start, end):
+    parts = demand_parts_meq_l(solution, start, end, temperature_c)
+    demand = acid_demand_meq_l(solution, end, temperature_c) - acid_demand_meq_l(solution, start, temperature_c)
+    assert sum(parts.values()) == pytest.approx(demand, abs=1e-4)
+    assert all(taken * (start - end) >= -1e-4 for part, taken in parts.items() if part in ("carbonate", "water"))
 
 
 def dose_or_none(solution: Solution, target: float, agent: Agent, temperature_c: float) -> float | None:
