@@ -101,7 +101,7 @@ class ShelfScreen(Screen[None]):
 def _text(line: ShelfLine) -> str:
     sign = "!" if line.concern else " "
     amount = show(line.amount, line.product.unit)
-    used = f"{show(line.per_week)} a week" if line.per_week else ""
+    used = f"{line.per_week:.2g} a week" if line.per_week else ""
     return (
         f"{sign} {line.product.name:<28.28} {strength_text(line.product):<13} {amount:>10}  {used:<13} {line.concern}"
     )

@@ -96,7 +96,7 @@ class WalkScreen(Screen[None]):
     def _state(self, name: str, due: dict[str, StationDue]) -> str:
         count = sum(len(each.items) for each in due.values())
         overdue = sum(item.overdue_days > 0 for each in due.values() for item in each.items)
-        waiting = f"{count} to look at at {len(due)} of {len(self.session.farm.stations)} stations"
+        waiting = f"{count} things due at {len(due)} of {len(self.session.farm.stations)} stations"
         late = f", {overdue} of them overdue" if overdue else ""
         running = open_round(self.session, name)
         if running is not None:
