@@ -19,10 +19,10 @@ from rounds.science.speciation import AIR_PCO2_ATM
 PH, PHOSPHATE, PRESSURE, RESTING, LEAVING, ARRIVING, PLANTS = range(7)
 """pH; ln of phosphate (mmol/L), of CO2 pressure and resting CO2 pressure (atm), of the rate at which CO2 leaves (1/h),
 of true against supposed dose; alkalinity the plants make (meq/L and day)."""
-POINTS = 96
+POINTS = 64
 _LOWEST_PH, _HIGHEST_PH = 3.2, 9.6
 _LEAST, _MOST = math.log(1e-3), math.log(30.0)
-_STEPS_OF_TIME = 4
+_STEPS_OF_TIME = 3
 
 Cloud = list[list[float]]
 
@@ -245,9 +245,8 @@ def _settle(p: list[float], curve: Curve, alkalinity: float, phosphate: float, c
 
 def _slowed(curve: Curve, ph: float, phosphate: float, pressure: float) -> float:
     """Carbonate that must leave for each mmol of dissolved CO2: bicarbonate follows as far as other buffers allow."""
-    near = 0.05
-    _, low_c, low_bare, low_held = curve.parts(ph - near)
-    low_p = curve.parts(ph - near)[0]
+    near = 0.1
+    low_p, low_c, low_bare, low_held = curve.parts(ph)
     high_p, high_c, high_bare, high_held = curve.parts(ph + near)
     others = phosphate * (high_p - low_p) + high_bare - low_bare
     own = pressure * (high_c * high_held - low_c * low_held)

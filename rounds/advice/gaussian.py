@@ -33,11 +33,15 @@ class Gaussian:
     def cloud(self, points: int) -> list[list[float]]:
         """Points whose mean and covariance are exactly these."""
         root = _cholesky(self.covariance)
-        n = len(self.mean)
-        return [
-            [self.mean[i] + sum(root[i][j] * z[j] for j in range(i + 1)) for i in range(n)]
-            for z in standard_cloud(n, points)
-        ]
+        directions = _columns(len(self.mean), points)
+        columns = []
+        for middle, weights in zip(self.mean, root, strict=True):
+            column = [middle] * points
+            for weight, direction in zip(weights, directions, strict=True):
+                if weight:
+                    column = [v + weight * z for v, z in zip(column, direction, strict=True)]
+            columns.append(column)
+        return [list(point) for point in zip(*columns, strict=True)]
 
     def seen(self, i: int, value: float, sd: float) -> Gaussian:
         """What is believed once component i was read as `value` with an error of `sd`."""
@@ -107,6 +111,11 @@ def standard_cloud(n: int, points: int) -> Matrix:
     covariance = of_cloud(both).covariance
     root = _cholesky(covariance)
     return tuple(tuple(_forward(root, row)) for row in both)
+
+
+@lru_cache(maxsize=8)
+def _columns(n: int, points: int) -> Matrix:
+    return tuple(zip(*standard_cloud(n, points), strict=True))
 
 
 def _forward(root: Sequence[Sequence[float]], row: Sequence[float]) -> list[float]:

@@ -55,10 +55,10 @@ def planned(case: Case, stand: Stand) -> FeedPlan:
 
 def strength_for(case: Case, stand: Stand, aim_ec: float) -> float:
     """Share of full strength to add so that the conductivity comes to the aim: two steps of the ion model. [-]"""
-    now = ec25_ms_cm(stand.solution, 6.0)
+    now = stand.ec_book
     scale = stand.ec_ms_cm / max(now, 1e-6)
-    tried = 0.1
-    for _ in range(3):
+    tried = min(max((aim_ec - stand.ec_ms_cm) / 1.7, 0.01), _MOST_STRENGTH)
+    for _ in range(2):
         more = ec25_ms_cm(stand.solution.plus(case.feed.full.scaled(tried)), 6.0)
         slope = scale * (more - now) / tried
         tried = min(max((aim_ec - stand.ec_ms_cm) / max(slope, 1e-6), 1e-4), _MOST_STRENGTH)

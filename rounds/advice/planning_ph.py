@@ -25,6 +25,8 @@ DOUBTFUL = (0.3, 0.96)
 SOON_OUT = 0.45
 """Below this likelihood of still being in band at the next round, something is done now. [-]"""
 FORECAST_H = 12.0
+QUICK_POINTS = 32
+"""Points of the cloud where only a mean is wanted. [-]"""
 _YOUNG = 0.5
 _MOST_SHIFT = 0.25
 """Furthest that the aim is put off the middle, in widths of the band."""
@@ -64,7 +66,7 @@ def wanted(case: Case, stand: Stand) -> Wanted | None:
     """Whether the pH needs acid or base; None where it is in band and will stay there until the next round."""
     low, high = case.stage.ph
     now = b.share_within(stand.state, low, high)
-    ahead = later(stand, min(case.farm.limits.next_round_h, FORECAST_H))
+    ahead = later(stand, min(case.farm.limits.next_round_h, FORECAST_H), QUICK_POINTS)
     then = b.share_within(ahead.state, low, high)
     if now >= SURE_ENOUGH and then >= SOON_OUT:
         return None
@@ -137,7 +139,7 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
     decided_by = min(limits, key=lambda name: limits[name])
     wanted_ml = limits[decided_by]
     measured = _kept_above_lowest(case, stand, agent, millilitres_down(wanted_ml), direction)
-    slopes = sorted(_slope(p, stand) for p in cloud)
+    slopes = sorted(_slope(p, stand) for p in cloud[::4])
     return Dose(
         measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
         weakest_buffer=quantile(slopes, 0.05), middle_buffer=quantile(slopes, 0.5),
@@ -176,14 +178,13 @@ def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
     """The middle of the band, shifted against what CO2 and plants will do until the next round."""
     low, high = case.stage.ph
     width, middle = high - low, (low + high) / 2.0
-    trial = quantile(
-        b.demand(
-            stand.state.cloud(32), stand.curve, middle, parcel_of(agent.per_ml.scaled(1.0 / stand.volume_l))
-        ), 0.5,
-    )  # fmt: skip
-    tried = with_dose(stand, agent, trial) if trial > 0.0 else stand
-    ahead = later(tried, min(case.farm.limits.next_round_h, FORECAST_H))
-    drift = ahead.state.mean[b.PH] - tried.state.mean[b.PH]
+    per_ml = parcel_of(agent.per_ml.scaled(1.0 / stand.volume_l))
+    cloud = stand.state.cloud(QUICK_POINTS)
+    trial = max(0.0, quantile(b.demand(cloud, stand.curve, middle, per_ml), 0.5))
+    tried = b.summed_up(b.dosed(stand.state, stand.curve, per_ml.times(trial), QUICK_POINTS))
+    hours = min(case.farm.limits.next_round_h, FORECAST_H)
+    ahead = b.summed_up(b.aged(tried, stand.curve, hours, QUICK_POINTS))
+    drift = ahead.mean[b.PH] - tried.mean[b.PH]
     return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, blended
+from rounds.advice.ledger import parcel_of
+from rounds.advice.planning_ph import careful
 from rounds.advice.stand import Stand, ph_mixed
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import mix
@@ -20,6 +22,7 @@ CHANGE_OUT_FROM = 0.6
 _YOUNG = 0.5
 _TRUE_ALKALINITY = (0.6, 1.6)
 """What the alkalinity of a water may be against its analysis, at the ends. [-]"""
+_WEAK_SDS = 2.0
 _OWN_WATER = 0.12
 _UNMIXED = 0.06
 
@@ -76,7 +79,8 @@ def candidates(case: Case) -> Iterator[KnownWater]:
 def _cost(case: Case, stand: Stand, water: KnownWater, litres: float, wanted_ec: float | None) -> float:
     ph_low, ph_high = case.stage.ph
     middle, half = (ph_low + ph_high) / 2.0, (ph_high - ph_low) / 2.0
-    least, most = (ph_mixed(stand, water.solution, litres, times) for times in _TRUE_ALKALINITY)
+    least = ph_mixed(stand, water.solution, litres, _TRUE_ALKALINITY[0])
+    most = ph_mixed(stand, water.solution, litres, _TRUE_ALKALINITY[1], weak_sds=_WEAK_SDS)
     ph = ph_mixed(stand, water.solution, litres)
     cost = (abs(ph - middle) / half) ** 2 + 2.0 * max(0.0, ph_low - least, most - ph_high) / half
     ec_low, ec_high = case.stage.ec
@@ -130,7 +134,7 @@ def _litres_to_thin(stand: Stand, water: KnownWater, target: float) -> float | N
     if not water.ec_ms_cm < target - 0.05:
         return None
     litres = stand.volume_l * (stand.ec_ms_cm - target) / (target - water.ec_ms_cm)
-    now = ec25_ms_cm(stand.solution, 6.0)
+    now = stand.ec_book
     mixed = ec25_ms_cm(mix([(stand.solution, stand.volume_l), (water.solution, litres)]), 6.0)
     reached = stand.ec_ms_cm * mixed / max(now, 1e-6)
     fallen, wanted = stand.ec_ms_cm - reached, stand.ec_ms_cm - target
@@ -176,8 +180,15 @@ def _litres_as_base(case: Case, stand: Stand, water: KnownWater, room: float) ->
     for _ in range(20):
         half = (least + most) / 2.0
         least, most = (half, most) if risen(half) < aim else (least, half)
-    too_high = ph_mixed(stand, water.solution, most, _TRUE_ALKALINITY[1], at_rest=True) > high
-    return None if too_high or _mixed_ec(stand, water, most) < ec_low - 0.1 else most
+    most = min(most, _careful_litres(stand, water, high))
+    too_little = most < 0.01 * stand.volume_l
+    return None if too_little or _mixed_ec(stand, water, most) < ec_low - 0.1 else most
+
+
+def _careful_litres(stand: Stand, water: KnownWater, edge: float) -> float:
+    """What even a weak buffer and a harder water than analysed take without passing the far edge. [L]"""
+    per_litre = parcel_of(water.solution.scaled(_TRUE_ALKALINITY[1] / stand.volume_l))
+    return careful(b.demand_at_rest(stand.state.cloud(b.POINTS), stand.curve, edge, per_litre))
 
 
 def _why_top_up(case: Case, stand: Stand, missing: float) -> str:

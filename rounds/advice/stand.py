@@ -37,6 +37,8 @@ class Stand:
     """Middle and the ends that hold nine in ten of what the meter will show. [-]"""
     ph_sd: float
     curve: Curve
+    ec_book: float
+    """The conductivity of `solution` by its ions, which the reading is moved along with. [mS/cm]"""
 
     @property
     def volume_l(self) -> float:
@@ -58,7 +60,8 @@ def standing(case: Case) -> Stand:
     spread = math.hypot(state.sd(b.PH), case.ph_sd)
     middle = state.mean[b.PH]
     read = case.readings.ec_ms_cm
-    ec = ec25_ms_cm(case.solution, 6.0) if read is None else read
+    book = ec25_ms_cm(case.solution, 6.0)
+    ec = book if read is None else read
     return Stand(
         inside_l=case.inside_l,
         outside_l=case.outside_l,
@@ -70,6 +73,7 @@ def standing(case: Case) -> Stand:
         ph_range=(middle, middle - _Z * spread, middle + _Z * spread),
         ph_sd=case.ph_sd,
         curve=case.curve,
+        ec_book=book,
     )
 
 
@@ -78,10 +82,12 @@ def with_liquid(stand: Stand, liquid: Solution, litres: float, doubt: float, *, 
     volume_l = stand.volume_l + litres
     solution = mix([(stand.solution, stand.volume_l), (liquid, litres)])
     cloud = b.diluted(stand.state, stand.curve, litres / volume_l, parcel_of(liquid), doubt)
-    ec = _carried_ec(stand, solution)
+    book = ec25_ms_cm(solution, 6.0)
+    ec = _carried_ec(stand, book)
     off = (ec - stand.ec_ms_cm) * math.hypot(POURING_DOUBT if strong else 0.03, stand.volume_sd_l / stand.volume_l)
     return replace(
-        stand, inside_l=stand.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_sd=math.hypot(stand.ec_sd, off),
+        stand, inside_l=stand.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_book=book,
+        ec_sd=math.hypot(stand.ec_sd, off),
         state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
     )  # fmt: skip
 
@@ -98,8 +104,9 @@ def with_dose(stand: Stand, agent: Agent, ml: float, hours: float = 0.0) -> Stan
     if hours > 0.0:
         cloud = b.aged_cloud(cloud, stand.curve, hours)
     solution = stand.solution.plus(brought)
+    book = ec25_ms_cm(solution, 6.0)
     return replace(
-        stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution, ec_ms_cm=_carried_ec(stand, solution),
+        stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution, ec_ms_cm=_carried_ec(stand, book), ec_book=book,
         state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
     )  # fmt: skip
 
@@ -109,24 +116,27 @@ def drained(stand: Stand, litres: float) -> Stand:
     return replace(stand, inside_l=max(stand.inside_l - litres, 0.0))
 
 
-def later(stand: Stand, hours: float) -> Stand:
+def later(stand: Stand, hours: float, points: int = b.POINTS) -> Stand:
     """After some hours: CO2 has left, the plants have fed."""
-    state = b.summed_up(b.aged(stand.state, stand.curve, hours))
+    state = b.summed_up(b.aged(stand.state, stand.curve, hours, points))
     days = hours / 24.0
-    loose = state.loosened((0.08**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    loose = state.loosened((0.05**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
     spread = math.hypot(loose.sd(b.PH), stand.ph_sd)
     middle = loose.mean[b.PH]
     return replace(stand, state=loose, ph_range=(middle, middle - _Z * spread, middle + _Z * spread))
 
 
-def ph_mixed(stand: Stand, liquid: Solution, litres: float, times: float = 1.0, *, at_rest: bool = False) -> float:
+def ph_mixed(
+    stand: Stand, liquid: Solution, litres: float, times: float = 1.0, *, at_rest: bool = False, weak_sds: float = 0.0
+) -> float:
     """The middle pH after a liquid was mixed in, quickly; its alkalinity `times` what was analysed. [-]
 
-    With `at_rest`: once the CO2 has come to rest.
+    With `at_rest`: once the CO2 has come to rest. With `weak_sds`: phosphate so many standard deviations worse worn.
     """
     mean = stand.state.mean
     per_p, per_c, bare, held = stand.curve.parts(mean[b.PH])
-    phosphate, carbonate = math.exp(mean[b.PHOSPHATE]), math.exp(mean[b.PRESSURE]) * held
+    phosphate = math.exp(mean[b.PHOSPHATE] - weak_sds * stand.state.sd(b.PHOSPHATE))
+    carbonate = math.exp(mean[b.PRESSURE]) * held
     share = litres / (stand.volume_l + litres)
     rest = 1.0 - share
     alkalinity = rest * (phosphate * per_p + carbonate * per_c + bare) + share * times * liquid.alkalinity_meq_l
@@ -138,9 +148,9 @@ def ph_mixed(stand: Stand, liquid: Solution, litres: float, times: float = 1.0, 
     )
 
 
-def _carried_ec(stand: Stand, solution: Solution) -> float:
+def _carried_ec(stand: Stand, book: float) -> float:
     """The conductivity read, moved by as much as the model moves."""
-    return max(0.0, stand.ec_ms_cm * ec25_ms_cm(solution, 6.0) / max(ec25_ms_cm(stand.solution, 6.0), 1e-6))
+    return max(0.0, stand.ec_ms_cm * book / max(stand.ec_book, 1e-6))
 
 
 def _unread(case: Case) -> Gaussian:

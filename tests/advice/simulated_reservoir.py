@@ -202,6 +202,9 @@ def random_grower(seed: int, *, told_factor: float = math.log(2.0), fresh_share:
         solution=solution, volume_l=volume, temperature_c=temperature, resting_atm=resting,
         leaving_per_h=math.exp(rng.uniform(math.log(0.1), math.log(0.5))), plants_meq_l_day=plants, strength=strength,
     )  # fmt: skip
+    if fresh:
+        truth.wait((MORNING - records[-1].measured_at).total_seconds() / 3600.0)
+    truth.lowest = truth.highest = truth.ph
     water = _true_water(farm, told, times)
     return Grower(farm=farm, truth=truth, rng=rng, noise=noise, now=MORNING, records=records, water=water)
 
