@@ -1,1 +1,1 @@
-"""Mix sheets for working acids, bases and concentrates."""
+"""Mix sheets: working acid and base, concentrates, a top-up tank for days away, a change-out, numbered bottles."""

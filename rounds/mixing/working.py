@@ -1,0 +1,185 @@
+"""A working acid or base made from stock: how much of what, in which order, and what goes on the label."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from rounds.advice import cautions as c
+from rounds.errors import BadInput, OutOfRange, Refused
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import Acid, Base, Product, Salt
+from rounds.mixing.sheet import MixSheet, MixStep
+from rounds.science.acids_bases import KINDS, kind_named
+from rounds.science.densities import TABLES, table_density_kg_l
+from rounds.science.dilution import WorkingBottle, working_bottle, working_bottle_of_solid
+
+_SOLID_UNITS = ("kg", "g")
+STRAW = "Keep it from straw, sawdust, fuel, metals and bleach; shut, upright, out of reach of children and animals."
+
+
+def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, today: date) -> MixSheet:
+    """The sheet for making a bottle of working acid or base.
+
+    Parameters
+    ----------
+    product_id : str
+        A product of the shelf: acid or base as bought, or a base as a dry salt.
+    percent : float
+        Wanted strength, above 0 and up to 20; 5 to 10 is usual. [% by mass]
+    litres : float
+        Wanted volume, above 0 and up to 50. [L]
+    today : date
+        For the label.
+
+    Raises
+    ------
+    NotFound
+        Where the shelf has no such product.
+    Refused
+        Where it is neither acid nor base, or its strength is not known.
+    BadInput
+        Where strength and density do not belong together, or an amount is out of range.
+    """
+    product = stock_product(farm, product_id)
+    kind = product.salt if isinstance(product, Salt) else product.agent
+    solid = product.unit in _SOLID_UNITS
+    made = _from_solid(product, kind, percent, litres) if solid else _from_liquid(product, kind, percent, litres)
+    acid = kind_named(kind).is_acid
+    word = "acid" if acid else "base"
+    return MixSheet(
+        kind="working",
+        title=f"Working {word}: {litres:g} L of {percent:g} % from {product.name}",
+        cautions=_cautions(product, kind, acid),
+        steps=_steps(product, made, acid=acid, solid=solid, litres=litres),
+        label=(
+            f"WORKING {word.upper()} · {kind.replace('_', ' ')} {percent:g} % by mass · {made.agent.mol_per_l:.2f} mol/L",
+            f"Made on {today.isoformat()} from {product.name}",
+            "Corrosive: goggles and gloves. Never with bleach.",
+        ),
+        notes=_notes(product, made, percent, litres, solid=solid),
+        figures={
+            "water_ml": made.water_ml, "stock_ml": made.stock_ml, "stock_g": made.stock_g, "whole_g": made.whole_g,
+            "mol_per_l": made.agent.mol_per_l, "density_kg_l": made.whole_g / (litres * 1000.0),
+        },
+    )  # fmt: skip
+
+
+def stock_product(farm: Farm, product_id: str) -> Acid | Base | Salt:
+    """The acid, base or dry salt of that id.
+
+    Raises
+    ------
+    NotFound, Refused
+        Where the shelf has none of that id, or it is something else.
+    """
+    product = product_named(farm, product_id)
+    if isinstance(product, Acid | Base) or (isinstance(product, Salt) and product.salt in KINDS):
+        return product
+    raise Refused(f"{product.name} is neither an acid nor a base.", "Name the stock that the working bottle is made from.")
+
+
+def product_named(farm: Farm, product_id: str) -> Product:
+    """A product of the shelf.
+
+    Raises
+    ------
+    NotFound
+        With the likeliest ids.
+    """
+    from difflib import get_close_matches
+
+    from rounds.errors import NotFound
+
+    if product_id in farm.shelf:
+        return farm.shelf[product_id]
+    near = get_close_matches(product_id, farm.shelf, n=4, cutoff=0.4) or list(farm.shelf)[:8]
+    raise NotFound(f"There is no product “{product_id[:40]}” on the shelf.", f"There are: {', '.join(near) or 'none'}.")
+
+
+def _from_liquid(product: Acid | Base | Salt, kind: str, percent: float, litres: float) -> WorkingBottle:
+    assert not isinstance(product, Salt)
+    if product.molarity_mol_l is not None:
+        strength, density = _of_molarity(product.name, kind, product.molarity_mol_l)
+    elif product.percent is not None and product.density_kg_l is not None:
+        strength, density = product.percent, product.density_kg_l
+    else:
+        raise strength_unknown(product)
+    return _made(product, kind, strength, density, percent, litres)
+
+
+def _made(product: Product, kind: str, stock: float, density: float, percent: float, litres: float) -> WorkingBottle:
+    try:
+        return working_bottle(
+            kind, volume_l=litres, working_percent=percent, stock_percent=stock, stock_density_kg_l=density
+        )
+    except BadInput as error:
+        raise type(error)(f"{product.name}: {error.sentence}", error.hint) from error
+
+
+def _from_solid(product: Acid | Base | Salt, kind: str, percent: float, litres: float) -> WorkingBottle:
+    purity = 100.0 if isinstance(product, Salt) else product.percent
+    if purity is None:
+        raise strength_unknown(product)
+    return working_bottle_of_solid(kind, volume_l=litres, working_percent=percent, purity_percent=purity)
+
+
+def strength_unknown(product: Product) -> Refused:
+    """Why nothing is made or dosed from a bottle without strength."""
+    return Refused(
+        f"The strength of {product.name} is not known, so nothing is worked out from it.",
+        "Enter its percent and density from the label, or its mol/L, in shelf.toml.",
+    )
+
+
+def _of_molarity(name: str, kind: str, mol_l: float) -> tuple[float, float]:
+    """Percent and density of a stock whose mol/L is known, from the handbook's densities."""
+    low, high = 0.0, TABLES[kind][-1][0]
+    mass = kind_named(kind).molar_mass_g
+    if mol_l > high * 10.0 * table_density_kg_l(kind, high) / mass:
+        raise OutOfRange(f"{name}: {mol_l:g} mol/L is stronger than {kind} is sold.", "Read the label again.")
+    for _ in range(50):
+        half = (low + high) / 2.0
+        weak = half * 10.0 * table_density_kg_l(kind, half) / mass < mol_l
+        low, high = (half, high) if weak else (low, half)
+    return high, table_density_kg_l(kind, high)
+
+
+def _cautions(product: Acid | Base | Salt, kind: str, acid: bool) -> tuple[str, ...]:
+    if acid:
+        assert isinstance(product, Acid)
+        kept = [caution for caution in c.for_acid(product) if caution != c.SLOWLY]
+    else:
+        kept = [c.BASE_EYES, c.BASE_METAL, "Never near ammonium salts or concentrates: ammonia is freed.", c.LOCAL]
+    return (*kept[:-1], STRAW, "Outdoors or with the door open, eyewash and running water at hand, never alone.", kept[-1])
+
+
+def _steps(product: Product, made: WorkingBottle, *, acid: bool, solid: bool, litres: float) -> tuple[MixStep, ...]:
+    stock, unit = (made.stock_g, "g") if solid else (made.stock_ml, "mL")
+    how = "Weigh" if solid else "Measure"
+    into = "little by little, stirring; let it cool between" if not acid else "slowly, stirring; it warms"
+    tool = "scoop and bowl" if solid else "cylinder"
+    return (
+        MixStep(text="Goggles and gloves on; water and eyewash at hand; a clean bottle that takes "
+                f"{litres * 1.1:.1f} L or more, labelled first."),
+        MixStep(text=f"Pour {made.water_ml:.0f} mL of cold clean water into the bottle.", what="water",
+                amount=made.water_ml, unit="mL"),
+        MixStep(text=f"{how} {stock:.0f} {unit} of {product.name} and add it to the water, {into}. "
+                "Never the other way round.", what=product.id, amount=stock, unit=unit),
+        MixStep(text="Let it cool, close it, turn it over three times. Rinse " + tool + " into the bottle's own drip tray "
+                "with plenty of water."),
+        MixStep(text="Enter it on the shelf with its strength and density, and the new amount of the stock."),
+    )  # fmt: skip
+
+
+def _notes(product: Product, made: WorkingBottle, percent: float, litres: float, *, solid: bool) -> tuple[str, ...]:
+    density = made.whole_g / (litres * 1000.0)
+    used = f"{made.stock_g / 1000.0:.3f} kg" if solid else f"{made.stock_ml / 1000.0:.3f} L"
+    notes = [
+        f"For shelf.toml: percent = {percent:g}, density_kg_l = {density:.3f}, working = true.",
+        f"It uses {used} of {product.name}; the whole weighs {made.whole_g:.0f} g, which the scale can check.",
+    ]
+    if isinstance(product, Salt):
+        notes.append("Worked out as pure salt; for a bag of lower purity enter it as a base with its per cent.")
+    if percent > 10.0:
+        notes.append("5 to 10 % is usual for a bottle that doses are poured from; this one is stronger.")
+    return tuple(notes)
