@@ -114,9 +114,7 @@ def dosed(belief: Gaussian, curve: Curve, parcel: Parcel, points: int = POINTS) 
         per_p, per_c, bare, held = curve.parts(p[PH])
         phosphate, carbonate = math.exp(p[PHOSPHATE]), math.exp(p[PRESSURE]) * held
         alkalinity = phosphate * per_p + carbonate * per_c + bare + arrives * parcel.alkalinity_meq_l
-        _settle(
-            p, curve, alkalinity, phosphate + arrives * parcel.phosphate, carbonate + arrives * parcel.carbonate
-        )
+        _settle(p, curve, alkalinity, phosphate + arrives * parcel.phosphate, carbonate + arrives * parcel.carbonate)
 
     return _moved(belief.cloud(points), move)
 

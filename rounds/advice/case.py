@@ -88,9 +88,7 @@ class Case:
         return self.answer.gaussian if self.readings.ph is not None else None
 
 
-def gathered(
-    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime
-) -> Case:
+def gathered(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime) -> Case:
     """Gather a case.
 
     Raises
@@ -151,9 +149,7 @@ def _check_bands(stage: Stage) -> None:
         )
 
 
-def _volume_of(
-    reservoir: Reservoir, readings: Readings, records: Sequence[RecordLike]
-) -> tuple[float, float, bool]:
+def _volume_of(reservoir: Reservoir, readings: Readings, records: Sequence[RecordLike]) -> tuple[float, float, bool]:
     if readings.dip_cm is not None:
         litres, error = dip_to_litres(reservoir, readings.dip_cm)
         return _sound_volume(reservoir, litres), error, True
@@ -188,7 +184,8 @@ def _tolerance(farm: Farm, meter: str | None, item: str, usual: float) -> float:
     tolerance = found.tolerance.get(item, usual) if found else usual
     if not 0.0 < tolerance <= 2.0:
         raise BadInput(
-            f"The tolerance of {found.name if found else 'the meter'} is {tolerance:g}.", "Expected up to 2 in farm.toml."
+            f"The tolerance of {found.name if found else 'the meter'} is {tolerance:g}.",
+            "Expected up to 2 in farm.toml.",
         )
     return tolerance
 

@@ -18,7 +18,9 @@ STOCK_ACID = (
     "This is acid as bought: full goggles, apron and gloves, air moving, eyewash at hand, "
     "and stir it into a full bucket of water first."
 )
-SLOWLY = "Dilute in a bucket of the reservoir's water, pour slowly over some minutes into the return, far from the suction."
+SLOWLY = (
+    "Dilute in a bucket of the reservoir's water, pour slowly over some minutes into the return, far from the suction."
+)
 BASE_EYES = "Alkali is worse for eyes than acid: goggles and gloves; rinse 15 minutes with water and get help."
 BASE_METAL = "Never into aluminium: hydrogen. Pellets into cold water, slowly; they boil otherwise."
 BASE_AMMONIA = "Alkali frees ammonia from ammonium feed: pour thinly, and air the room."

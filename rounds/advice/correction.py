@@ -115,7 +115,10 @@ def _wait_for_mixing(plan: Any, said: Any, minutes: float) -> None:
         )
     )
     plan.add(
-        "circulate", f"Let the pump run {minutes:.0f} minutes more.", why="Three turnovers mix to 95 %.", wait_min=minutes
+        "circulate",
+        f"Let the pump run {minutes:.0f} minutes more.",
+        why="Three turnovers mix to 95 %.",
+        wait_min=minutes,
     )
     plan.add("read_again", "Then read pH and EC again.", why="A reading before that says little.")
 

@@ -137,7 +137,9 @@ def amounts_without_anion(amounts: dict[str, float]) -> float:
 def _fine(values: Sequence[float]) -> tuple[float, ...]:
     """A cubic through the coarse rows, read off at the fine ones."""
     n = len(values)
-    slopes = [(values[min(i + 1, n - 1)] - values[max(i - 1, 0)]) / (min(i + 1, n - 1) - max(i - 1, 0)) for i in range(n)]
+    slopes = [
+        (values[min(i + 1, n - 1)] - values[max(i - 1, 0)]) / (min(i + 1, n - 1) - max(i - 1, 0)) for i in range(n)
+    ]
     per = int(_PER_PH * _COARSE)
     fine = []
     for row in range(_ROWS + 1):

@@ -44,7 +44,9 @@ def of_case(case: Case) -> tuple[str, ...]:
 def of_dose(case: Case, stand: Stand, bottle: Bottle, dose: Dose) -> tuple[str, ...]:
     """The working behind an amount of acid or base."""
     per_ml = bottle.agent.mol_per_l * _equivalents(bottle)
-    nutrients = ", ".join(f"{mg / 1000.0:.2f} g {el}" for el, mg in bottle.agent.nutrients_mg(dose.measured.amount).items())
+    nutrients = ", ".join(
+        f"{mg / 1000.0:.2f} g {el}" for el, mg in bottle.agent.nutrients_mg(dose.measured.amount).items()
+    )
     limits = ", ".join(f"{name} {ml:.0f}" for name, ml in sorted(dose.limits_ml.items(), key=lambda pair: pair[1]))
     change = dose.measured.amount * per_ml / stand.volume_l
     return (

@@ -73,9 +73,7 @@ def _hard_dose(case: Case, stand: Stand, bottle: Bottle) -> Dose:
     return _dose(limits, aim)
 
 
-def fill_steps(
-    case: Case, plan: Plan, water: WaterPlan, findings: list[Finding], refusals: list[Refusal]
-) -> None:
+def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding], refusals: list[Refusal]) -> None:
     """A change-out: the whole working volume renewed."""
     known = water.water or case.waters[0]
     litres = litres_near(case.reservoir.working_volume_l + case.outside_l)
@@ -131,7 +129,9 @@ def _fill_acid(
         refusals += choice.refusals
         return
     mixed = mixed_feed(water.solution, case.feed, strength)
-    weakest = mix([(water.solution.scaled(math.exp(-_Z_WEAK * water.doubt)), 1.0)]).plus(case.feed.full.scaled(strength))
+    weakest = mix([(water.solution.scaled(math.exp(-_Z_WEAK * water.doubt)), 1.0)]).plus(
+        case.feed.full.scaled(strength)
+    )
     limits = {"stock": choice.bottle.left_ml}
     try:
         agent = choice.bottle.agent

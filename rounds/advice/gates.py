@@ -1,9 +1,10 @@
-"""What must be so before anything is poured. Each gate says why it is shut, what to do, and whether a small step is safe."""
+"""What must be so before anything is poured: each gate says why it is shut, what to do, and what is safe meanwhile."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Literal
 
 from rounds.advice import belief as b
@@ -27,7 +28,7 @@ _BUFFER_BY_TEMPERATURE = {
     7.0: ((5.0, 7.09), (10.0, 7.06), (15.0, 7.04), (20.0, 7.02), (25.0, 7.00), (30.0, 6.99)),
     10.0: ((5.0, 10.25), (10.0, 10.18), (15.0, 10.12), (20.0, 10.06), (25.0, 10.01), (30.0, 9.97)),
 }
-"""Technical buffers named by their pH at 25 °C: the rows at 10 °C as in an instrument manual, the others from memory."""
+"""Technical buffers by their pH at 25 °C: rows at 10 °C as in an instrument manual, the others from memory."""
 
 Direction = Literal["acid", "base"]
 
@@ -172,7 +173,7 @@ def _chlorine(case: Case, direction: Direction) -> Refusal | None:
     return Refusal(
         code="chlorine",
         text="Chlorine was used here and no rinse is on record since: acid would set chlorine gas free.",
-        instead="Rinse twice with plain water, check with a strip (below 0.5 mg/L), enter the rinse, then correct again.",
+        instead="Rinse twice with plain water, check by strip (below 0.5 mg/L), enter the rinse, then correct again.",
     )
 
 
@@ -219,7 +220,7 @@ def _buffer_failed(case: Case) -> Refusal | None:
     return Refusal(
         code="buffer-off",
         text=verdict.text,
-        instead="Calibrate, dip again, read the reservoir again; or read it with a second meter. Until then only water.",
+        instead="Calibrate, dip again, read the reservoir again; or use a second meter. Until then only water.",
     )
 
 
@@ -285,7 +286,7 @@ def _jump_finding(case: Case) -> Finding:
 def _between(rows: tuple[tuple[float, float], ...], x: float) -> float:
     if x <= rows[0][0]:
         return rows[0][1]
-    for (x0, y0), (x1, y1) in zip(rows, rows[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(rows):
         if x <= x1:
             return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
     return rows[-1][1]

@@ -1,7 +1,7 @@
 """What went into a reservoir since its last change-out, and what was read there: the book that every guess starts from.
 
-The composition is that of a fresh feed, as if the plants took everything evenly; how far phosphate is worn below it is a
-matter of belief, by age and by litres drunk.
+The composition is that of a fresh feed, as if the plants took everything evenly; how far phosphate is worn below it
+is a matter of belief, by age and by litres drunk.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class Event:
     """pH or mS/cm of a reading, mL or L of what was added."""
     item: str = ""
     meter: str | None = None
-    parcel: Parcel = Parcel()
+    parcel: Parcel = field(default_factory=Parcel)
     """Per litre of the reservoir for a dose, per litre of itself for a water or concentrate."""
     share: float = 0.0
     """Of the mixture, for a water or concentrate."""
@@ -101,7 +101,9 @@ class _Book:
         self.events.append(Event(at=record.measured_at, what=what, record_id=record.id, **{**event, **kept}))  # type: ignore[arg-type]
 
 
-def ledger_of(farm: Farm, reservoir: Reservoir, feed: KnownFeed, records: Iterable[RecordLike], now: datetime) -> Ledger:
+def ledger_of(
+    farm: Farm, reservoir: Reservoir, feed: KnownFeed, records: Iterable[RecordLike], now: datetime
+) -> Ledger:
     """Read the book of a reservoir.
 
     Parameters
@@ -216,7 +218,7 @@ def _top_up(book: _Book, record: RecordLike, litres: float) -> None:
 
 
 def _pour(book: _Book, record: RecordLike, ml: float) -> None:
-    product = book.farm.shelf[record.item] if record.item in book.farm.shelf else None
+    product = book.farm.shelf.get(record.item)
     if isinstance(product, Concentrate):
         liquid = concentrate_solution(product)
         book.solution = mix([(book.solution, book.volume_l), (liquid, ml / 1000.0)])

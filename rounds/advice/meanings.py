@@ -31,7 +31,9 @@ def _plants(case: Case) -> Finding | None:
     if ec_moved > _EC_MOVED and level_moved < -_LEVEL_MOVED:
         return Finding(code="thirsty", text="EC up and level down: the plants drink more than they eat. Plain water.")
     if ec_moved < -_EC_MOVED and level_moved < -_LEVEL_MOVED:
-        return Finding(code="hungry", text="EC and level down: the plants eat more than they drink. Feed with the water.")
+        return Finding(
+            code="hungry", text="EC and level down: the plants eat more than they drink. Feed with the water."
+        )
     if ec_moved < -_EC_MOVED and abs(level_moved) <= _LEVEL_MOVED:
         return Finding(
             code="raw-water", severity="act",
@@ -53,7 +55,9 @@ def _falling(case: Case) -> Finding | None:
 def _temperature(case: Case) -> Finding | None:
     t = case.readings.temperature_c
     if t is None:
-        return Finding(code="temperature-assumed", text=f"No water temperature was read: {case.temperature_c:g} °C assumed.")
+        return Finding(
+            code="temperature-assumed", text=f"No water temperature was read: {case.temperature_c:g} °C assumed."
+        )
     if t > _WARM_C:
         severe = t > _HOT_C
         return Finding(
@@ -81,8 +85,8 @@ def _water_analysis(case: Case) -> Finding | None:
             more = "anions" if water.imbalance_percent > 0 else "cations"
             return Finding(
                 code="water-unbalanced",
-                text=f"The charges of the analysis of {water.name} do not balance: {abs(water.imbalance_percent):.0f} % of "
-                f"the {more} are missing. Predictions go on with a wider range.",
+                text=f"The charges of the analysis of {water.name} do not balance: {abs(water.imbalance_percent):.0f} % "
+                f"of the {more} are missing. Predictions go on with a wider range.",
             )
     return None
 

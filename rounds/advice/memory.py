@@ -38,6 +38,7 @@ def resumed(
 
 def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
     """The belief as it is stored with a correction."""
+
     def numbers(gaussian: Gaussian | None) -> Any:
         if gaussian is None:
             return None

@@ -130,7 +130,7 @@ class Plan:
 
     def _parts(self, water: KnownWater) -> list[tuple[KnownWater, float]]:
         known = {w.id: w for w in self.case.waters}
-        if water.shares is None or water.id in known and known[water.id] is water:
+        if water.shares is None or (water.id in known and known[water.id] is water):
             return [(water, 1.0)]
         return [(known[part], share) for part, share in water.shares.items()]
 
@@ -141,6 +141,6 @@ class Plan:
 
     def _of_water(self, water: KnownWater) -> tuple[str, ...]:
         return (
-            f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of {1 + 1.6 * water.doubt:.1f}, "
-            f"EC {water.ec_ms_cm:.2f} mS/cm",
+            f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of "
+            f"{1 + 1.6 * water.doubt:.1f}, EC {water.ec_ms_cm:.2f} mS/cm",
         )

@@ -9,8 +9,8 @@ from rounds.advice.case import Case
 from rounds.advice.ledger import number
 from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.stand import Stand
-from rounds.advice.stock import millilitres_left, stock_now
 from rounds.advice.steps import Finding, Refusal
+from rounds.advice.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 
 _YOUNG = 0.5
@@ -43,7 +43,10 @@ def planned(case: Case, stand: Stand) -> FeedPlan:
     if aim - stand.ec_ms_cm < 0.01:
         return FeedPlan(refusals=(_enough_today(case),))
     strength, limited = _from_stock(case, stand, strength_for(case, stand, aim), limited)
-    a, b = (millilitres_down(ml * strength * stand.volume_l) for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l))
+    a, b = (
+        millilitres_down(ml * strength * stand.volume_l)
+        for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l)
+    )
     if a.amount <= 0.0 or b.amount <= 0.0:
         return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
     return FeedPlan(

@@ -1,4 +1,4 @@
-"""How much acid or base: a low quantile of what would reach the far edge, never past the caps, aimed past the middle."""
+"""How much acid or base: a low quantile of what would reach the far edge, within the caps, aimed past the middle."""
 
 from __future__ import annotations
 
@@ -211,6 +211,4 @@ def _kept_above_lowest(case: Case, stand: Stand, agent: Agent, measured: Measure
 
 def _slope(point: Sequence[float], stand: Stand) -> float:
     _, _, _, held = stand.curve.parts(point[b.PH])
-    return stand.curve.slope_meq_l_ph(
-        point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held
-    )
+    return stand.curve.slope_meq_l_ph(point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held)

@@ -40,7 +40,7 @@ class WaterPlan:
 
 def planned(case: Case, stand: Stand) -> WaterPlan:
     """Decide about water: too strong is thinned, too low is filled up, too sour is helped by hard water."""
-    low, high = case.stage.ec
+    high = case.stage.ec[1]
     missing = case.reservoir.working_volume_l - case.inside_l
     if stand.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
         return _thinned(case, stand)

@@ -10,8 +10,8 @@ from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import agent_of
 from rounds.advice.gates import Direction
-from rounds.advice.stock import millilitres_left, stock_now
 from rounds.advice.steps import Finding, Refusal
+from rounds.advice.stock import millilitres_left, stock_now
 from rounds.errors import BadInput
 from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent
@@ -64,13 +64,16 @@ def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
         else:
             refusals.append(found)
     if bottles:
-        best = max(bottles, key=lambda bottle: (_is_working(bottle.product) != _stock_wanted(case, fill), bottle.held_by != "recipe"))
+        best = max(
+            bottles,
+            key=lambda bottle: (_is_working(bottle.product) != _stock_wanted(case, fill), bottle.held_by != "recipe"),
+        )
         return Choice(bottle=best, findings=tuple(_as_finding(r) for r in refusals if r.code == "strength-unknown"))
     return Choice(refusals=tuple(refusals) or (_nothing(direction),))
 
 
 def usual_ml(case: Case, product_ids: Iterable[str]) -> float | None:
-    """The usual dose of some products here: the median of the past ones; None where there were fewer than three. [mL]"""
+    """The usual dose of some products here: the median of the past ones; None below three of them. [mL]"""
     ids = set(product_ids)
     amounts = sorted(e.value for e in case.ledger.events if e.what == "dose" and e.item in ids and e.value > 0.0)
     return amounts[len(amounts) // 2] if len(amounts) >= _FEWEST_USUAL else None
@@ -110,7 +113,7 @@ def _capped(case: Case, product: Acid | Base, agent: Agent, left_ml: float) -> B
 
 
 def _room_for_phosphate(case: Case) -> float:
-    """Phosphate the feed still takes up to its recipe at the strength that is run, believed rather too worn. [mmol/L]"""
+    """Phosphate the feed still takes up to its recipe at the strength that is run, on the safe side. [mmol/L]"""
     recipe = case.solution.po4
     if case.state is None:
         return 0.1 * recipe

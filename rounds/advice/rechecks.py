@@ -1,4 +1,4 @@
-"""The readings that test a correction: when they fall due, what they say, and what is likely wrong when they surprise."""
+"""The readings that test a correction: when they fall due, what they say, what is likely wrong when they surprise."""
 
 from __future__ import annotations
 
@@ -76,9 +76,7 @@ def recheck_due(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, no
     )  # fmt: skip
 
 
-def close_recheck(
-    prediction: Mapping[str, Any], stage: Stage, ph: float | None, ec_ms_cm: float | None
-) -> Closed:
+def close_recheck(prediction: Mapping[str, Any], stage: Stage, ph: float | None, ec_ms_cm: float | None) -> Closed:
     """Hold what was read against what was predicted.
 
     Parameters
@@ -99,7 +97,9 @@ def close_recheck(
         label = "pH" if name == "ph" else "EC"
         words.append(f"{label} {value:.2f}, {float(span['low']):.2f} to {float(span['high']):.2f} was expected")
     verdict = "As expected" if held else "Not as expected"
-    return Closed(held=held, far_outside=far, text=f"{verdict}: {'; '.join(words)}." if words else "", observed=observed)
+    return Closed(
+        held=held, far_outside=far, text=f"{verdict}: {'; '.join(words)}." if words else "", observed=observed
+    )
 
 
 def likely_causes(case: Case) -> list[str]:
@@ -121,7 +121,12 @@ def likely_causes(case: Case) -> list[str]:
         causes += [f"bottles swapped: {bottle}", "the meter is off: dip it in buffer"]
     elif abs(moved) < abs(meant):
         weak = "water or a weak bottle instead of acid" if wanted_down else "water or a weak bottle instead of base"
-        causes += ["pump off or a dead corner", weak, "more water in it than dipped", "the meter is off: dip it in buffer"]
+        causes += [
+            "pump off or a dead corner",
+            weak,
+            "more water in it than dipped",
+            "the meter is off: dip it in buffer",
+        ]
     else:
         causes += [
             "poured twice, or cL read as mL", "a stronger bottle than entered",
@@ -164,9 +169,7 @@ def _ec_finding(read: float, start: float, span: Mapping[str, Any]) -> Finding |
     )  # fmt: skip
 
 
-def _due_times(
-    farm: Farm, reservoir: Reservoir, volume_l: float | None, dosed_at: datetime
-) -> dict[Stage, datetime]:
+def _due_times(farm: Farm, reservoir: Reservoir, volume_l: float | None, dosed_at: datetime) -> dict[Stage, datetime]:
     volume = volume_l or farm.circulating_volume_l(reservoir, reservoir.working_volume_l)
     mixed = dosed_at + timedelta(minutes=max(5.0, MIXING_TURNOVERS * volume / reservoir.pump_l_min))
     return {"mixed": mixed, "next-morning": dosed_at + MORNING_AFTER}
@@ -188,7 +191,9 @@ def _is_closed(
         if record.kind == "recheck-done" and record.data.get("correction") == correction_id:
             if record.data.get("stage") == stage:
                 return True
-        elif record.kind == "reading" and record.item in ("ph", "ec") and record.measured_at >= at - timedelta(minutes=1):
+        elif (
+            record.kind == "reading" and record.item in ("ph", "ec") and record.measured_at >= at - timedelta(minutes=1)
+        ):
             return True
     return stage == "mixed" and False
 

@@ -133,7 +133,9 @@ def _pressure_of_fill(
     for pace_sds in (-1.2, 0.0, 1.2):
         pace = math.exp(habits.mean[1] + pace_sds * habits.sd(1))
         for tenth in range(-10, 11):
-            log_pressure, expected = _fill_now(filled, event, curve, math.exp(habits.mean[0]), pace * hours, tenth / 10.0)
+            log_pressure, expected = _fill_now(
+                filled, event, curve, math.exp(habits.mean[0]), pace * hours, tenth / 10.0
+            )
             off = (ph - expected) / _FILL_PH_SD
             weights.append(math.exp(-0.5 * ((tenth / 10.0 / _FILL_DOUBT) ** 2 + off * off + pace_sds**2)) + 1e-12)
             logs.append(log_pressure)

@@ -106,7 +106,8 @@ def with_dose(stand: Stand, agent: Agent, ml: float, hours: float = 0.0) -> Stan
     solution = stand.solution.plus(brought)
     book = ec25_ms_cm(solution, 6.0)
     return replace(
-        stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution, ec_ms_cm=_carried_ec(stand, book), ec_book=book,
+        stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution,
+        ec_ms_cm=_carried_ec(stand, book), ec_book=book,
         state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
     )  # fmt: skip
 
@@ -143,9 +144,7 @@ def ph_mixed(
     phosphate = rest * phosphate + share * liquid.po4
     if at_rest:
         return stand.curve.ph_held(alkalinity, phosphate, math.exp(mean[b.RESTING]), mean[b.PH])
-    return stand.curve.ph_closed(
-        alkalinity, phosphate, rest * carbonate + share * times * liquid.carbonate, mean[b.PH]
-    )
+    return stand.curve.ph_closed(alkalinity, phosphate, rest * carbonate + share * times * liquid.carbonate, mean[b.PH])
 
 
 def _carried_ec(stand: Stand, book: float) -> float:

@@ -48,7 +48,9 @@ def trimmed(case: Case, plan: Plan) -> Said:
 def _water_steps(case: Case, plan: Plan, water: planning_water.WaterPlan, said: Said) -> None:
     if water.why and water.water is None and not water.drain_l:
         said.refusals.append(
-            Refusal(code="no-weak-water", text=water.why, instead="Enter a weaker water (rain) under waters in farm.toml.")
+            Refusal(
+                code="no-weak-water", text=water.why, instead="Enter a weaker water (rain) under waters in farm.toml."
+            )
         )
     if water.drain_l > 0.0:
         plan.drain_off(water.drain_l, water.why)
@@ -114,13 +116,17 @@ def _one_dose(
 
 def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: Gates, *, moved: bool) -> None:
     if gates.needs_roots:
-        plan.look("Look at the roots of its channels and smell them.", "pH that falls by itself comes from dying roots.")
+        plan.look(
+            "Look at the roots of its channels and smell them.", "pH that falls by itself comes from dying roots."
+        )
     if gates.needs_buffer_dip:
         plan.buffer_dip()
     if moved:
         plan.circulate("Water and concentrates must have mixed before the pH says anything.")
         low, high = case.stage.ph
-        plan.read_again("pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut.")
+        plan.read_again(
+            "pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut."
+        )
     elif gates.needs_second_reading:
         plan.read_again("the pH, probe rinsed,", "This pH is hard to believe; go on only where it shows the same.")
 
@@ -165,7 +171,7 @@ def _will_move(case: Case, wanted: planning_ph.Wanted) -> Finding:
 def _dip_twice(case: Case) -> Finding:
     return Finding(
         code="dip-twice",
-        text=f"One dip is right within {1.645 * case.ph_sd:.2f}. Dip a second time and enter it: the step may be larger.",
+        text=f"One dip is right within {1.645 * case.ph_sd:.2f}. Dip again and enter it: the step may be larger.",
     )
 
 

@@ -73,7 +73,8 @@ BASE = Base(id="base", name="Working base", agent="potassium_hydroxide", amount=
 
 
 def a_farm(
-    *, waters: tuple[Water, ...] | None = None, products: tuple[Any, ...] | None = None, ph: tuple[float, float] = (5.5, 6.1),
+    *, waters: tuple[Water, ...] | None = None, products: tuple[Any, ...] | None = None,
+    ph: tuple[float, float] = (5.5, 6.1),
     ec: tuple[float, float] = (1.4, 2.2), young: bool = False, limits: Limits | None = None,
     ph_tolerance: float = 0.1, **reservoir: Any,
 ) -> Farm:  # fmt: skip
@@ -106,5 +107,10 @@ def a_farm(
 
 def buffer_dip(at: datetime = MORNING, shown: float = 7.02) -> Note:
     return Note(
-        kind="reading", station="", item="buffer", value=shown, measured_at=at, data={"buffer": 7.0, "temperature_c": 20.0}
+        kind="reading",
+        station="",
+        item="buffer",
+        value=shown,
+        measured_at=at,
+        data={"buffer": 7.0, "temperature_c": 20.0},
     )

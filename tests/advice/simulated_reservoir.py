@@ -1,7 +1,7 @@
 """A reservoir that is really there only in the chemistry engine, and a grower who follows the advice and nothing else.
 
 The tool sees noisy readings. It does not know: how far phosphate and ammonium are worn, the true alkalinity of the water,
-how much CO2 there is and how fast it leaves, the true volume, the true strength of the bottles, what the plants do.
+how much CO2 there is and how fast it leaves, the true volume, the strength of the bottles, what the plants do.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, hard_water
+
 from rounds.advice.composition import concentrate_solution, water_known
 from rounds.advice.correction import POURED, Correction, Readings, correct
 from rounds.farm.farm import Farm
@@ -163,7 +164,9 @@ class Grower:
         self.pass_time(self.rng.uniform(1.0, 20.0))
         self.rechecks += 1
         span = advice.prediction["mixed"]["ph"]
-        self.expected.append((self.truth.ph + self.rng.gauss(0.0, self.noise), span["low"], span["high"], span["value"]))
+        self.expected.append(
+            (self.truth.ph + self.rng.gauss(0.0, self.noise), span["low"], span["high"], span["value"])
+        )
 
     def pour(self, step: Any, correction_id: str) -> None:
         """One step into the true reservoir, and on record."""
@@ -237,7 +240,11 @@ def _worn(
     mixed = _true_water(farm, told, times).plus(_feed().scaled(strength))
     left = rng.uniform(0.2, 1.0)
     worn = dataclasses.replace(
-        mixed, po4=mixed.po4 * left, nh4=mixed.nh4 * rng.uniform(0.0, 0.3), k=mixed.k * rng.uniform(0.5, 1.0), carbonate=0.0
+        mixed,
+        po4=mixed.po4 * left,
+        nh4=mixed.nh4 * rng.uniform(0.0, 0.3),
+        k=mixed.k * rng.uniform(0.5, 1.0),
+        carbonate=0.0,
     )
     off = rng.uniform(0.05, 0.9)
     ph = HIGH + off if rng.random() < 0.75 else LOW - 0.7 * off
@@ -276,7 +283,11 @@ def _fresh(
 
 def _fill_records(start: datetime, strength: float) -> list[Note]:
     feed_ml = 3200.0 * strength
-    steps = (("well", "change_out", 320.0, "L"), ("a", "concentrate_a", feed_ml, "mL"), ("b", "concentrate_b", feed_ml, "mL"))
+    steps = (
+        ("well", "change_out", 320.0, "L"),
+        ("a", "concentrate_a", feed_ml, "mL"),
+        ("b", "concentrate_b", feed_ml, "mL"),
+    )
     return [
         Note(kind="dose", item=item, value=value, unit=unit, measured_at=start + timedelta(minutes=5 * i),
              data={"action": action}, id=f"fill{i}")
