@@ -69,7 +69,7 @@ def from_lab(value: float, form: str) -> tuple[str, float]:
     Parameters
     ----------
     value : float
-        As printed, 0-5000; mg/L unless the form says otherwise.
+        As printed, 0-5000. [mg/L unless the form says otherwise]
     form : str
         A name from FORMS.
 

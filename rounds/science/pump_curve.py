@@ -51,7 +51,7 @@ def head_at(points: Sequence[tuple[float, float]], flow: float) -> float:
     points : sequence of (flow, head)
         A curve that `check_curve` accepts, both in units of the caller's choice.
     flow : float
-        Flow in the unit of the points, 0 or more.
+        Flow, 0 or more. [unit of the points]
 
     Returns
     -------

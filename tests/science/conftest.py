@@ -92,11 +92,11 @@ WATER_MOL_PER_KG = 55.50837
 
 
 class Engine:
-    """PHREEQC with Amm.dat; mmol/L is taken as mmol/kg water, which differs by 0.2-0.3 %."""
+    """PHREEQC with one of its databases; mmol/L is taken as mmol/kg water, which differs by 0.2-0.3 %."""
 
-    def __init__(self) -> None:
+    def __init__(self, database: str = "Amm.dat") -> None:
         self._phreeqc = phreeqc.Phreeqc()
-        assert self._phreeqc.LoadBuiltInDatabase("Amm.dat") == 0
+        assert self._phreeqc.LoadBuiltInDatabase(database) == 0
         self._run(_MORE)
 
     def _run(self, text: str) -> dict[str, list[float]]:
@@ -145,6 +145,12 @@ class Engine:
 @pytest.fixture(scope="session")
 def engine() -> Engine:
     return Engine()
+
+
+@pytest.fixture(scope="session")
+def wateq4f() -> Engine:
+    """The same engine with the constants of J. W. Ball and D. K. Nordstrom (USGS); it knows no ammonium of our kind."""
+    return Engine("wateq4f.dat")
 
 
 class Waters:

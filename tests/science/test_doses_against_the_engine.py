@@ -3,12 +3,13 @@
 The engine shares its constants with ours (both are those of Amm.dat), so that this checks the solver, the ion pairs,
 the activities and the dilution by the bottle's water; the published rows in `test_published_acid_rows.py` check the
 rest.
-Targets closer than 0.3 pH to where the solution is are left out: the dose there is a difference of two large numbers.
-So are potassium hydrogen carbonate above pH 7.8 and any dose above 50 mmol/L, which no one pours.
+Left out are only targets closer than 0.05 pH to where the solution is, and what would take more than a tenth of the
+volume of a weak bottle, which is refused.
 """
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import pytest
@@ -20,7 +21,7 @@ from rounds.science.dosing import dose_for_ph
 from rounds.science.solution import Solution
 from rounds.science.speciation import aired, pco2_atm, ph_closed, ph_open
 
-LARGEST_DOSE_MMOL_L = 50.0
+CLOSEST_PH = 0.05
 
 
 @dataclass(frozen=True)
@@ -57,8 +58,7 @@ def _one_dose(engine, source, kind: str) -> Compared | None:
         solution = aired(solution, temperature_c, 4.2e-4 * 10.0 ** source.between(0.0, 1.0))
     agent = agent_by_molarity(kind, source.between(0.3, 2.0))
     start = engine.state(solution, temperature_c)["ph"]
-    highest = 7.8 if kind == "potassium_hydrogen_carbonate" else 8.0
-    low, high = (4.0, min(8.0, start - 0.3)) if agent.kind.is_acid else (max(4.0, start + 0.3), highest)
+    low, high = (4.0, min(8.0, start - CLOSEST_PH)) if agent.kind.is_acid else (max(4.0, start + CLOSEST_PH), 8.0)
     if low >= high:
         return None
     target = source.between(low, high)
@@ -67,8 +67,6 @@ def _one_dose(engine, source, kind: str) -> Compared | None:
     try:
         ours = dose_for_ph(solution, target, agent, temperature_c, 1.0, pressure) * agent.mol_per_l
     except Refused:
-        return None
-    if not 0.0 < ours < LARGEST_DOSE_MMOL_L:
         return None
     engines = engine.dose_mmol_l(solution, agent, target, temperature_c, pressure)
     return Compared(ours, engines, f"{kind} {start:.2f} to {target:.2f} at {temperature_c:.1f}, {pressure}, {solution}")
@@ -100,6 +98,26 @@ def test_a_thousand_doses_agree_with_the_engine_within_a_percent(engine, waters)
     for kind in KINDS:
         print(kind, report([c for c in found if c.case.startswith(f"{kind} ")]))
     check_doses(found)
+
+
+def test_doses_agree_with_constants_collected_by_others(wateq4f, waters):
+    """Another database, so that here the constants count too: they differ more than the solvers do.
+
+    Measured on 300: median 0.4 %, 95th percentile 1.9 %, worst 3.7 %. With MINTEQ's constants it is 3.4 and 7.4 %, with
+    LLNL's 4.1 and 9.7 %: what no calculation of this kind can promise to be below.
+    """
+    source, off = waters(3), []
+    while len(off) < 60:
+        solution, temperature_c = dataclasses.replace(source.reservoir(), nh4=0.0), source.temperature_c()
+        start = wateq4f.state(solution, temperature_c)["ph"]
+        if start > 5.3:
+            agent = agent_by_molarity(["nitric", "phosphoric", "sulfuric"][len(off) % 3], 1.0)
+            target = source.between(5.0, min(6.8, start - 0.2))
+            ours = dose_for_ph(solution, target, agent, temperature_c, 1.0)
+            off.append(abs(ours / wateq4f.dose_mmol_l(solution, agent, target, temperature_c) - 1.0))
+    print(f"wateq4f: median {quantile(off, 0.5):.4f}, 95th {quantile(off, 0.95):.4f}, worst {max(off):.4f}")
+    assert quantile(off, 0.5) < 0.01
+    assert quantile(off, 0.95) < 0.025
 
 
 def check_ph(engine, source, count: int) -> None:
