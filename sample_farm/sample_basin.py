@@ -111,9 +111,9 @@ class Basin:
         self.rest()
         return doses
 
-    def top_up(self) -> dict[str, float]:
-        """Fill it up with fed water, with acid where the water is hard."""
-        litres = float(round(self.reservoir.working_volume_l - self.inside_l))
+    def top_up(self, share: float = 1.0) -> dict[str, float]:
+        """Fill it up to a share of its working volume with fed water, with acid where the water is hard."""
+        litres = float(round(share * self.reservoir.working_volume_l - self.inside_l))
         strength = self.reservoir.top_up_strength * litres
         doses = {"water": litres, **{part: round(self.per_l[part] * strength, -1) for part in "ab"}}
         self._mix_in(ions_of_water(self.water), litres)

@@ -163,6 +163,8 @@ class Diary:
             self._type_wrong(name, ec)
         if before in story.CHANGE_OUTS[name]:
             self._change_out(name, basin, sum(stage.ph) / 2 - 0.05)
+        elif before in story.FILLED_UP[name]:
+            self._top_up(name, basin, share=1.02)
         elif name == "reservoir-1" and before in story.LAST_DAYS[name]:
             self._leave_it(name)
         elif basin.inside_l < 0.9 * basin.reservoir.working_volume_l:
@@ -191,10 +193,10 @@ class Diary:
         self.book.dose(name, basin.acid, doses["acid"] - first, "mL", "acid", 5)
         self._recheck(name, basin, basin.ph, 50)
 
-    def _top_up(self, name: str, basin: Basin) -> None:
+    def _top_up(self, name: str, basin: Basin, share: float = 1.0) -> None:
         self.book.later(4)
         alkalinity, ph = basin.alkalinity, basin.ph
-        doses = basin.top_up()
+        doses = basin.top_up(share)
         self.book.dose(name, basin.water.id, doses["water"], "L", "top_up", 1)
         self.book.dose(name, basin.acid, doses["acid"], "mL", "acid", 2)
         self._parts(name, basin, doses)

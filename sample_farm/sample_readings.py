@@ -28,11 +28,12 @@ class Nature:
 
     @property
     def inside_c(self) -> float:
-        return max(11.0, 0.75 * self.outside_c + 6.5)
+        return max(11.5, 0.75 * self.outside_c + 6.5)
 
     @property
     def water_c(self) -> float:
-        return max(13.0, 0.8 * self.inside_c + 2.5)
+        """A heater keeps the feed from getting cold."""
+        return max(16.8, 0.8 * self.inside_c + 2.5)
 
     @property
     def birds(self) -> int:

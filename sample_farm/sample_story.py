@@ -20,6 +20,8 @@ CHANGE_OUTS: Mapping[str, tuple[int, ...]] = {
     "reservoir-2": (105, 84, 63, 42, 21, 7),
     "reservoir-3": (100, 72, 41, 13),
 }
+FILLED_UP: Mapping[str, tuple[int, ...]] = {"reservoir-1": (5,), "reservoir-2": (1,), "reservoir-3": (1,)}
+"""Filled up before it is needed, so that little is wanted there on the morning the sample opens."""
 ACID = {"reservoir-1": "nitric-working", "reservoir-2": "nitric-working", "reservoir-3": "phosphoric-working"}
 BASE = "carbonate-working"
 DRIFT = {"reservoir-1": 0.07, "reservoir-2": 0.09, "reservoir-3": -0.03}
