@@ -26,7 +26,9 @@ CAUTIONS = (
 )
 
 
-def concentrate_sheets(farm: Farm, feed_id: str, litres: float, stock: Mapping[str, float]) -> tuple[MixSheet, MixSheet]:
+def concentrate_sheets(
+    farm: Farm, feed_id: str, litres: float, stock: Mapping[str, float]
+) -> tuple[MixSheet, MixSheet]:
     """The weighing lists of A and of B.
 
     Parameters
@@ -141,7 +143,11 @@ def _dissolving(product: Concentrate) -> list[str]:
     shares = too_much_to_dissolve({salt: g / NEAR_THE_EDGE for salt, g in product.salts_g_l.items()})
     return [
         f"{salt.replace('_', ' ')} is at {share * NEAR_THE_EDGE:.0%} of what cold water takes: "
-        + ("it will not all dissolve; make it weaker." if share * NEAR_THE_EDGE > 1.0 else "warm water, and no frost later.")
+        + (
+            "it will not all dissolve; make it weaker."
+            if share * NEAR_THE_EDGE > 1.0
+            else "warm water, and no frost later."
+        )
         for salt, share in shares.items()
     ]
 

@@ -16,6 +16,8 @@ from rounds.science.dilution import WorkingBottle, working_bottle, working_bottl
 _SOLID_UNITS = ("kg", "g")
 STRAW = "Keep it from straw, sawdust, fuel, metals and bleach; shut, upright, out of reach of children and animals."
 
+OUTDOORS = "Outdoors or with the door open, eyewash and running water at hand, never alone."
+
 
 def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, today: date) -> MixSheet:
     """The sheet for making a bottle of working acid or base.
@@ -52,7 +54,8 @@ def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, to
         cautions=_cautions(product, kind, acid),
         steps=_steps(product, made, acid=acid, solid=solid, litres=litres),
         label=(
-            f"WORKING {word.upper()} · {kind.replace('_', ' ')} {percent:g} % by mass · {made.agent.mol_per_l:.2f} mol/L",
+            f"WORKING {word.upper()} · {kind.replace('_', ' ')} {percent:g} % by mass · "
+            f"{made.agent.mol_per_l:.2f} mol/L",
             f"Made on {today.isoformat()} from {product.name}",
             "Corrosive: goggles and gloves. Never with bleach.",
         ),
@@ -75,7 +78,9 @@ def stock_product(farm: Farm, product_id: str) -> Acid | Base | Salt:
     product = product_named(farm, product_id)
     if isinstance(product, Acid | Base) or (isinstance(product, Salt) and product.salt in KINDS):
         return product
-    raise Refused(f"{product.name} is neither an acid nor a base.", "Name the stock that the working bottle is made from.")
+    raise Refused(
+        f"{product.name} is neither an acid nor a base.", "Name the stock that the working bottle is made from."
+    )
 
 
 def product_named(farm: Farm, product_id: str) -> Product:
@@ -150,7 +155,7 @@ def _cautions(product: Acid | Base | Salt, kind: str, acid: bool) -> tuple[str, 
         kept = [caution for caution in c.for_acid(product) if caution != c.SLOWLY]
     else:
         kept = [c.BASE_EYES, c.BASE_METAL, "Never near ammonium salts or concentrates: ammonia is freed.", c.LOCAL]
-    return (*kept[:-1], STRAW, "Outdoors or with the door open, eyewash and running water at hand, never alone.", kept[-1])
+    return (*kept[:-1], STRAW, OUTDOORS, kept[-1])
 
 
 def _steps(product: Product, made: WorkingBottle, *, acid: bool, solid: bool, litres: float) -> tuple[MixStep, ...]:
@@ -165,8 +170,7 @@ def _steps(product: Product, made: WorkingBottle, *, acid: bool, solid: bool, li
                 amount=made.water_ml, unit="mL"),
         MixStep(text=f"{how} {stock:.0f} {unit} of {product.name} and add it to the water, {into}. "
                 "Never the other way round.", what=product.id, amount=stock, unit=unit),
-        MixStep(text="Let it cool, close it, turn it over three times. Rinse " + tool + " into the bottle's own drip tray "
-                "with plenty of water."),
+        MixStep(text=f"Let it cool, close it, turn it over three times. Rinse {tool} with plenty of water."),
         MixStep(text="Enter it on the shelf with its strength and density, and the new amount of the stock."),
     )  # fmt: skip
 

@@ -1,0 +1,101 @@
+"""`rounds mix FARM ...`: sheets for working bottles, concentrates, a top-up tank and a change-out."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING, Any
+
+from rounds.cli.farm_arguments import add_farm, open_session
+from rounds.errors import OutOfRange
+
+if TYPE_CHECKING:
+    from rounds.history.record import Record
+    from rounds.mixing.sheet import MixSheet
+    from rounds.walk.session import Session
+
+LOOK_BACK_DAYS = 400
+
+
+def add(verbs: Any) -> None:
+    """Add the verb and its four sheets."""
+    parser = verbs.add_parser("mix", help="the sheet for making a working acid or base")
+    add_farm(parser)
+    sheets = parser.add_subparsers(required=True, metavar="SHEET")
+    working = sheets.add_parser("working", help="a working acid or base from stock")
+    working.add_argument("product", metavar="PRODUCT")
+    working.add_argument("--percent", type=float, default=8.0, help="wanted strength by mass (default: 8)")
+    working.add_argument("--litres", type=float, default=1.0, help="wanted volume (default: 1)")
+    working.set_defaults(run=run, sheet=_working)
+    concentrate = sheets.add_parser("concentrate", help="the weighing lists of A and B of a feed")
+    concentrate.add_argument("feed", metavar="FEED")
+    concentrate.add_argument("--litres", type=float, default=10.0, help="of each (default: 10)")
+    concentrate.set_defaults(run=run, sheet=_concentrate)
+    top_up = sheets.add_parser("top-up", help="a tank, acidified and fed, for days away")
+    top_up.add_argument("reservoir", metavar="RESERVOIR")
+    top_up.add_argument("--days", type=int, default=7, help="days away (default: 7)")
+    top_up.add_argument("--litres-per-day", type=float, metavar="L", help="what it drinks (default: from the dips)")
+    top_up.set_defaults(run=run, sheet=_top_up)
+    change_out = sheets.add_parser("change-out", help="renewing a whole reservoir")
+    change_out.add_argument("reservoir", metavar="RESERVOIR")
+    change_out.set_defaults(run=run, sheet=_change_out)
+    for each in (working, concentrate, top_up, change_out):
+        each.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="answer in JSON")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print one sheet, or the two of a feed."""
+    import json
+
+    session = open_session(args)
+    with session.history:
+        sheets: list[MixSheet] = args.sheet(session, args)
+    if args.json:
+        forms = [sheet.to_json() for sheet in sheets]
+        print(json.dumps({"format": 1, "sheets": forms}, ensure_ascii=False, indent=2, allow_nan=False))
+    else:
+        print("\n\n".join("\n".join(sheet.as_lines()) for sheet in sheets))
+    return 0
+
+
+def _working(session: Session, args: argparse.Namespace) -> list[MixSheet]:
+    from rounds.mixing.working import working_sheet
+
+    return [working_sheet(session.farm, args.product, args.percent, args.litres, session.now().date())]
+
+
+def _concentrate(session: Session, args: argparse.Namespace) -> list[MixSheet]:
+    from rounds.advice.stock import stock_now
+    from rounds.mixing.concentrate import concentrate_sheets
+
+    return list(concentrate_sheets(session.farm, args.feed, args.litres, stock_now(session.farm, _records(session))))
+
+
+def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
+    from rounds.advice.stock import stock_now
+    from rounds.mixing.drinking import Drinking, drinking_rate
+    from rounds.mixing.top_up import top_up_sheet, top_up_tank
+
+    session.farm.reservoir(args.reservoir)
+    records = _records(session)
+    if args.litres_per_day is not None:
+        if not 0.0 < args.litres_per_day <= 100_000.0:
+            raise OutOfRange(f"{args.litres_per_day:g} L a day cannot be.", "Expected more than 0 L a day.")
+        drinking = Drinking(litres_per_day=args.litres_per_day, days=0.0)
+    else:
+        drinking = drinking_rate(session.farm, records, args.reservoir, session.now())
+    stock = stock_now(session.farm, records)
+    return [top_up_sheet(top_up_tank(session.farm, args.reservoir, args.days, drinking, stock, session.now().date()))]
+
+
+def _change_out(session: Session, args: argparse.Namespace) -> list[MixSheet]:
+    from rounds.mixing.change_out import change_out_sheet
+
+    return [change_out_sheet(session.farm, _records(session), args.reservoir, session.now())]
+
+
+def _records(session: Session) -> list[Record]:
+    counted = [product.counted_on for product in session.farm.shelf.values()]
+    first = datetime.combine(min(counted, default=session.now().date()), time(), session.zone)
+    since = max(session.now() - timedelta(days=LOOK_BACK_DAYS), min(first, session.now() - timedelta(days=60)))
+    return session.history.records(since=since)

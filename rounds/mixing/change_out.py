@@ -1,0 +1,78 @@
+"""A change-out as a sheet: water, most of the acid, air, A, B, trim. The steps are those that corrections use."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from rounds.advice.case import Case, gathered
+from rounds.advice.composition import agent_of, concentrate_solution
+from rounds.advice.fill import fill_steps
+from rounds.advice.plan import Plan
+from rounds.advice.planning_water import WaterPlan
+from rounds.advice.steps import Finding, Readings, RecordLike, Refusal
+from rounds.errors import Refused
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import Acid, Base, Concentrate
+from rounds.mixing.sheet import MixSheet, MixStep
+from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.solution import Solution
+from rounds.science.speciation import ph_closed, ph_open
+
+
+def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, now: datetime) -> MixSheet:
+    """The sheet for renewing a whole reservoir with its usual water.
+
+    Parameters
+    ----------
+    records : sequence of record
+        Effective records, for what is left of each product.
+
+    Raises
+    ------
+    NotFound
+        Where there is no such reservoir.
+    Refused
+        Where acid is needed and none of known strength is there.
+    """
+    reservoir = farm.reservoir(reservoir_id)
+    case = gathered(farm, records, reservoir_id, Readings(at=now), now)
+    plan = Plan(case)
+    findings: list[Finding] = []
+    refusals: list[Refusal] = []
+    fill_steps(case, plan, WaterPlan(change_out=True, why="All is renewed."), findings, refusals)
+    if refusals:
+        raise Refused(refusals[0].text, refusals[0].instead)
+    cautions = tuple(dict.fromkeys(caution for step in plan.steps for caution in step.cautions))
+    figures = {f"{step.action}_{step.unit.lower()}": step.amount for step in plan.steps if step.amount > 0.0}
+    mixed = _mixed(case, plan)
+    fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c)
+    ec = ec25_ms_cm(mixed, 6.0)
+    return MixSheet(
+        kind="change-out",
+        title=f"Change-out of {reservoir.name}: {figures.get('change_out_l', 0.0):g} L",
+        cautions=cautions,
+        steps=tuple(
+            MixStep(text=step.text, what=step.product or "", amount=step.amount, unit=step.unit) for step in plan.steps
+        ),
+        notes=(
+            f"Expected then: EC about {ec:.2f} mS/cm; pH about {fresh:.1f} at first and {aired:.1f} once the CO2 has "
+            "left. Trim by what it shows, in small steps.",
+            "In heat at dusk or dawn; the plants stand dry no longer than the pump is off.",
+            *(finding.text for finding in findings),
+        ),
+        figures=figures | {"ph_fresh": fresh, "ph_aired": aired, "ec_ms_cm": ec},
+    )
+
+
+def _mixed(case: Case, plan: Plan) -> Solution:
+    """What is dissolved once all steps are done."""
+    litres = next(step.amount for step in plan.steps if step.action == "change_out")
+    mixed = case.waters[0].solution
+    for step in plan.steps:
+        product = case.farm.shelf.get(step.product or "")
+        if isinstance(product, Concentrate):
+            mixed = mixed.plus(concentrate_solution(product).scaled(step.amount / 1000.0 / litres))
+        elif isinstance(product, Acid | Base):
+            mixed = mixed.plus(agent_of(product).per_ml.scaled(step.amount / litres))
+    return mixed
