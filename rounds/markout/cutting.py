@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-_STEPS = 3000
+_STEPS = 1500
 """Steps after which the search stops: a few milliseconds, since it runs at every key typed."""
 
 

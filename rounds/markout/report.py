@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from rounds.markout.as_built import Comparison
@@ -87,9 +87,24 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
 
 def as_lines(plan: Plan) -> list[str]:
     """The plan as text for the terminal: results, drill list, supports, material, then what to think over."""
-    parts = (_heading, _drill_lines, _support_lines, _water_lines, _supply_lines, _material_lines)
-    lines = [line for part in parts for line in (*part(plan), "")]
-    return [*lines, *(f"Caution: {caution}" for caution in CAUTIONS), "", *warning_lines(warnings_of(plan))]
+    cautions = [f"Caution: {caution}" for caution in CAUTIONS]
+    return [*_heading(plan), "", *bench_lines(plan), *summary_lines(plan)[4:], *material_lines(plan), *cautions, "",
+            *warning_lines(warnings_of(plan))]  # fmt: skip
+
+
+def summary_lines(plan: Plan) -> list[str]:
+    """What matters at a glance: fall and sites, water, reservoir, pump. Parted by empty lines."""
+    return _parted(plan, _heading, _water_lines, _supply_lines)
+
+
+def bench_lines(plan: Plan) -> list[str]:
+    """The lists to take to the bench: holes, then supports and packers."""
+    return _parted(plan, _drill_lines, _support_lines)
+
+
+def material_lines(plan: Plan) -> list[str]:
+    """What to buy and how to cut it."""
+    return _parted(plan, _material_lines)
 
 
 def warning_lines(warnings: tuple[PlanWarning, ...]) -> list[str]:
@@ -116,6 +131,10 @@ def film_words(plan: Plan) -> str:
         f"film {film.depth_m * 1000:.2f} mm, {film.speed_m_s:.3f} m/s, {film.regime} (Re {film.reynolds:.0f}), "
         f"through in {plan.stream.transit_s:.0f} s"
     )
+
+
+def _parted(plan: Plan, *parts: Callable[[Plan], Iterator[str]]) -> list[str]:
+    return [line for part in parts for line in (*part(plan), "")]
 
 
 def _film(plan: Plan) -> dict[str, Any] | None:

@@ -8,7 +8,7 @@ from rounds.markout.plan import Plan
 
 _ELEVATION_ROWS = 7
 _DIMENSION_ROWS = 3
-LEGEND = "o site  x left empty  i inspection  D outlet  = channel  # packer  . ground"
+_LEGEND = ("o site  x empty  i inspection  D outlet", "= channel  # packer  . ground")
 
 
 def draw(plan: Plan, width: int = 80, height: int = 24) -> list[str]:
@@ -32,12 +32,17 @@ def draw(plan: Plan, width: int = 80, height: int = 24) -> list[str]:
     >>> from rounds.markout.typed import read
     >>> typed = {"length": "3m", "section": "100x50mm", "slope": "1:40", "spacing": "500", "hole": "45", "flow": "1"}
     >>> draw(plan(read(typed)), 40)[0]
-    'Elevation: 1 column = 79 mm, 1 row = 12 mm, fall 75 mm'
+    'Fall 75 mm; a column 79 mm, a row 12 mm'
     """
     canvas_width = max(40, width) - 1
     rows = max(3, min(_ELEVATION_ROWS, height - 14))
-    lines = [*_elevation(plan, canvas_width, rows), "", *_from_above(plan, canvas_width), LEGEND[:canvas_width]]
+    lines = [*_elevation(plan, canvas_width, rows), "", *_from_above(plan, canvas_width), *_legend(canvas_width)]
     return [line[:canvas_width].rstrip() for line in lines][:height]
+
+
+def _legend(width: int) -> list[str]:
+    one_line = "  ".join(_LEGEND)
+    return [one_line] if len(one_line) <= width else list(_LEGEND)
 
 
 def _column(at_mm: float, length_mm: float, width: int) -> int:
@@ -66,10 +71,8 @@ def _elevation(plan: Plan, width: int, rows: int) -> list[str]:
         for y in range(row(support.ground_mm + support.packer_mm) + 1, row(support.ground_mm) + 2):
             canvas[y][column] = "#"
     _clear_floor_dots(canvas)
-    title = (
-        f"Elevation: 1 column = {length / (width - 1):.0f} mm, 1 row = {span / max(1, rows - 1):.0f} mm, "
-        f"fall {plan.fall_mm:.0f} mm"
-    )
+    across, up = length / (width - 1), span / max(1, rows - 1)
+    title = f"Fall {plan.fall_mm:.0f} mm; a column {across:.0f} mm, a row {up:.0f} mm"
     packers = _labels([(_column(s.at_mm, length, width), str(s.packer_mm)) for s in supports], width, 1)[0]
     return [title, *("".join(line) for line in canvas), *packers, "packers in mm, from the inlet"]
 
@@ -101,8 +104,8 @@ def _from_above(plan: Plan, width: int) -> list[str]:
     edge = "+" + "-" * (width - 2) + "+"
     marks = [(_column(at, length, width), str(at)) for at in plan.sites.sites_mm]
     dimensions, left_out = _labels(marks, width, _DIMENSION_ROWS)
-    title = f"Plan: mm from the inlet end, holes {plan.inputs.hole_mm:g} mm"
-    more = f" ({left_out} more in the drill list)" if left_out else ""
+    title = f"Mm from the inlet; holes {plan.inputs.hole_mm:g} mm"
+    more = f"; {left_out} more listed" if left_out else ""
     return [title + more, edge, "".join(line), edge, *dimensions]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -138,7 +139,7 @@ class MarkoutScreen(Screen[None]):
             path = print_pdf(self._outcome.plan, form.texts(), self._farm or Path.cwd())
         except RoundsError as error:
             form.open_named("On paper")
-            self.call_after_refresh(self._say, f"✗ {error}")
+            self.set_timer(0.05, partial(self._say, f"✗ {error}"))
             return
         self._say(f"Written: {path}")
 
@@ -194,7 +195,7 @@ class MarkoutScreen(Screen[None]):
             self._say(words)
 
     def _say(self, words: str) -> None:
-        self.query_one("#help", Static).update(Content(words))
+        self.query_one("#help", Static).update(Content(words), layout=False)
 
 
 def build(session: Session, _walk: Round | None) -> Screen[Any]:

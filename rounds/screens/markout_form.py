@@ -43,27 +43,19 @@ class FieldLine(Horizontal):
         super().__init__(classes="line")
         self.field = field
         self.wrong = False
+        hint = field.start or f"e.g. {field.example}"
+        self.input = Input(placeholder=hint, id=f"field-{field.name}", compact=True)
+        self._label = Static(Content(f"  {field.label}"), classes="name")
 
     def compose(self) -> ComposeResult:
         """Name and input."""
-        yield Static(classes="name")
-        yield Input(
-            placeholder=self.field.start or f"e.g. {self.field.example}", id=f"field-{self.field.name}", compact=True
-        )
-
-    def on_mount(self) -> None:
-        """Show the name."""
-        self.show()
+        yield self._label
+        yield self.input
 
     def show(self) -> None:
         """Write the name with its sign: › for the cursor, ✗ for a mistake."""
         sign = "✗" if self.wrong else "›" if self.input.has_focus else " "
-        self.query_one(".name", Static).update(Content(f"{sign} {self.field.label}"))
-
-    @property
-    def input(self) -> Input:
-        """The field's input."""
-        return self.query_one(Input)
+        self._label.update(Content(f"{sign} {self.field.label}"), layout=False)
 
     def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
         """Put the sign of the cursor."""
@@ -79,18 +71,17 @@ class MarkoutForm(Vertical):
 
     def __init__(self, with_farm: bool) -> None:
         super().__init__(id="form")
-        self._fields = (*FIELDS, *BUILT, *PAPER, *(FARM if with_farm else ()))
-        self.groups = list(dict.fromkeys(field.group for field in self._fields))
+        fields = (*FIELDS, *BUILT, *PAPER, *(FARM if with_farm else ()))
+        self._lines = [FieldLine(field) for field in fields]
+        self.groups = list(dict.fromkeys(field.group for field in fields))
         self.at = 0
 
     def compose(self) -> ComposeResult:
         """A title, then each group's lines."""
         yield Static(id="group")
-        for number, group in enumerate(self.groups):
+        for number in range(len(self.groups)):
             with Vertical(id=f"group-{number}", classes="fields"):
-                for field in self._fields:
-                    if field.group == group:
-                        yield FieldLine(field)
+                yield from self._in_group(number)
 
     def on_mount(self) -> None:
         """Begin with the first group."""
@@ -101,11 +92,9 @@ class MarkoutForm(Vertical):
         self.at = number % len(self.groups)
         for other in range(len(self.groups)):
             self.query_one(f"#group-{other}").display = other == self.at
-        self.query_one("#group", Static).update(
-            Content(f"{self.groups[self.at]} ({self.at + 1} of {len(self.groups)})")
-        )
-        lines = list(self.query_one(f"#group-{self.at}").query(FieldLine))
-        lines[-1 if last else 0].input.focus()
+        title = f"{self.groups[self.at]} ({self.at + 1} of {len(self.groups)})"
+        self.query_one("#group", Static).update(Content(title))
+        self._in_group(self.at)[-1 if last else 0].input.focus()
 
     def open_named(self, group: str) -> None:
         """Show the group of that name."""
@@ -113,7 +102,7 @@ class MarkoutForm(Vertical):
 
     def step(self, by: int) -> None:
         """Put the cursor into the next or previous field, across groups."""
-        lines = list(self.query_one(f"#group-{self.at}").query(FieldLine))
+        lines = self._in_group(self.at)
         here = next((i for i, line in enumerate(lines) if line.input.has_focus), 0) + by
         if 0 <= here < len(lines):
             lines[here].input.focus()
@@ -122,19 +111,22 @@ class MarkoutForm(Vertical):
 
     def texts(self) -> dict[str, str]:
         """What is typed, by field; empty fields are left out."""
-        return {line.field.name: line.input.value for line in self.query(FieldLine) if line.input.value.strip()}
+        return {line.field.name: line.input.value for line in self._lines if line.input.value.strip()}
 
     def focused_field(self) -> Field | None:
         """The field with the cursor."""
-        return next((line.field for line in self.query(FieldLine) if line.input.has_focus), None)
+        return next((line.field for line in self._lines if line.input.has_focus), None)
 
     def mark(self, wrong: Iterable[str]) -> None:
         """Put the sign of a mistake to these fields and take it from all others."""
         names = set(wrong)
-        for line in self.query(FieldLine):
+        for line in self._lines:
             if line.wrong != (line.field.name in names):
                 line.wrong = line.field.name in names
                 line.show()
+
+    def _in_group(self, number: int) -> list[FieldLine]:
+        return [line for line in self._lines if line.field.group == self.groups[number]]
 
 
 def plan_texts(texts: Mapping[str, str]) -> dict[str, str]:

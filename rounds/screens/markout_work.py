@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from rounds.errors import BadInput, NotSaved, RoundsError
+from rounds.errors import BadInput, NotSaved
 from rounds.markout.as_built import Built, compare
 from rounds.markout.cautions import warnings_of
 from rounds.markout.into_farm import Change, prepare
