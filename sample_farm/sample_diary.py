@@ -124,7 +124,10 @@ class Diary:
     def _answer(self, stop: StationDue, item: Item) -> None:
         if item.type == "reading":
             value, typed = self._typed(stop, item)
-            self.book.reading(stop.station_id, item, value, typed)
+            if item.share == "meter":
+                self.book.reading("", item, value, typed, data={"buffer": 7.0, "temperature_c": 20})
+            else:
+                self.book.reading(stop.station_id, item, value, typed)
             return
         off, note = self._happening(stop, item) or (None, None)
         value = off if off is not None else self._well(stop, item)

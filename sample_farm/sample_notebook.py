@@ -30,8 +30,8 @@ class Notebook:
 
     def reading(self, station: str, item: Item, value: float, typed: str, **more: Any) -> str:
         """Write a reading down; its id."""
-        in_basin = isinstance(self.farm.stations.get(station), Reservoir)
-        meter = self.farm.meter_for(item.id) if in_basin else None
+        by_meter = item.share == "meter" or isinstance(self.farm.stations.get(station), Reservoir)
+        meter = self.farm.meter_for(item.id) if by_meter else None
         return self.write(
             "reading", station, item.id, value=value, typed=typed, unit=item.unit or None,
             meter=meter.id if meter else None, **more,

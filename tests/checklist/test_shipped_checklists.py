@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
+from jsonschema import Draft202012Validator
 
 from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Checklist, Item
 from rounds.checklist.quick_line import parse_line
+from rounds.checklist.schema import checklist_schema
 from rounds.farm.stations import STATION_KINDS
+from rounds.resources import checklists_folder
 from rounds.units import show
 
 LISTS = load_checklists(None)
@@ -28,6 +33,16 @@ def ids(lists: Checklists, kind: str) -> set[str]:
 
 def test_they_load_without_a_mistake(lists: Checklists) -> None:
     assert [str(mistake) for mistake in lists.mistakes] == []
+
+
+def test_they_fit_the_schema_that_editors_check_them_by() -> None:
+    schema = checklist_schema()
+    Draft202012Validator.check_schema(schema)
+    for path in sorted(checklists_folder().glob("*.toml")):
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+        assert [error.message for error in Draft202012Validator(schema).iter_errors(raw)] == [], path.name
+        raw["items"][0]["colour"] = "red"
+        assert not Draft202012Validator(schema).is_valid(raw)
 
 
 def test_there_is_one_for_every_kind_of_station_and_one_for_the_start(lists: Checklists) -> None:
