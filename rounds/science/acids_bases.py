@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from rounds.errors import BadInput, OutOfRange
+from rounds.science.densities import check_label
 from rounds.science.solution import Solution
 
 ATOM_MG_MMOL: Mapping[str, float] = MappingProxyType({"N": 14.007, "P": 30.974, "K": 39.098, "S": 32.06, "Cl": 35.45})
@@ -51,7 +52,7 @@ CITRIC_REASON = (
 KINDS: Mapping[str, Kind] = MappingProxyType({
     kind.name: kind
     for kind in (
-        _kind("nitric", "HNO3", mass=63.012, most=24.0, brings=Solution(no3=1.0), N=1),
+        _kind("nitric", "HNO3", mass=63.012, most=16.0, brings=Solution(no3=1.0), N=1),
         _kind("phosphoric", "H3PO4", mass=97.994, most=16.5, brings=Solution(po4=1.0), P=1),
         _kind("sulfuric", "H2SO4", mass=98.072, most=18.8, brings=Solution(so4=1.0), S=1),
         _kind("hydrochloric", "HCl", mass=36.458, most=13.0, brings=Solution(cl=1.0), Cl=1),
@@ -101,7 +102,7 @@ class Agent:
     def __post_init__(self) -> None:
         if not 0.0 < self.mol_per_l <= self.kind.strongest_mol_l:
             raise OutOfRange(
-                f"{self.kind.name} of {self.mol_per_l} mol/L cannot be.",
+                f"{self.kind.name} of {self.mol_per_l:g} mol/L is not a strength to dose from.",
                 f"Expected above 0 and up to {self.kind.strongest_mol_l:g} mol/L.",
             )
 
@@ -147,7 +148,8 @@ def agent_by_percent(kind: str, percent_w_w: float, density_kg_l: float | None) 
     Raises
     ------
     BadInput
-        Where the density is missing: percent by mass says nothing about a millilitre without it.
+        Where the density is missing (percent by mass says nothing about a millilitre without it), or is more than 5 %
+        off what the handbook has for that strength.
     OutOfRange
         Where one of them is outside its range, or both together make more than the kind allows.
 
@@ -166,6 +168,7 @@ def agent_by_percent(kind: str, percent_w_w: float, density_kg_l: float | None) 
     if not 0.95 <= density_kg_l <= 2.0:
         raise OutOfRange(f"A density of {density_kg_l} kg/L cannot be.", "Expected 0.95 to 2.0 kg/L.")
     found = kind_named(kind)
+    check_label(kind, percent_w_w, density_kg_l)
     return Agent(kind=found, mol_per_l=percent_w_w * 10.0 * density_kg_l / found.molar_mass_g)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from rounds.errors import OutOfRange
 from rounds.science.acids_bases import Agent, agent_by_percent
 from rounds.science.activity import water_density_kg_l
-from rounds.science.densities import check_label, table_density_kg_l
+from rounds.science.densities import table_density_kg_l
 
 STRONGEST_WORKING_PERCENT = 20.0
 """No stronger: a working bottle is what doses are poured from. Common practice is 5-10 %."""
@@ -63,9 +63,8 @@ def working_bottle(
     >>> round(bottle.stock_ml), round(bottle.water_ml), round(bottle.agent.mol_per_l, 2)
     (110, 901, 1.67)
     """
-    stock = agent_by_percent(kind, stock_percent, stock_density_kg_l)
+    agent_by_percent(kind, stock_percent, stock_density_kg_l)
     assert stock_density_kg_l is not None
-    check_label(stock.kind.name, stock_percent, stock_density_kg_l)
     _check(volume_l, working_percent, stock_percent)
     return _bottle(kind, volume_l, working_percent, stock_percent, stock_density_kg_l)
 

@@ -67,12 +67,13 @@ def test_the_dose_for_a_ph_gives_that_ph(solution, temperature_c, mol_per_l, kin
 @given(reservoirs(), temperatures, st.floats(4.5, 7.0))
 @settings(max_examples=50, deadline=None)
 def test_to_b_with_acid_and_back_to_a_with_base_takes_the_same_equivalents(solution, temperature_c, target):
+    """But for a percent or two: the salt that both leave behind raises the ionic strength and thins by their water."""
     acid, base = agent_by_molarity("nitric", 2.0), agent_by_molarity("potassium_hydroxide", 2.0)
     start = ph_closed(solution, temperature_c)
     assume(4.0 <= target + 0.3 <= start <= 8.0)
     down = dose_for_ph(solution, target, acid, temperature_c, 1.0)
     back = dose_for_ph(after_dose(solution, acid, down, 1.0), start, base, temperature_c, 1.0 + down / 1000.0)
-    assert back == pytest.approx(down, rel=0.01)
+    assert back == pytest.approx(down, rel=0.03, abs=1e-3)
 
 
 @given(reservoirs(), temperatures, st.sampled_from(ACIDS), st.floats(4.0, 7.0), st.floats(0.5, 2000.0))
@@ -237,12 +238,14 @@ def test_nothing_that_is_no_number_ever_gets_a_dose(bad):
 @pytest.mark.parametrize(
     ("attempt", "says"),
     [
-        (lambda: agent_by_molarity("nitric", -1.0), "cannot be"),
-        (lambda: agent_by_molarity("nitric", 40.0), "cannot be"),
+        (lambda: agent_by_molarity("nitric", -1.0), "nitric of -1 mol/L"),
+        (lambda: agent_by_molarity("nitric", 40.0), "nitric of 40 mol/L"),
         (lambda: agent_by_percent("nitric", 120.0, 1.4), "120"),
         (lambda: agent_by_percent("nitric", 60.0, None), "density of the 60 % nitric is missing"),
         (lambda: agent_by_percent("nitric", 60.0, 1370.0), "1370"),
         (lambda: agent_by_percent("acetic", 60.0, 1.05), "acetic"),
+        (lambda: agent_by_percent("nitric", 38.0, 1.84), "does not weigh 1.84 kg/L: the handbook has 1.233"),
+        (lambda: agent_by_percent("phosphoric", 8.5, 1.69), "does not weigh 1.69"),
         (lambda: dose_for_ph(WATER, 3.9, agent_by_molarity("nitric", 1.0), 20.0, 1.0), "target of pH 3.9"),
         (lambda: dose_for_ph(WATER, 8.1, agent_by_molarity("nitric", 1.0), 20.0, 1.0), "target of pH 8.1"),
         (lambda: dose_for_ph(WATER, 5.8, agent_by_molarity("nitric", 1.0), 20.0, 0.0), "volume of 0.0 L"),
