@@ -45,10 +45,10 @@ class Parcel:
 # What is believed before anything was seen here. Common practice, no source: CO2 rests at one to ten times the air's;
 # it leaves within hours where returns splash; bottle, dip and channels together are known to about 12 %.
 RESTING_MEAN, RESTING_SD = math.log(3.0 * AIR_PCO2_ATM), 0.65
-LEAVING_MEAN, LEAVING_SD = math.log(0.25), 0.6
+LEAVING_MEAN, LEAVING_SD = math.log(0.25), 0.5
 LEAVING_STILL_MEAN = math.log(0.08)
 ARRIVING_SD = 0.14
-PLANTS_SD = 0.05
+PLANTS_SD = 0.04
 
 
 def habits(aerated: bool = True) -> Gaussian:

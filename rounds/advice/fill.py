@@ -53,6 +53,7 @@ def acid_of_hard_water(
         plan.buffer_dip()
     before = plan.stand
     plan.circulate("The hard water must have mixed.")
+    plan.read_again("pH", f"The acid is for the hard water alone: below pH {(low + high) / 2:.1f} it stays shut.")
     plan.dose(
         choice.bottle, dose, f"More than a tenth is hard water ({water.name}): acid before A and B.",
         of_dose(case, before, choice.bottle, dose),

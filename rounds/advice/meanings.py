@@ -85,8 +85,8 @@ def _water_analysis(case: Case) -> Finding | None:
             more = "anions" if water.imbalance_percent > 0 else "cations"
             return Finding(
                 code="water-unbalanced",
-                text=f"The charges of the analysis of {water.name} do not balance: {abs(water.imbalance_percent):.0f} % "
-                f"of the {more} are missing. Predictions go on with a wider range.",
+                text=f"The charges of the analysis of {water.name} do not balance: {abs(water.imbalance_percent):.0f} "
+                f"% of the {more} are missing. Predictions go on with a wider range.",
             )
     return None
 

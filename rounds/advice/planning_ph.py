@@ -16,7 +16,7 @@ from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.stand import Stand, later, with_dose
 from rounds.science.acids_bases import Agent
 
-FAR_EDGE_SD = 2.6
+FAR_EDGE_SD = 2.9
 """The first step keeps so many standard deviations of the dose below what would reach the far edge. [-]"""
 SURE_ENOUGH = 0.82
 """From this likelihood on the pH is said to be in band. [-]"""

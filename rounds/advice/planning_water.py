@@ -22,7 +22,10 @@ CHANGE_OUT_FROM = 0.6
 _YOUNG = 0.5
 _TRUE_ALKALINITY = (0.6, 1.6)
 """What the alkalinity of a water may be against its analysis, at the ends. [-]"""
-_WEAK_SDS = 2.0
+_LIKELY_ALKALINITY, _WEAK_SDS = 1.35, 1.0
+"""How much harder a water may be, and how much weaker the buffer, where waters are weighed against each other."""
+_NEAR_ENOUGH = 0.6
+"""Within this share of half the band the usual water is not given up for a better pH. [-]"""
 _OWN_WATER = 0.12
 _UNMIXED = 0.06
 
@@ -35,6 +38,8 @@ class WaterPlan:
     top_up_l: float = 0.0
     water: KnownWater | None = None
     change_out: bool = False
+    as_base: bool = False
+    """Whether the water is poured to raise the pH."""
     why: str = ""
 
 
@@ -46,7 +51,7 @@ def planned(case: Case, stand: Stand) -> WaterPlan:
         return _thinned(case, stand)
     if missing > max(case.inside_error_l, LEAST_TOP_UP * case.reservoir.working_volume_l):
         water = best_water(case, stand, missing)
-        return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, stand, missing))
+        return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, stand, missing, water))
     return _water_as_base(case, stand)
 
 
@@ -80,9 +85,9 @@ def _cost(case: Case, stand: Stand, water: KnownWater, litres: float, wanted_ec:
     ph_low, ph_high = case.stage.ph
     middle, half = (ph_low + ph_high) / 2.0, (ph_high - ph_low) / 2.0
     least = ph_mixed(stand, water.solution, litres, _TRUE_ALKALINITY[0])
-    most = ph_mixed(stand, water.solution, litres, _TRUE_ALKALINITY[1], weak_sds=_WEAK_SDS)
+    most = ph_mixed(stand, water.solution, litres, _LIKELY_ALKALINITY, weak_sds=_WEAK_SDS)
     ph = ph_mixed(stand, water.solution, litres)
-    cost = (abs(ph - middle) / half) ** 2 + 2.0 * max(0.0, ph_low - least, most - ph_high) / half
+    cost = max(0.0, abs(ph - middle) / half - _NEAR_ENOUGH) ** 2 + 2.0 * max(0.0, ph_low - least, most - ph_high) / half
     ec_low, ec_high = case.stage.ec
     ec = _mixed_ec(stand, water, litres)
     over = max(0.0, ec - (wanted_ec if wanted_ec is not None else ec_high)) / max(ec_high - ec_low, 0.1)
@@ -102,19 +107,24 @@ def _thinned(case: Case, stand: Stand) -> WaterPlan:
     target = aimed_down(case, stand)
     final = _final_aim(case)
     water = best_water(case, stand, max(room_l(case), 0.1 * case.inside_l), target)
-    needed = _litres_to_thin(stand, water, target)
-    why = f"EC {stand.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
-    if needed is None:
+    why = _too_strong(case, stand)
+    if not water.ec_ms_cm < final - 0.05:
         return WaterPlan(why=f"{why} No water at hand is weak enough to thin it.")
     room = room_l(case)
+    if _share_to_drain(stand, water, final, stand.volume_l + room) > CHANGE_OUT_FROM:
+        return WaterPlan(change_out=True, water=water, why=f"{why} Most would have to go: better renewed.")
+    needed = _litres_to_thin(stand, water, target)
     if needed <= room:
         return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
-    if _share_to_drain(case, stand, water, final, room) > CHANGE_OUT_FROM:
-        return WaterPlan(change_out=True, water=water, why=f"{why} Most of it would have to go: better renewed.")
-    drain = _share_to_drain(case, stand, water, target, room) * stand.volume_l
-    drain = min(drain, 0.8 * case.inside_l)
-    refill = drain + max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    missing = max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    share = _share_to_drain(stand, water, target, stand.volume_l + missing)
+    drain = min(share * stand.volume_l, 0.8 * case.inside_l)
+    refill = drain + missing
     return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=f"{why} It is full: drain off and refill.")
+
+
+def _too_strong(case: Case, stand: Stand) -> str:
+    return f"EC {stand.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
 
 
 def aimed_down(case: Case, stand: Stand) -> float:
@@ -129,27 +139,22 @@ def _final_aim(case: Case) -> float:
     return low + 0.5 * (high - low)
 
 
-def _litres_to_thin(stand: Stand, water: KnownWater, target: float) -> float | None:
+def _litres_to_thin(stand: Stand, water: KnownWater, target: float) -> float:
     """Litres of a water that bring the conductivity to a target: by the ions, since it is not quite straight."""
-    if not water.ec_ms_cm < target - 0.05:
-        return None
     litres = stand.volume_l * (stand.ec_ms_cm - target) / (target - water.ec_ms_cm)
     now = stand.ec_book
     mixed = ec25_ms_cm(mix([(stand.solution, stand.volume_l), (water.solution, litres)]), 6.0)
     reached = stand.ec_ms_cm * mixed / max(now, 1e-6)
     fallen, wanted = stand.ec_ms_cm - reached, stand.ec_ms_cm - target
-    return litres * wanted / fallen if fallen > 0.0 else None
+    return litres * wanted / max(fallen, 0.1 * wanted)
 
 
-def _share_to_drain(case: Case, stand: Stand, water: KnownWater, target: float, room: float) -> float:
-    """Share of the circulating volume to drain off before refilling to the working level. [-]"""
+def _share_to_drain(stand: Stand, water: KnownWater, target: float, end_l: float) -> float:
+    """Share of the circulating volume to drain off before refilling to `end_l`. [-]"""
     if not water.ec_ms_cm < target:
         return 1.0
-    end_l = stand.volume_l + max(0.0, case.reservoir.working_volume_l - case.inside_l)
-    share = (stand.ec_ms_cm * stand.volume_l + water.ec_ms_cm * (end_l - stand.volume_l) - target * end_l) / (
-        (stand.ec_ms_cm - water.ec_ms_cm) * stand.volume_l
-    )
-    return min(max(share, 0.0), 1.0)
+    surplus = stand.ec_ms_cm * stand.volume_l + water.ec_ms_cm * (end_l - stand.volume_l) - target * end_l
+    return min(max(surplus / ((stand.ec_ms_cm - water.ec_ms_cm) * stand.volume_l), 0.0), 1.0)
 
 
 def _water_as_base(case: Case, stand: Stand) -> WaterPlan:
@@ -163,7 +168,8 @@ def _water_as_base(case: Case, stand: Stand) -> WaterPlan:
     if not fits:
         return WaterPlan()
     water, litres = min(fits, key=lambda found: found[1])
-    return WaterPlan(top_up_l=litres, water=water, why=f"The pH is too low, and {water.name} is the gentlest base.")
+    why = f"The pH is too low, and {water.name} is the gentlest base."
+    return WaterPlan(top_up_l=litres, water=water, as_base=True, why=why)
 
 
 def _litres_as_base(case: Case, stand: Stand, water: KnownWater, room: float) -> float | None:
@@ -191,8 +197,10 @@ def _careful_litres(stand: Stand, water: KnownWater, edge: float) -> float:
     return careful(b.demand_at_rest(stand.state.cloud(b.POINTS), stand.curve, edge, per_litre))
 
 
-def _why_top_up(case: Case, stand: Stand, missing: float) -> str:
+def _why_top_up(case: Case, stand: Stand, missing: float, water: KnownWater) -> str:
     word = f"{missing:.0f} L are missing to the working level"
+    if water.id != case.waters[0].id or not _is_single(case, water):
+        word += f"; {water.name} keeps the pH better than the usual water"
     if stand.ec_ms_cm > (case.stage.ec[0] + case.stage.ec[1]) / 2.0:
         return f"{word}, and the feed is on the strong side: plain water."
     return f"{word}."

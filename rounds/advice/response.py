@@ -20,7 +20,7 @@ FRESH_PHOSPHATE_SD = 0.12
 WORN_MEAN, WORN_SD = -0.62, 0.45
 """Logarithm of worn against fresh phosphate: between a fifth and all of the recipe. Practice."""
 _SAME_MOMENT = timedelta(minutes=3)
-_SETTLING_PH_PER_DAY = 0.05
+_SETTLING_PH_PER_DAY = 0.03
 _CLOSED_IN = timedelta(hours=18)
 _FILL_DOUBT, _FILL_PH_SD, _FILL_LEAST_SD = 0.4, 0.12, 0.15
 """Spread of the logarithm of a fresh fill's alkalinity, of its pH by the book, and the least spread of its CO2."""

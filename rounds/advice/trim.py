@@ -40,7 +40,7 @@ def trimmed(case: Case, plan: Plan) -> Said:
     _water_steps(case, plan, water, said)
     if stopped is None:
         _feed_steps(case, plan, said)
-    if case.readings.ph is not None:
+    if case.readings.ph is not None and not (water.as_base and plan.steps):
         _ph_steps(case, plan, said)
     return said
 

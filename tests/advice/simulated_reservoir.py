@@ -1,7 +1,7 @@
 """A reservoir that is really there only in the chemistry engine, and a grower who follows the advice and nothing else.
 
-The tool sees noisy readings. It does not know: how far phosphate and ammonium are worn, the true alkalinity of the water,
-how much CO2 there is and how fast it leaves, the true volume, the strength of the bottles, what the plants do.
+The tool sees noisy readings. Hidden from it: how far phosphate and ammonium are worn, the true alkalinity of the water,
+how much CO2 there is, how fast it leaves, the volume, the strength of bottles, what the plants do.
 """
 
 from __future__ import annotations
@@ -98,6 +98,10 @@ class Grower:
     inside_l: float = 300.0
     """What the dip says."""
     pour_times: float = 1.0
+    """How much is really poured of acid and base, against what is entered."""
+    a_times: float = 1.0
+    swapped: Acid | Base | None = None
+    """The bottle that is poured from in truth."""
     ended: str = ""
 
     def read(self) -> float:
@@ -152,6 +156,30 @@ class Grower:
         self.ended = "never"
         return self.ended
 
+    def live(self, days: int) -> list[tuple[int, float, float, float]]:
+        """Walk every morning for some days and follow the advice; what was foreseen for 12 hours on, and what came.
+
+        Returns
+        -------
+        list of (corrections so far, read, low, high)
+        """
+        seen = []
+        for _ in range(days):
+            start = self.now
+            self.bring_into_band()
+            if self.advice is not None:
+                span = self.advice.prediction["next_morning"]["ph"]
+                self.pass_time(12.0 * 60.0)
+                shown = self.truth.ph + self.rng.gauss(0.0, self.noise)
+                seen.append((self.corrections, shown, span["low"], span["high"]))
+            rest = 24.0 * 60.0 - (self.now - start).total_seconds() / 60.0
+            self.pass_time(max(rest, 1.0))
+        return seen
+
+    @property
+    def corrections(self) -> int:
+        return sum(1 for r in self.records if r.kind == "correction")
+
     def do(self, advice: Correction) -> None:
         """Every step as advised, then the recheck."""
         self.note("correction", "", None, data={"prediction": advice.prediction, **advice.to_json()})
@@ -175,8 +203,13 @@ class Grower:
             self.inside_l += step.amount
         elif step.action in ("acid", "base"):
             product = self.farm.shelf[step.product]
+            agent = self.swapped if self.swapped is not None else product
             poured = step.amount * self.pour_times * (1.0 + self.rng.gauss(0.0, 0.01))
-            self.truth.pour(step.action, product.agent, product.molarity_mol_l, poured)
+            self.truth.pour(step.action, agent.agent, agent.molarity_mol_l, poured)
+        elif step.action in ("concentrate_a", "concentrate_b"):
+            liquid = concentrate_solution(self.farm.shelf[step.product])
+            times = self.a_times if step.action == "concentrate_a" else 1.0
+            self.truth.top_up(liquid, step.amount * times / 1000.0)
         else:
             raise AssertionError(f"the simulation has no {step.action}")
         data = {"action": step.action, "correction": correction_id, "advised": step.amount}

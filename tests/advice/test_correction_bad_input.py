@@ -1,0 +1,121 @@
+"""What cannot be is answered with a sentence: never a traceback, never a dose."""
+
+from __future__ import annotations
+
+import math
+
+import msgspec
+import pytest
+from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water
+
+from rounds.advice.correction import POURED, Readings, correct
+from rounds.errors import NotFound
+
+GOOD = {"at": MORNING, "ph": 6.9, "ec_ms_cm": 1.8, "temperature_c": 20.0, "volume_l": 300.0}
+
+
+def doses(correction):
+    return [step for step in correction.steps if step.action in POURED]
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"ph": math.nan}, {"ph": math.inf}, {"ph": 56.0}, {"ph": -1.0}, {"ph": 0.0},
+        {"ec_ms_cm": math.nan}, {"ec_ms_cm": -0.1}, {"ec_ms_cm": 190.0},
+        {"temperature_c": math.nan}, {"temperature_c": -80.0}, {"temperature_c": 95.0},
+        {"volume_l": 0.0}, {"volume_l": -5.0}, {"volume_l": 400.0}, {"volume_l": math.nan},
+        {"volume_l": None, "dip_cm": -1.0}, {"volume_l": None, "dip_cm": 999.0}, {"volume_l": None, "dip_cm": math.nan},
+        {"volume_l": None, "dip_cm": 0.0}, {"second_meter_ph": math.nan},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_an_impossible_reading_gets_a_sentence_and_no_dose(wrong):
+    found = correct(a_farm(), [buffer_dip()], "r", Readings(**{**GOOD, **wrong}), MORNING)
+    assert doses(found) == []
+    (refusal,) = found.refusals
+    assert refusal.code == "bad-input" and refusal.text.endswith(".") and refusal.instead
+    assert "nan" not in str(found.to_json()["assumed"])
+
+
+@pytest.mark.parametrize("band", [(2.0, 3.0), (5.5, 9.0), (3.9, 6.0)])
+def test_a_target_outside_4_to_8_is_refused(band):
+    found = correct(a_farm(ph=band), [buffer_dip()], "r", Readings(**GOOD), MORNING)
+    assert doses(found) == []
+    assert f"pH band {band[0]:g} to {band[1]:g}" in found.refusals[0].text
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"molarity_mol_l": None, "percent": 8.0, "density_kg_l": None},
+        {"molarity_mol_l": 20.0, "agent": "phosphoric"},
+        {"molarity_mol_l": math.nan}, {"molarity_mol_l": -1.3}, {"molarity_mol_l": 0.0},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_an_absurd_or_incomplete_strength_doses_nothing(changes):
+    acid = msgspec.structs.replace(ACID, **changes)
+    farm = a_farm(products=(*CONCENTRATES, acid, BASE), full_volume_l=301.0)
+    found = correct(farm, [buffer_dip()], "r", Readings(**GOOD), MORNING)
+    assert doses(found) == []
+    assert any(r.code == "strength-unknown" and r.instead for r in found.refusals)
+
+
+def test_an_unknown_salt_doses_nothing():
+    bad = msgspec.structs.replace(CONCENTRATES[0], salts_g_l={"moon_dust": 10.0})
+    farm = a_farm(products=(bad, CONCENTRATES[1], ACID, BASE))
+    found = correct(farm, [buffer_dip()], "r", Readings(**GOOD), MORNING)
+    assert doses(found) == [] and "moon_dust" in found.refusals[0].text
+
+
+def test_a_missing_concentrate_is_named():
+    found = correct(a_farm(products=(ACID, BASE)), [], "r", Readings(**GOOD), MORNING)
+    assert doses(found) == [] and "concentrates" in found.refusals[0].text
+
+
+def test_charges_that_do_not_balance_are_named_and_widen_the_range():
+    lopsided = msgspec.structs.replace(hard_water(), ca_mg_l=5.0, mg_mg_l=1.0)
+    readings = Readings(**{**GOOD, "ph": 5.0, "volume_l": 200.0})
+    found = correct(a_farm(waters=(lopsided,)), [buffer_dip()], "r", readings, MORNING)
+    sound = correct(a_farm(waters=(hard_water(),)), [buffer_dip()], "r", readings, MORNING)
+    (finding,) = [f for f in found.findings if f.code == "water-unbalanced"]
+    assert "%" in finding.text and "cations" in finding.text
+    assert doses(found), "it goes on"
+
+    def width(correction):
+        ph = correction.steps[0].after.ph
+        return ph.high - ph.low
+
+    assert "water-unbalanced" not in {f.code for f in sound.findings}
+    assert width(found) > width(sound)
+
+
+def test_a_reservoir_that_is_not_there_is_named():
+    with pytest.raises(NotFound, match="no station"):
+        correct(a_farm(), [], "nowhere", Readings(**GOOD), MORNING)
+
+
+def test_records_of_nonsense_are_passed_over():
+    records = [
+        Note(kind="reading", item="ph", value="six", measured_at=MORNING),
+        Note(kind="reading", item="dip", value=math.nan, measured_at=MORNING),
+        Note(kind="dose", item="moon", value=12.0, unit="mL", measured_at=MORNING.replace(hour=1), data={}),
+        Note(
+            kind="dose",
+            item="acid",
+            value=None,
+            unit="mL",
+            measured_at=MORNING.replace(hour=2),
+            data={"action": "acid"},
+        ),
+        Note(kind="correction", measured_at=MORNING.replace(hour=3), data={"prediction": {"belief": "broken"}}),
+        buffer_dip(),
+    ]
+    found = correct(a_farm(), records, "r", Readings(**GOOD), MORNING)
+    assert found.steps
+
+
+def test_without_any_reading_only_the_level_is_looked_at():
+    found = correct(a_farm(), [], "r", Readings(at=MORNING, volume_l=250.0), MORNING)
+    assert {s.action for s in found.steps} <= {"top_up", "recheck"}
