@@ -82,7 +82,7 @@ def log_gamma_davies(charge: int, ionic_strength_m: float, temperature_c: float 
     charge : int
         Charge of the ion. [-]
     ionic_strength_m : float
-        Ionic strength, 0-0.5. [mol/L]
+        Ionic strength, 0-1; a law for up to 0.5, a rough guide beyond. [mol/L]
     temperature_c : float
         Temperature, 0-50. [degC]
 
@@ -100,9 +100,9 @@ def log_gamma_davies(charge: int, ionic_strength_m: float, temperature_c: float 
     ----------
     C. W. Davies, Ion Association (1962); uncharged species 0.1 I as in USGS PHREEQC.
     """
-    if not 0.0 <= ionic_strength_m <= 0.5:
+    if not 0.0 <= ionic_strength_m <= 1.0:
         raise OutOfRange(
-            f"An ionic strength of {ionic_strength_m} mol/L is beyond the Davies law.", "Expected 0 to 0.5."
+            f"An ionic strength of {ionic_strength_m} mol/L is beyond the Davies law.", "Expected 0 to 1."
         )
     if charge == 0:
         return 0.1 * ionic_strength_m

@@ -16,7 +16,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rounds.science.activity import KELVIN, checked_temperature, debye_hueckel
+from rounds.science.activity import KELVIN, checked_temperature, debye_hueckel, log_gamma_davies
 
 Terms = tuple[float, float, float, float, float, float]
 """log K = t0 + t1 T + t2/T + t3 log10 T + t4/T² + t5 T², with T in kelvin."""
@@ -146,12 +146,15 @@ def log_k_table(temperature_c: float) -> tuple[float, ...]:
 
 
 def log_gamma(species: Species, ionic_strength_m: float, temperature_c: float) -> float:
-    """Activity coefficient (log base 10) of one species: by its ion size where known, else by Davies. [-]"""
+    """Activity coefficient (log base 10) of one species: by its ion size where known, else by Davies. [-]
+
+    References
+    ----------
+    A. H. Truesdell, B. F. Jones, J. Res. USGS 2 (1974) 233, for the law with ion sizes.
+    """
+    if species.size_angstrom == DAVIES:
+        return log_gamma_davies(species.charge, ionic_strength_m, temperature_c)
     a, b = debye_hueckel(temperature_c)
     root = math.sqrt(ionic_strength_m)
-    if species.size_angstrom >= 0.0:
-        pull = root / (1.0 + b * species.size_angstrom * root)
-        return -a * species.charge**2 * pull + species.slope * ionic_strength_m
-    if species.charge == 0:
-        return 0.1 * ionic_strength_m
-    return -a * species.charge**2 * (root / (1.0 + root) - 0.3 * ionic_strength_m)
+    pull = root / (1.0 + b * species.size_angstrom * root)
+    return -a * species.charge**2 * pull + species.slope * ionic_strength_m
