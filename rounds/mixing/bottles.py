@@ -32,9 +32,9 @@ class Bottles:
     def text(self) -> str:
         """What the helper reads."""
         return (
-            f"{self.pairs} numbered pairs: A1 with B1, A2 with B2 ... ({self.a_ml:g} and {self.b_ml:g} mL). One pair a day "
-            f"at most, where EC is below {self.below_ms_cm:.2f} at the mark: A, ten minutes, B. It lifts EC by about "
-            f"{self.rise_ms_cm:.2f}. Cross the number out."
+            f"{self.pairs} numbered pairs: A1 with B1, A2 with B2 ... ({self.a_ml:g} and {self.b_ml:g} mL). "
+            f"One pair a day at most, where EC is below {self.below_ms_cm:.2f} at the mark: A, ten minutes, B. "
+            f"It lifts EC by about {self.rise_ms_cm:.2f}. Cross the number out."
         )
 
 

@@ -221,7 +221,7 @@ def _notes(tank: TopUpTank) -> tuple[str, ...]:
     if tank.acid is not None:
         notes.append(
             f"pH about {tank.ph_fresh:.1f} after the first acid, A and B, and {tank.ph_aired:.1f} once all acid is in "
-            "and the CO2 has left. Alkalinity is rarely known better than to a seventh: the last quarter goes by reading."
+            "and the CO2 has left. Alkalinity is known to a seventh at best: the last quarter goes by reading."
         )
     else:
         notes.append("This water needs no acid.")

@@ -91,7 +91,12 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
     shelf_since = datetime.combine(min(counted), time(), session.zone) if counted else session.now()
     longest = session.now() - timedelta(days=LONGEST_DAYS)
     since = max(longest, min(shelf_since, session.now() - timedelta(days=ADVICE_DAYS)))
-    return correct(session.farm, session.history.records(since=since), reservoir_id, readings, session.now())
+    records = session.history.records(since=since)
+    if session.is_helper:
+        from rounds.walk.helper import helpers_correction
+
+        return helpers_correction(session, records, reservoir_id, readings)
+    return correct(session.farm, records, reservoir_id, readings, session.now())
 
 
 def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenCorrection | None:

@@ -8,6 +8,7 @@ from rounds.errors import BadInput
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
 from rounds.walk.correcting import OpenCorrection, PlannedStep
+from rounds.walk.helper import beyond_limit
 from rounds.walk.session import Session
 
 BY_THEMSELVES = ("circulate", "recheck")
@@ -42,7 +43,7 @@ def record_step(
         unit=step.unit or None,
         round_id=round_id,
         data=data,
-        marks=_marks(step, amount),
+        marks=(*_marks(step, amount), *_helper_marks(session, step, amount)),
     )
     (record,) = session.save(draft)
     after = replace(correction, done={**correction.done, step.number: record})
@@ -92,6 +93,11 @@ def put_off(session: Session, correction: OpenCorrection, reason: str, round_id:
         data={"correction": correction.id},
     )
     return session.save(draft)[0]
+
+
+def _helper_marks(session: Session, step: PlannedStep, amount: float | None) -> tuple[str, ...]:
+    beyond = beyond_limit(session, step.product or "", step.amount if amount is None else amount, step.unit)
+    return (f"beyond the helper's limit, warned: {beyond}",) if beyond else ()
 
 
 def _marks(step: PlannedStep, amount: float | None) -> tuple[str, ...]:

@@ -1,0 +1,243 @@
+"""Dose tables for paper: the same corrections as in the app, worked out for a grid of readings.
+
+Every cell covers a small range of readings and is worked out at that corner of it where the dose is smallest: the
+reading nearest to the band, in the fullest reservoir where something is fed, in the lowest where it is thinned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import pairwise
+from types import SimpleNamespace
+from typing import Any
+
+from rounds.advice.composition import agent_of, feed_known
+from rounds.advice.steps import POURED, Correction, Readings, RecordLike, Step
+from rounds.errors import BadInput, Refused, RoundsError
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import Acid, Base, Concentrate, Product
+from rounds.farm.stations import Reservoir
+from rounds.farm.volumes import highest_dip_cm, litres_to_dip
+from rounds.walk.helper import HelperView, helpers_view
+
+LEVELS = (1.0, 0.93, 0.82, 0.68)
+"""Ends of the ranges of the level, as shares of the working volume. Below the last: call. [-]"""
+WEAK_STEPS = (0.0, 0.12, 0.25, 0.4)
+STRONG_STEPS = (0.0, 0.15, 0.3)
+"""Ends of the ranges outside the EC band, counted from its edge. [mS/cm]"""
+PH_STEPS = (0.0, 0.2, 0.4, 0.7)
+"""Ends of the ranges outside the pH band, counted from its edge. [-]"""
+STOP = "Outside this table: do nothing, call."
+_USUAL_TEMPERATURE_C = 18.0
+Range = tuple[float, float, bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """When, and in how warm a water, a table is worked out."""
+
+    at: datetime
+    temperature_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """What is done for one range of readings, and the corner at which it was worked out."""
+
+    readings: Readings
+    steps: tuple[Step, ...]
+    call: str
+    """Why the grower is called; empty where that is not needed."""
+
+    @property
+    def poured(self) -> tuple[Step, ...]:
+        """The steps with an amount, in order."""
+        return tuple(step for step in self.steps if step.action in POURED or step.action == "drain_off")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One range of EC or pH."""
+
+    low: float
+    high: float
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseTable:
+    """The table of one reservoir."""
+
+    reservoir: Reservoir
+    first: date
+    last: date
+    levels_cm: tuple[tuple[float, float], ...]
+    """Lower and upper dip of each column. [cm]"""
+    ec_rows: tuple[Row, ...]
+    ph_rows: tuple[Row, ...]
+    """Empty where the helper may pour neither acid nor base."""
+    products: tuple[Product, ...]
+    """What may be poured here."""
+    wait_min: float
+    """From A to B, and from a dose to the next reading. [min]"""
+    holds: tuple[str, ...]
+    """What it holds for."""
+
+
+def dose_table(
+    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, at: datetime, first: date, last: date
+) -> DoseTable:
+    """Work out the table of one reservoir.
+
+    Parameters
+    ----------
+    records : sequence of record
+        Effective records, as for a correction.
+    at : datetime
+        The moment it is worked out for, with its zone.
+
+    Raises
+    ------
+    NotFound
+        Where there is no such reservoir.
+    Refused
+        Where a strength is not known, or nothing can be worked out.
+    """
+    reservoir = farm.reservoir(reservoir_id)
+    stage = farm.stage_of(reservoir)
+    allowed = _allowed(farm, reservoir)
+    view = helpers_view(farm, _of_interest(farm, records, reservoir), reservoir_id, at)
+    moment = Moment(at=at, temperature_c=_last_temperature_c(records, reservoir_id))
+    view = _with_belief(view, _readings(moment, sum(stage.ph) / 2, sum(stage.ec) / 2, None))
+    levels = _levels(reservoir)
+    outside = ranges_outside(stage.ec, WEAK_STEPS, STRONG_STEPS)
+    ec_ends = sorted([*outside, (*stage.ec, True)])
+    ph_ends = ranges_outside(stage.ph, PH_STEPS, PH_STEPS) if _may_move_ph(allowed) else []
+    ec_rows = tuple(_row(view, moment, ends, levels, of="ec") for ends in ec_ends)
+    ph_rows = tuple(_row(view, moment, ends, levels, of="ph") for ends in ph_ends)
+    return DoseTable(
+        reservoir=reservoir, first=first, last=last, levels_cm=levels, ec_rows=ec_rows, ph_rows=ph_rows,
+        products=allowed, wait_min=_wait(farm, reservoir), holds=_holds(farm, reservoir, allowed, first, last),
+    )  # fmt: skip
+
+
+def _allowed(farm: Farm, reservoir: Reservoir) -> tuple[Product, ...]:
+    feed = farm.feeds[reservoir.feed]
+    mine = [farm.shelf[p] for p in farm.limits.helper.products if p in farm.shelf]
+    found = [p for p in mine if isinstance(p, Acid | Base) or p.id in (feed.part_a, feed.part_b)]
+    try:
+        feed_known(farm, feed)
+        for product in found:
+            if isinstance(product, Acid | Base):
+                agent_of(product)
+    except BadInput as error:
+        raise Refused(f"There is no dose table for {reservoir.name}: {error.sentence}", error.hint) from error
+    return tuple(found)
+
+
+def _may_move_ph(allowed: Sequence[Product]) -> bool:
+    return any(isinstance(product, Acid | Base) for product in allowed)
+
+
+def _last_temperature_c(records: Sequence[RecordLike], reservoir_id: str) -> float:
+    for record in reversed(records):
+        if record.station == reservoir_id and record.kind == "reading" and record.item == "t":
+            return float(record.value) if isinstance(record.value, int | float) else _USUAL_TEMPERATURE_C
+    return _USUAL_TEMPERATURE_C
+
+
+def _of_interest(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir) -> list[RecordLike]:
+    """The records a correction of this reservoir looks at; the rest would only be passed over."""
+    near = {reservoir.id, "", *(channel.id for channel in farm.channels_of(reservoir.id))}
+    return [r for r in records if r.station in near or r.kind in ("stock", "dose")]
+
+
+def _with_belief(view: HelperView, readings: Readings) -> HelperView:
+    """The same view, its weeks of history gone through once and kept as a correction keeps them."""
+    from dataclasses import replace
+
+    from rounds.advice.case import gathered
+    from rounds.advice.memory import kept
+
+    try:
+        case = gathered(view.farm, view.records, view.reservoir_id, readings, view.now)
+    except RoundsError as error:
+        raise Refused(f"There is no dose table: {error.sentence}", error.hint) from error
+    if not case.ledger.events or case.before.gaussian is None:
+        return view
+    seed: Any = SimpleNamespace(
+        id="table", kind="correction", station=view.reservoir_id, item="", value=None, unit=None, meter=None, note=None,
+        measured_at=case.ledger.events[0].at, data={"prediction": {"belief": kept(case.before, case.ledger.events)}},
+    )  # fmt: skip
+    return replace(view, records=[seed, *view.records])
+
+
+def _readings(at: Moment, ph: float, ec: float, dip_cm: float | None) -> Readings:
+    return Readings(at=at.at, ph=ph, ec_ms_cm=ec, temperature_c=at.temperature_c, dip_cm=dip_cm)
+
+
+def _levels(reservoir: Reservoir) -> tuple[tuple[float, float], ...]:
+    """Ranges of dips in half centimetres that do not overlap; the first goes a centimetre past the mark."""
+    marks = [round(litres_to_dip(reservoir, share * reservoir.working_volume_l) * 2) / 2 for share in LEVELS]
+    tops = [min(marks[0] + 1.0, highest_dip_cm(reservoir)), *marks[1:]]
+    return tuple((below + 0.5, top) for top, below in pairwise(tops))
+
+
+def ranges_outside(band: tuple[float, float], weak: Sequence[float], strong: Sequence[float]) -> list[Range]:
+    """Ranges below a band, rising towards it, and above it, each with whether it is below.
+
+    Examples
+    --------
+    >>> ranges_outside((1.5, 2.0), (0.0, 0.1), (0.0, 0.2))
+    [(1.4, 1.49, True), (2.01, 2.2, False)]
+    """
+    low, high = band
+    below = [(round(low - b, 2), round(low - a - 0.01, 2), True) for a, b in pairwise(weak)]
+    above = [(round(high + a + 0.01, 2), round(high + b, 2), False) for a, b in pairwise(strong)]
+    return [*(each for each in reversed(below) if each[0] > 0.0), *above]
+
+
+def _row(view: HelperView, at: Moment, ends: Range, levels: Sequence[tuple[float, float]], *, of: str) -> Row:
+    stage = view.whole.stage_of(view.whole.reservoir(view.reservoir_id))
+    low, high, below = ends
+    corner = high if below else low
+    cells = []
+    for lowest, fullest in levels:
+        dip = fullest if below or of == "ph" else lowest
+        ph, ec = (sum(stage.ph) / 2, corner) if of == "ec" else (corner, sum(stage.ec) / 2)
+        cells.append(_cell(view, _readings(at, ph, ec, dip)))
+    return Row(low=low, high=high, cells=tuple(cells))
+
+
+def _cell(view: HelperView, readings: Readings) -> Cell:
+    found = view.correction(readings)
+    return Cell(readings=readings, steps=found.steps, call=_why_call(found))
+
+
+def _why_call(found: Correction) -> str:
+    return found.refusals[0].text if found.refusals else ""
+
+
+def _wait(farm: Farm, reservoir: Reservoir) -> float:
+    from rounds.advice.gates import MIXING_TURNOVERS
+
+    volume = farm.circulating_volume_l(reservoir, reservoir.working_volume_l)
+    return max(5.0, round(MIXING_TURNOVERS * volume / reservoir.pump_l_min))
+
+
+def _holds(farm: Farm, reservoir: Reservoir, allowed: Sequence[Product], first: date, last: date) -> tuple[str, ...]:
+    feed = farm.feeds[reservoir.feed]
+    waters = ", ".join(farm.waters[w].name for w in reservoir.waters)
+    poured = ", ".join(_with_strength(product) for product in allowed) or "none: only water"
+    return (
+        f"Holds for {feed.name}, stage {reservoir.stage}, from {first:%d %b} to {last:%d %b %Y}, pump running.",
+        f"Waters: {waters}. Products: {poured}.",
+    )
+
+
+def _with_strength(product: Product) -> str:
+    if isinstance(product, Concentrate) or not isinstance(product, Acid | Base):
+        return product.name
+    return f"{product.name} ({agent_of(product).mol_per_l:.2f} mol/L)"

@@ -1,0 +1,201 @@
+"""What a helper may pour: corrections worked out with only the products and amounts that the grower allowed.
+
+The same chemistry runs on a shelf that holds no more than the helper may take. So A and B stay in proportion, and what
+is foreseen is what the smaller dose will bring.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import msgspec
+
+from rounds.advice.steps import Correction, Finding, Readings, RecordLike, Refusal, Step
+from rounds.advice.stock import millilitres_left, stock_now
+from rounds.farm.farm import Farm
+from rounds.farm.feeds import Feed
+from rounds.farm.shelf import Acid, Base, Concentrate, Product
+from rounds.history.record import Record
+from rounds.walk.session import Session
+
+ML_POURED = frozenset({"concentrate_a", "concentrate_b", "acid", "base"})
+_PER_ML = {"L": 0.001, "mL": 1.0}
+_EVERY_DAY = ("short-stock",)
+"""Findings that would only tell of the narrowed shelf."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HelperView:
+    """A farm as a helper may use it today, for one reservoir."""
+
+    farm: Farm
+    """With the shelf narrowed to what may be poured."""
+    whole: Farm
+    records: Sequence[RecordLike]
+    reservoir_id: str
+    left_today_ml: float
+    now: datetime
+
+    def correction(self, readings: Readings) -> Correction:
+        """The correction for some readings, held to the limits."""
+        from rounds.advice.correction import correct
+
+        found = correct(self.farm, self.records, self.reservoir_id, readings, self.now)
+        return _held(found, self)
+
+
+def helpers_view(
+    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, now: datetime, *, poured_today_ml: float = 0.0
+) -> HelperView:
+    """Narrow a farm to what a helper may pour into one reservoir.
+
+    Parameters
+    ----------
+    records : sequence of record
+        Effective records, at least back to the last counting of the shelf.
+    poured_today_ml : float
+        What the helper has poured today already, of everything together. [mL]
+    """
+    left = max(0.0, farm.limits.helper.day_ml - poured_today_ml)
+    stock = stock_now(farm, records)
+    feed = farm.feeds[farm.reservoir(reservoir_id).feed]
+    shelf: dict[str, Product] = {}
+    for product in farm.shelf.values():
+        narrowed = _narrowed(farm, product, feed, stock, left, now)
+        if narrowed is not None:
+            shelf[product.id] = narrowed
+    kept = [record for record in records if record.kind != "stock"]
+    narrow = replace(farm, shelf=shelf)
+    return HelperView(farm=narrow, whole=farm, records=kept, reservoir_id=reservoir_id, left_today_ml=left, now=now)
+
+
+def poured_today_ml(records: Sequence[RecordLike], person: str, now: datetime) -> float:
+    """What a person has poured today, in mL of everything from the shelf. [mL]"""
+    today = now.date()
+    return sum(
+        float(r.value) * (1000.0 if r.unit == "L" else 1.0)
+        for r in records
+        if r.kind == "dose"
+        and r.data.get("action") in ML_POURED
+        and getattr(r, "person", "") == person
+        and r.measured_at.astimezone(now.tzinfo).date() == today
+        and isinstance(r.value, int | float)
+    )
+
+
+def helpers_correction(
+    session: Session, records: Sequence[Record], reservoir_id: str, readings: Readings
+) -> Correction:
+    """The correction that is offered to the helper who walks."""
+    poured = poured_today_ml(records, session.person_name(), session.now())
+    view = helpers_view(session.farm, records, reservoir_id, session.now(), poured_today_ml=poured)
+    return view.correction(readings)
+
+
+def beyond_limit(session: Session, product_id: str, amount: float, unit: str) -> str:
+    """Why an amount is more than this helper may pour; empty where it is not, or where a grower walks."""
+    product = session.farm.shelf.get(product_id)
+    if not session.is_helper or not isinstance(product, Acid | Base | Concentrate) or amount <= 0.0:
+        return ""
+    limits = session.farm.limits.helper
+    ml = amount * (1000.0 if unit == "L" else 1.0)
+    if product_id not in limits.products:
+        return f"{product.name} is not among what the grower allows a helper to pour"
+    if ml > limits.step_ml:
+        return f"{ml:g} mL in one step, where the grower allows {limits.step_ml:g} mL"
+    start = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
+    before = poured_today_ml(session.history.records(since=start), session.person_name(), session.now())
+    if before + ml > limits.day_ml:
+        return f"{before + ml:g} mL in one day, where the grower allows {limits.day_ml:g} mL"
+    return ""
+
+
+def _narrowed(
+    farm: Farm, product: Product, feed: Feed, stock: Mapping[str, float], left_ml: float, now: datetime
+) -> Product | None:
+    """The product with no more of it than may be poured in one step; None for acid or base that may not be."""
+    if not isinstance(product, Acid | Base | Concentrate):
+        return product
+    limits = farm.limits.helper
+    allowed = product.id in limits.products
+    if not allowed and not isinstance(product, Concentrate):
+        return None
+    share = _share_of_day(product, feed) if isinstance(product, Concentrate) else 1.0
+    most = min(limits.step_ml, share * left_ml, millilitres_left(farm, dict(stock), product.id)) if allowed else 0.0
+    amount = most * _PER_ML.get(product.unit, 0.0)
+    return msgspec.structs.replace(product, amount=amount, counted_on=now.date())
+
+
+def _share_of_day(product: Concentrate, feed: Feed) -> float:
+    per_l = feed.a_ml_per_l if product.part == "A" else feed.b_ml_per_l
+    return per_l / (feed.a_ml_per_l + feed.b_ml_per_l)
+
+
+def _held(found: Correction, view: HelperView) -> Correction:
+    if any(step.action == "change_out" for step in found.steps):
+        return replace(
+            found, steps=(), findings=(), refusals=(_call("This wants a change-out, which is not yours to do."),)
+        )
+    steps = _up_to_hard_water(_within_day(found.steps, view.left_today_ml), view)
+    refusals = tuple(dict.fromkeys(_reworded(refusal, view) for refusal in found.refusals))
+    if len(steps) < len(found.steps):
+        refusals = (*refusals, _call("More would have to be poured than is yours to pour."))
+    findings = [finding for finding in found.findings if finding.code not in _EVERY_DAY]
+    if any(finding.code in _EVERY_DAY for finding in found.findings):
+        findings.append(_limits_text(view.whole))
+    return replace(found, steps=steps, findings=tuple(findings), refusals=refusals)
+
+
+def _within_day(steps: tuple[Step, ...], left_ml: float) -> tuple[Step, ...]:
+    poured = 0.0
+    for number, step in enumerate(steps):
+        poured += step.amount if step.action in ML_POURED else 0.0
+        if poured > left_ml * 1.0001:
+            return _tidied(steps[:number])
+    return steps
+
+
+def _up_to_hard_water(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, ...]:
+    """Where much hard water comes in and no acid may follow, nothing more is poured: phosphate would fall out."""
+    from rounds.advice.composition import alkalinity_of
+    from rounds.advice.trim import HARD_SHARE
+
+    for number, step in enumerate(steps):
+        water = view.whole.waters.get(step.product or "") if step.action == "top_up" else None
+        if water is None or water.blend or alkalinity_of(water) < 2.0:
+            continue
+        much = step.amount > HARD_SHARE * step.after.volume_l.value
+        if much and not any(later.action == "acid" for later in steps[number:]):
+            return steps[: number + 1]
+    return steps
+
+
+def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Without the waits and looks that only led to a step which is left out, and never A without B."""
+    kept = list(steps)
+    while kept and kept[-1].action in ("circulate", "read_again", "buffer_dip", "look", "concentrate_a"):
+        kept.pop()
+    return tuple(kept)
+
+
+def _reworded(refusal: Refusal, view: HelperView) -> Refusal:
+    if refusal.code in ("nothing-on-shelf", "stock-acid", "stock-base"):
+        low, high = view.whole.stage_of(view.whole.reservoir(view.reservoir_id)).ph
+        return _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")
+    if refusal.code == "out-of-stock":
+        return _call("The feed is weak, and there is nothing more you may pour for it today.")
+    return refusal
+
+
+def _call(text: str) -> Refusal:
+    return Refusal(code="call", text=text, instead="Pour nothing for it. Call the grower: F8 shows the numbers.")
+
+
+def _limits_text(farm: Farm) -> Finding:
+    limits = farm.limits.helper
+    return Finding(
+        code="helper-limit",
+        text=f"Held to what is yours to pour: {limits.step_ml:g} mL of one thing, {limits.day_ml:g} mL a day in all.",
+    )
