@@ -10,6 +10,7 @@ from rounds.science.solution import LARGEST_MMOL_L, Solution
 
 _MMOL = 1000.0
 _MOST_STEPS = 50
+_BALANCED_MEQ_L = 1e-7
 
 
 def with_ph(solution: Solution, ph: float, temperature_c: float) -> Solution:
@@ -64,7 +65,7 @@ def with_ph_by_charge(solution: Solution, ph: float, temperature_c: float) -> So
         equilibrium.settle(checked_ph(ph))
         change = -equilibrium.charge_m * _MMOL
         inert += change
-        if abs(change) < 1e-9:
+        if abs(change) < _BALANCED_MEQ_L:
             break
         equilibrium.load(dataclasses.replace(bare, inert_meq_l=inert))
     return dataclasses.replace(bare, inert_meq_l=inert)
@@ -85,7 +86,7 @@ def carbonate_for(solution: Solution, ph: float, temperature_c: float) -> float 
         equilibrium.load(dataclasses.replace(bare, carbonate=carbonate))
         equilibrium.settle(ph)
         now = equilibrium.charge_m * _MMOL
-        if abs(now) < 1e-9 or now == before[1]:
+        if abs(now) < _BALANCED_MEQ_L or now == before[1]:
             return carbonate
         carbonate, before = _secant(before, (carbonate, now)), (carbonate, now)
     return carbonate
