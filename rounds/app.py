@@ -1,9 +1,11 @@
-"""The Textual app: it opens a farm, knows the way from screen to screen, and rings when something has mixed."""
+"""The Textual app: it opens a farm, shows the screen the guide leads to, and rings when something has mixed."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cached_property
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
 from textual.app import App
@@ -11,20 +13,16 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from rounds.errors import RoundsError
-from rounds.farm.stations import Reservoir
+from rounds.screens.bell import Bell
 from rounds.screens.messages import BackToWalk, CloseRound, GoTo, StartRound, WalkOn, WorkOutAgain
 from rounds.screens.registry import open_screen
-from rounds.screens.station import StationScreen
 from rounds.screens.walk import WalkScreen
-from rounds.screens.wording import minutes_text
-from rounds.walk.correcting import OpenCorrection, offer, offered_since, open_correction_of, uncorrected
-from rounds.walk.desk import Desk
-from rounds.walk.rechecks import Call, calls, waits
-from rounds.walk.round import Round, open_round, start_round
+from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Clock, Session, system_clock
-from rounds.walk.stops import Stop, alive_stop, next_station, stop_at
-from rounds.walk.waits import Wait
 from rounds.widgets.head import Head
+
+if TYPE_CHECKING:
+    from rounds.walk.guide import Destination, Guide
 
 REFRESH_S = 5.0
 
@@ -34,6 +32,8 @@ class RoundsApp(App[None]):
 
     TITLE = "rounds"
     ENABLE_COMMAND_PALETTE = False
+    MODES: ClassVar[dict[str, str]] = {"walk": "walk"}  # type: ignore[assignment]
+    DEFAULT_MODE = "walk"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "keys", id="app.help"),
         Binding("ctrl+q", "quit", "leave", id="app.quit", show=False, priority=True),
@@ -42,16 +42,19 @@ class RoundsApp(App[None]):
     def __init__(self, farm_folder: Path, *, person_id: str | None = None, clock: Clock = system_clock) -> None:
         super().__init__()
         self.session = Session.open(Path(farm_folder), person_id=person_id, clock=clock)
-        self.round: Round | None = open_round(self.session, self.session.round_name())
-        self._waits: list[Wait] = waits(self.session)
-        self._rung: set[Wait] = {wait for wait in self._waits if wait.until <= self.session.now()}
-        self._called: set[Call] = set()
-        self.add_mode("walk", lambda: WalkScreen(self.session))
+        self.mixing = Bell(self.session)
+        self.install_screen(WalkScreen(self.session), "walk")
 
-    async def on_mount(self) -> None:
-        """Show the walk, then load what is slow to load."""
-        await self.switch_mode("walk")
-        self.set_interval(1.0, self._tick)
+    @cached_property
+    def guide(self) -> Guide:
+        """Who knows the way; not needed before the first screen."""
+        from rounds.walk.guide import Guide
+
+        return Guide(self.session, open_round(self.session, current_round(self.session)))
+
+    def on_mount(self) -> None:
+        """The walk is there; then load what is slow to load."""
+        self.set_interval(1.0, self.tick)
         self.set_interval(REFRESH_S, self._look_around)
         self.call_after_refresh(self._warm_up)
 
@@ -60,73 +63,43 @@ class RoundsApp(App[None]):
         self.session.history.close()
 
     @on(StartRound)
-    def start(self) -> None:
+    def start(self, message: StartRound) -> None:
         """Start the round, or take it up where it was."""
-        try:
-            self.round = start_round(self.session, self.session.round_name())
-        except RoundsError as error:
-            self.notify(str(error), severity="error", markup=False)
-            return
-        alive = alive_stop(self.session, self.round.name)
-        if alive.open_lines:
-            self._open_stop(alive)
-            return
-        for reservoir in uncorrected(self.session):
-            correction = self._correction_of(reservoir)
-            if correction is not None:
-                self._open_correction(correction)
-                return
-        self._go_on(None)
+        self._lead(lambda: self.guide.start(message.name))
 
     @on(GoTo)
     def go_to(self, message: GoTo) -> None:
         """Open one station out of turn."""
-        self._open_station(message.station_id)
+        self._lead(lambda: self.guide.go_to(message.station_id))
 
     @on(WalkOn)
     def walk_on(self, message: WalkOn) -> None:
         """Correct the reservoir that was just read, or go on to the next station."""
-        station = self.session.farm.stations.get(message.after)
-        if isinstance(station, Reservoir) and isinstance(self.screen, StationScreen):
-            correction = self._correction_of(station)
-            if correction is not None:
-                self._open_correction(correction)
-                return
-        self._go_on(message.after or None)
+        self._lead(lambda: self.guide.walk_on(message.after, read=message.read))
 
     @on(WorkOutAgain)
     def work_out_again(self, message: WorkOutAgain) -> None:
         """Offer a correction that counts in what has just been written down."""
-        station = self.session.farm.reservoir(message.station_id)
-        try:
-            correction = offer(self.session, station, self.round.id if self.round else None)
-        except RoundsError as error:
-            self.notify(str(error), severity="error", markup=False)
-            return
-        if correction is not None:
-            self._open_correction(correction)
-        else:
-            self._go_on(station.id)
+        self._lead(lambda: self.guide.work_out_again(message.station_id))
 
     @on(BackToWalk)
     def back_to_walk(self) -> None:
         """Show the whole walk."""
-        self._waits = waits(self.session)
-        self.round = open_round(self.session, self.session.round_name())
+        self.mixing.look()
+        self.guide.round = open_round(self.session, current_round(self.session))
         while len(self.screen_stack) > 1:
             self.pop_screen()
 
     @on(CloseRound)
-    def close(self) -> None:
+    def close_round(self) -> None:
         """Show the summary of the round."""
-        if self.round is not None:
-            from rounds.screens.summary import SummaryScreen
+        from rounds.walk.guide import TheSummary, TheWalk
 
-            self._open(SummaryScreen(self.session, self.round))
+        self._lead(lambda: TheSummary(self.guide.round) if self.guide.round else TheWalk())
 
     def action_show(self, name: str) -> None:
         """Open one of the screens beside the walk."""
-        self._open(open_screen(name, self.session, self.round))
+        self._open(open_screen(name, self.session, self.guide.round))
 
     def action_help(self) -> None:
         """Show the keys of the screen in front."""
@@ -135,90 +108,44 @@ class RoundsApp(App[None]):
         if not isinstance(self.screen, KeysScreen):
             self.push_screen(KeysScreen(self.screen))
 
-    def _go_on(self, after: str | None) -> None:
-        self._waits = waits(self.session)
-        called = next((call for call in calls(self.session) if call not in self._called), None)
-        if called is not None:
-            self._called.add(called)
-            correction = open_correction_of(self.session, called.station_id)
-            if called.what == "next step" and correction is not None:
-                self._open_correction(correction)
-            else:
-                self._open_station(called.station_id)
+    def tick(self) -> None:
+        """Every second: countdowns, and the bell."""
+        text = self.mixing.countdown()
+        for head in self.screen.query(Head):
+            head.say_waits(text)
+        for sentence in self.mixing.rung():
+            self.bell()
+            self.notify(sentence, timeout=60, markup=False)
+
+    def _lead(self, ask: Callable[[], Destination]) -> None:
+        from rounds.screens.destinations import screen_for
+
+        try:
+            screen = screen_for(ask(), self.guide)
+        except RoundsError as error:
+            self.notify(str(error), severity="error", markup=False)
             return
-        following = next_station(self.session, self._round_name(), after)
-        if following is not None:
-            self._open_station(following)
-        elif self.round is not None:
-            self.close()
-        else:
+        if screen is None:
             self.back_to_walk()
-
-    def _correction_of(self, reservoir: Reservoir) -> OpenCorrection | None:
-        existing = open_correction_of(self.session, reservoir.id)
-        read = self.session.history.latest(reservoir.id, "ph", kind="reading")
-        if existing is not None and (read is None or read.measured_at <= existing.offered_at):
-            return existing
-        if read is None or offered_since(self.session, reservoir.id, read.measured_at):
-            return None
-        try:
-            return offer(self.session, reservoir, self.round.id if self.round else None)
-        except RoundsError as error:
-            self.notify(str(error), severity="error", markup=False)
-            return None
-
-    def _open_station(self, station_id: str) -> None:
-        try:
-            self._open_stop(stop_at(self.session, self._round_name(), station_id))
-        except RoundsError as error:
-            self.notify(str(error), severity="error", markup=False)
-
-    def _open_stop(self, stop: Stop) -> None:
-        desk = Desk(session=self.session, stop=stop, round_id=self.round.id if self.round else None)
-        right = f"{stop.number} of {stop.of}" if stop.number else self._round_name()
-        self._open(StationScreen(desk, right=right))
-
-    def _open_correction(self, correction: OpenCorrection) -> None:
-        from rounds.screens.correction import CorrectionScreen
-
-        round_id = self.round.id if self.round else None
-        self._open(CorrectionScreen(self.session, correction, right=self._round_name(), round_id=round_id))
+        else:
+            self._open(screen)
 
     def _open(self, screen: Screen[Any]) -> None:
         if len(self.screen_stack) > 1:
             self.switch_screen(screen)
         else:
             self.push_screen(screen)
-        self._tick()
-
-    def _round_name(self) -> str:
-        return self.round.name if self.round else self.session.round_name()
-
-    def _tick(self) -> None:
-        now = self.session.now()
-        running = [wait for wait in self._waits if wait.until > now]
-        text = " · ".join(
-            f"{self._name_of(w.station_id)} mixes {minutes_text(w.seconds_left(now))}, {w.what}" for w in running
-        )
-        for head in self.screen.query(Head):
-            head.say_waits(f"⧗ {text}" if text else "")
-        for wait in self._waits:
-            if wait.until <= now and wait not in self._rung:
-                self._rung.add(wait)
-                self.bell()
-                self.notify(f"{self._name_of(wait.station_id)} has mixed: {wait.what}.", timeout=60, markup=False)
+        self.mixing.look()
+        self.tick()
 
     def _look_around(self) -> None:
         if self.session.history.refresh() and isinstance(self.screen, WalkScreen):
             self.screen.renew()
-        self._waits = waits(self.session)
+        self.mixing.look()
 
     @work(thread=True)
     def _warm_up(self) -> None:
         from rounds import units
+        from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
 
         units.warm_up()
-
-    def _name_of(self, station_id: str) -> str:
-        station = self.session.farm.stations.get(station_id)
-        return station.name if station else station_id

@@ -8,6 +8,7 @@ from typing import Any
 from rounds.checklist.due import ROUND_STARTS
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.walk.card import walk_card
+from rounds.walk.round import current_round
 
 
 def add(verbs: Any) -> None:
@@ -21,7 +22,7 @@ def add(verbs: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the card."""
     session = open_session(args)
-    name = args.round or session.round_name()
+    name = args.round or current_round(session)
     card = walk_card(session, name)
     if args.json:
         print_json({"round": name, "card": card})

@@ -5,71 +5,85 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from rounds.checklist.due import ROUND_STARTS, DueItem, StationDue
+from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.walk.carried import carried_over
+from rounds.walk.round import closed_today, current_round
+from rounds.walk.session import Session
+
+Station = dict[str, Any]
 
 
 def add(verbs: Any) -> None:
     """Add the verb."""
     parser = verbs.add_parser("due", help="what is due now, station by station")
     add_farm(parser)
-    parser.add_argument("--round", choices=list(ROUND_STARTS), help="default: the one of this time of day")
+    parser.add_argument("--round", choices=list(ROUND_STARTS), help="default: every round of today so far not closed")
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print what is due."""
     session = open_session(args)
-    name = args.round or session.round_name()
-    due = session.due(name)
-    carried = carried_over(session)
+    names = [args.round] if args.round else _open_rounds(session)
+    form = {
+        "farm": session.farm.name,
+        "round": args.round or current_round(session),
+        "at": session.now().isoformat(timespec="seconds"),
+        "stations": _stations(session, names),
+        "carried_over": [
+            {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
+            for each in carried_over(session)
+        ],
+        "mistakes": [str(mistake) for mistake in session.mistakes],
+    }
     if args.json:
-        print_json(
-            {
-                "farm": session.farm.name,
-                "round": name,
-                "at": session.now().isoformat(timespec="seconds"),
-                "stations": [_station_form(each) for each in due],
-                "carried_over": [
-                    {"station": each.station_id, "what": each.what, "since": each.since.isoformat()} for each in carried
-                ],
-                "mistakes": [str(mistake) for mistake in session.mistakes],
-            }
-        )
-        return 0
-    print(f"{session.farm.name}, {name} round: {sum(len(each.items) for each in due)} due at {len(due)} stations")
-    for each in carried:
-        print(f"  carried over: {each.station_id}: {each.what}")
-    for station in due:
-        print(f"{station.station_id:<16} {station.name}")
-        for item in station.items:
-            print(f"    {item.item.label}{_overdue(item)}")
-    for mistake in session.mistakes:
-        print(f"! {mistake}")
+        print_json(form)
+    else:
+        print("\n".join(_lines(form)))
     return 0
 
 
-def _station_form(station: StationDue) -> dict[str, Any]:
-    return {
-        "id": station.station_id,
-        "kind": station.kind,
-        "name": station.name,
-        "due": [_item_form(item) for item in station.items],
-    }
+def _open_rounds(session: Session) -> list[str]:
+    begun = list(ROUND_STARTS)[: list(ROUND_STARTS).index(session.round_name()) + 1]
+    return [name for name in begun if not closed_today(session, name)] or [session.round_name()]
 
 
-def _item_form(due: DueItem) -> dict[str, Any]:
+def _stations(session: Session, names: list[str]) -> list[Station]:
+    """The stations in the order of the walk, each with what the named rounds ask there, nothing twice."""
+    found: dict[str, Station] = {}
+    for name in names:
+        for due in session.due(name):
+            station = found.setdefault(
+                due.station_id, {"id": due.station_id, "kind": due.kind, "name": due.name, "due": []}
+            )
+            known = {each["item"] for each in station["due"]}
+            station["due"] += [_item(item, name) for item in due.items if item.item.id not in known]
+    return [found[station] for station in session.walk_order() if station in found]
+
+
+def _item(due: DueItem, round_name: str) -> dict[str, Any]:
     return {
         "item": due.item.id,
         "label": due.item.label,
         "type": due.item.type,
         "unit": due.item.unit,
+        "round": round_name,
         "since": due.since.isoformat(),
         "overdue_days": due.overdue_days,
         "asked_outright": due.asked_outright,
     }
 
 
-def _overdue(due: DueItem) -> str:
-    return f"   overdue by {due.overdue_days} day{'s' if due.overdue_days > 1 else ''}" if due.overdue_days else ""
+def _lines(form: dict[str, Any]) -> list[str]:
+    count = sum(len(station["due"]) for station in form["stations"])
+    lines = [f"{form['farm']}, {form['round']} round: {count} due at {len(form['stations'])} stations"]
+    lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
+    for station in form["stations"]:
+        lines.append(f"{station['id']:<16} {station['name']}")
+        lines += [f"    {item['label']}{_overdue(item['overdue_days'])}" for item in station["due"]]
+    return lines + [f"! {mistake}" for mistake in form["mistakes"]]
+
+
+def _overdue(days: int) -> str:
+    return f"   overdue by {days} day{'s' if days > 1 else ''}" if days else ""

@@ -8,7 +8,7 @@ from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day
 from rounds.walk.desk import Desk, Taken
-from rounds.walk.round import open_round
+from rounds.walk.round import current_round, open_round
 from rounds.walk.stops import stop_at
 
 
@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     """Write one line down and print the ids, which are durable then."""
     session = open_session(args)
     with session.history:
-        name = session.round_name()
+        name = current_round(session)
         walk = open_round(session, name)
         desk = Desk(
             session=session,

@@ -106,7 +106,8 @@ class Library:
         stamp = stamp_of(files.journal)
         head.stamps = tuple(sorted({each[0]: each for each in (*head.stamps, stamp)}.values()))
         head.read_to = stamp[1]
-        self._files[files.key] = MonthFiles(files.folder, *files.key, head.stamps)
+        if files.key not in self._files:
+            self._files[files.key] = files
         self._count(head, records)
         if files.key in self._held:
             self._held[files.key].update((each.id, each) for each in records)
@@ -281,13 +282,19 @@ class Library:
 
 
 def answered(record: Record) -> tuple[str, ...]:
-    """Give the items that a record answers: its own, and those that an "all well" covers."""
+    """Give what a record is the newest of: its item, the items an "all well" covers, and its marks, as `kind:dose`."""
     covers = record.data.get("covers")
-    return (
-        (record.item, *(item for item in covers if isinstance(item, str)))
-        if isinstance(covers, list)
-        else (record.item,)
-    )
+    covered = [item for item in covers if isinstance(item, str)] if isinstance(covers, list) else []
+    return record.item, *covered, *_marks(record)
+
+
+def _marks(record: Record) -> list[str]:
+    if record.kind == "reading":
+        return []
+    if record.kind == "check":
+        return [f"off:{record.item}"] if record.value is False else []
+    action = record.data.get("action")
+    return [f"kind:{record.kind}", *([f"action:{action}"] if isinstance(action, str) else [])]
 
 
 def order(record: Record) -> tuple[Any, ...]:

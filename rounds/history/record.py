@@ -47,7 +47,7 @@ class Draft(msgspec.Struct, frozen=True, kw_only=True):
     marks: tuple[str, ...] = ()
 
 
-class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
+class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     """One line of the history. It never changes: a correction is a new record that names what it replaces."""
 
     id: str
@@ -98,7 +98,13 @@ def record_of(doc: Mapping[str, JSON]) -> Record | None:
         return None
     if unknown:
         record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
-    return record if _is_harmless(record) else _made_harmless(record)
+    return record if _is_plain(doc) or _is_harmless(record) else _made_harmless(record)
+
+
+def _is_plain(doc: Mapping[str, JSON]) -> bool:
+    """Tell quickly that nothing in a document can be harmful: every character prints, and none was escaped."""
+    text = msgspec.json.encode(doc)
+    return len(text) < TEXT_LIMIT and b"\\" not in text and text.decode().isprintable()
 
 
 def _is_harmless(record: Record) -> bool:
@@ -125,7 +131,8 @@ def month_of(moment: datetime) -> str:
     >>> month_of(datetime.fromisoformat("2026-06-01T00:30:00+02:00"))
     '2026-05'
     """
-    return moment.astimezone(UTC).strftime("%Y-%m")
+    there = moment if moment.tzinfo is UTC else moment.astimezone(UTC)
+    return f"{there.year:04d}-{there.month:02d}"
 
 
 def checked(draft: Draft) -> Draft:
@@ -153,6 +160,20 @@ def checked(draft: Draft) -> Draft:
         data=_clean_json(draft.data),
         marks=tuple(clean_line(mark) for mark in draft.marks),
     )
+
+
+_PLAIN_VALUES = (float, bool, type(None))
+
+
+def is_keepable(record: Record) -> bool:
+    """Tell quickly that `checked` would find nothing wrong with what was read; where it cannot tell, say no."""
+    names = len(record.station) + len(record.item) + len(record.person) + len(record.meter or "")
+    short = names + len(record.round_id or "") <= 100
+    short = short and len(record.unit or "") <= 40 and len(record.replaces or "") <= 36
+    free = len(record.typed or "") + len(record.note or "") <= TEXT_LIMIT
+    years = 1970 < record.measured_at.year < 2199 and 1970 < record.entered_at.year < 2199
+    plain = type(record.value) in _PLAIN_VALUES and not record.data and not record.marks
+    return short and free and years and plain and WORD.match(record.kind) is not None
 
 
 def _check_time(moment: datetime) -> None:

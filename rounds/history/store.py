@@ -15,11 +15,12 @@ from rounds.errors import NotFound, NotSaved
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
-from rounds.history.library import Equals, Library, order
+from rounds.history.library import Equals, Library, answered, order
 from rounds.history.record import Draft, Record, checked, month_of
 from rounds.history.rewriter import Rewriter
 from rounds.history.writer import Writer
 
+KEPT_READY_DAYS = 400
 EnteredSource = Callable[[Draft], datetime]
 
 
@@ -99,7 +100,7 @@ class History:
     @property
     def read_only(self) -> bool:
         """Whether saving is refused: asked for, forbidden by the disk, or because a newer version wrote here."""
-        return self._asked_read_only or self._library.newer or not self._writer.may_write()
+        return self._asked_read_only or self._library.newer or not self._may_write
 
     @property
     def recovered(self) -> tuple[str, ...]:
@@ -112,7 +113,7 @@ class History:
         found = [each.sentence for each in self._library.damage[self._told :]]
         if self._library.newer:
             found.append("A newer version of this program has written here: it can be read, but not added to.")
-        elif not self._asked_read_only and not self._writer.may_write():
+        elif not self._asked_read_only and not self._may_write:
             found.append("The farm folder can only be read: nothing can be saved here.")
         missing = sorted({f"{month} of {device}" for device, month in self._library.gone})
         found += [f"The records of {each} were here and are gone: look into the last backup." for each in missing]
@@ -210,11 +211,17 @@ class History:
             known = self._library.latest.get((station, item))
             if known and kind in (None, known.kind) and (before is None or known.measured_at < before):
                 return known if known.measured_at >= since else None
+            if known is None and before is None and within_days <= KEPT_READY_DAYS:
+                return None
             keys = self._library.months(month_of(since), month_of(before) if before else "9999")
             return self._library.newest(
                 keys,
-                Equals(station=station, item=item, kind=kind),
-                lambda each: each.measured_at >= since and (before is None or each.measured_at < before),
+                Equals(station=station, kind=kind),
+                lambda each: (
+                    item in answered(each)
+                    and each.measured_at >= since
+                    and (before is None or each.measured_at < before)
+                ),
             )
 
     def latest_by_item(self, station: str | None = None, *, within_days: int = 400) -> dict[tuple[str, str], Record]:
@@ -223,8 +230,19 @@ class History:
         with self._lock:
             known = self._library.latest.items()
             return {
-                key: each for key, each in known if each.measured_at >= since and (station is None or key[0] == station)
+                key: each
+                for key, each in known
+                if each.measured_at >= since and ":" not in key[1] and (station is None or key[0] == station)
             }
+
+    def latest_marks(self) -> dict[tuple[str, str], Record]:
+        """Give the newest standing record by station and mark, without opening a month.
+
+        A mark is `kind:put-off` (for everything but readings and checks), `action:change_out` (of a dose), or
+        `off:storm` (a check that was answered with no).
+        """
+        with self._lock:
+            return {key: each for key, each in self._library.latest.items() if ":" in key[1]}
 
     def get(self, id: str) -> Record | None:
         """Give a record by its id, replaced or not."""
@@ -278,6 +296,7 @@ class History:
             self._rewriter.wake()
 
     def _begin(self) -> None:
+        self._may_write = self._writer.may_write()
         self._writer.load()
         before = set(self._library.heads)
         self._library.look()

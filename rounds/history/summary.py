@@ -11,7 +11,7 @@ from rounds.history.files import Stamp
 from rounds.history.journal import HEAD, checksum
 from rounds.history.record import Record
 
-SUMMARY_FORMAT = 1
+SUMMARY_FORMAT = 2
 _SUM_END = len(HEAD) + 16 + 2
 
 

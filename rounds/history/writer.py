@@ -23,9 +23,9 @@ from rounds.history.quarantine import put_aside
 from rounds.history.reading import Damage, read_month
 from rounds.history.record import FORMAT, Draft, Record, month_of
 from rounds.history.recovery import heal, tidy
-from rounds.history.staging import Part, read_staged, staged_bytes, staged_files
+from rounds.history.staging import Arrivals, read_staged, staged_bytes, staged_files
 
-MUCH_READ_MONTHS = 20
+MUCH_READ_MONTHS = 2
 CLOCK_SLACK_S = 3_600
 CLOCK_AHEAD_S = 400 * 86_400
 
@@ -96,7 +96,8 @@ class Writer:
             Where the lock cannot be had.
         """
         try:
-            make_folder(self._disk, self._own)
+            if not self._lock.is_open():
+                make_folder(self._disk, self._own)
             self._lock.take()
         except NotSaved:
             raise
@@ -131,7 +132,7 @@ class Writer:
         self._written([(files, some) for files, some, _ in parts])
         return records
 
-    def take_over(self, parts: Sequence[Part]) -> None:
+    def take_over(self, parts: Sequence[Arrivals]) -> None:
         """Write records of other devices into their folders: all or nothing, over a crash too; the lock is held."""
         stage = self._own / f"{self._ids(datetime.now().astimezone())}.staged"
         try:
@@ -145,7 +146,7 @@ class Writer:
     def tidy(self, files: MonthFiles) -> str | None:
         """Close an unfinished last line of a journal; say what was found."""
         head = self._library.heads.get(files.key)
-        if head is None or not files.journal.exists():
+        if head is None:
             return None
         sentence = tidy(self.folder, self._disk, self._appender, files, head.read_to)
         if sentence is not None:
@@ -175,13 +176,11 @@ class Writer:
         """Give a mark and a sentence where the clock does not fit the last record of this device."""
         last_s = self._library.entered_s.get(self.device, 0.0)
         now_s = now.timestamp()
+        if not last_s or last_s - CLOCK_SLACK_S <= now_s <= last_s + CLOCK_AHEAD_S:
+            return None
         last = datetime.fromtimestamp(last_s, now.tzinfo)
         where = f"The clock says {now:%Y-%m-%d %H:%M}; the last record was written {last:%Y-%m-%d %H:%M}."
-        if last_s and now_s < last_s - CLOCK_SLACK_S:
-            return "clock stepped back", where
-        if last_s and now_s > last_s + CLOCK_AHEAD_S:
-            return "clock far ahead", where
-        return None
+        return "clock stepped back" if now_s < last_s else "clock far ahead", where
 
     def note_much_read(self, months: int) -> None:
         """Have the summary written where the start had to read much."""
@@ -277,12 +276,12 @@ class Writer:
         self._drop(stage)
         return "An import that was broken off has been completed."
 
-    def _spread(self, parts: Sequence[Part]) -> None:
+    def _spread(self, parts: Sequence[Arrivals]) -> None:
         chosen = []
         for part in parts:
-            files = self._library.files((part.device, part.month))
+            files = self._library.files(part.key)
             known = self._library.month(files.key) if files.key in self._library.heads else {}
-            records = [each for each in part.records() if each[0].id not in known]
+            records = [each for each in part.records if each[0].id not in known]
             self.tidy(files)
             chosen.append((files, records))
         chosen = [(files, records) for files, records in chosen if records]

@@ -10,7 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.errors import RoundsError
@@ -25,6 +25,7 @@ from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 
 
 class Steps(OptionList):
@@ -64,7 +65,7 @@ class CorrectionScreen(Screen[None]):
         yield Static("", id="message")
         with VerticalScroll(id="details", can_focus=False):
             yield Static("", id="detail")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Show the steps with the bar on the first that is open."""

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.errors import RoundsError
@@ -24,6 +24,7 @@ from rounds.walk.daybook import record_text
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 
 PAGE_DAYS = 7
 MOST_LINES = 400
@@ -53,7 +54,7 @@ class DaybookScreen(Screen[None]):
         yield Head("Daybook")
         yield OptionList(id="lines", markup=False, compact=True)
         yield Static("", id="message")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Show the last week."""

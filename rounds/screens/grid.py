@@ -11,17 +11,18 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
 from rounds.screens.wording import answer_text
 from rounds.walk.desk import Desk, Taken
-from rounds.walk.round import Round
+from rounds.walk.round import Round, current_round
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, stop_at
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
 
 
@@ -62,7 +63,7 @@ class GridScreen(Screen[None]):
     def __init__(self, session: Session, walk: Round | None) -> None:
         super().__init__()
         self.session, self.walk = session, walk
-        name = walk.name if walk else session.round_name()
+        name = walk.name if walk else current_round(session)
         self._stops = [stop_at(session, name, each.station_id) for each in session.due(name)]
         self._desks = [self._desk(stop) for stop in self._stops]
 
@@ -78,7 +79,7 @@ class GridScreen(Screen[None]):
                 for line in desk.stop.open_lines:
                     if line.item.is_number and line.item.names and line.item.ask == "always":
                         yield GridRow(desk, line.item, answer_text(line.item, line.last))
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """The time comes first."""

@@ -9,7 +9,9 @@ from textual.message import Message
 
 @dataclass
 class StartRound(Message):
-    """Start this round, or take up the one that is open."""
+    """Start a round, or take up the one that is open."""
+
+    name: str
 
 
 @dataclass
@@ -24,6 +26,8 @@ class WalkOn(Message):
     """This station is done for now: correct it where it is off, then go to the next."""
 
     after: str
+    read: bool = False
+    """Whether its readings were just taken, so that a correction may be due."""
 
 
 @dataclass

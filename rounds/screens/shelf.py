@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.errors import RoundsError
@@ -20,6 +20,7 @@ from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.stock import ShelfLine, count_product, shelf_lines, strength_text
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 
 
 class Products(OptionList):
@@ -47,7 +48,7 @@ class ShelfScreen(Screen[None]):
         yield Products(id="products", markup=False, compact=True)
         yield Static("", id="detail")
         yield Static("", id="message")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Show what is there."""

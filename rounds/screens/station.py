@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
@@ -26,6 +26,7 @@ from rounds.walk.desk import Desk, Taken
 from rounds.walk.stops import Line
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
+from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
 
 TODO, COVERED = "•", "◦"
@@ -67,7 +68,7 @@ class StationScreen(Screen[None]):
         with VerticalScroll(id="rows", can_focus=False):
             yield from (self._row(line) for line in stop.lines)
         yield Static("", id="hint")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin with the line."""
@@ -149,7 +150,7 @@ class StationScreen(Screen[None]):
 
     def action_correct(self) -> None:
         """Work out the correction now."""
-        self.post_message(WalkOn(self.desk.stop.station_id))
+        self.post_message(WalkOn(self.desk.stop.station_id, read=True))
 
     def action_back(self) -> None:
         """Back to the whole walk."""
@@ -213,7 +214,7 @@ class StationScreen(Screen[None]):
     def _go_on(self) -> None:
         open_items = self._open_items()
         if not open_items:
-            self.post_message(WalkOn(self.desk.stop.station_id))
+            self.post_message(WalkOn(self.desk.stop.station_id, read=True))
             return
         missing = self._missing()
         if missing:
@@ -254,7 +255,7 @@ class StationScreen(Screen[None]):
 
     def _skipped(self, reason: str | None) -> None:
         if reason and self._saved_or_said(lambda: self.desk.skip(reason)):
-            self.post_message(WalkOn(self.desk.stop.station_id))
+            self.post_message(WalkOn(self.desk.stop.station_id, read=True))
 
     def _noted(self, text: str | None) -> None:
         if text and self._saved_or_said(lambda: self.desk.note(text)):

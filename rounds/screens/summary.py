@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
@@ -20,6 +20,7 @@ from rounds.walk.round import Round, close_round
 from rounds.walk.session import Session
 from rounds.walk.summary import Summary, summarise
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 
 
 class SummaryScreen(Screen[None]):
@@ -42,7 +43,7 @@ class SummaryScreen(Screen[None]):
         with VerticalScroll(id="page"):
             yield Static(Content(self._page(self._summary)))
         yield Static("", id="message")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def action_close(self) -> None:
         """Write down that the round is closed."""

@@ -9,16 +9,17 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from rounds.checklist.due import StationDue
+from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, StartRound
 from rounds.screens.wording import date_text
 from rounds.walk.carried import Carried, carried_over
-from rounds.walk.round import closed_today, open_round
+from rounds.walk.round import closed_today, current_round, open_round
 from rounds.walk.session import Session
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 
 MOST_CARRIED = 4
 
@@ -34,10 +35,11 @@ class WalkScreen(Screen[None]):
 
     CSS_PATH = "walk.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "other_round", "other round", id="walk.other"),
         Binding("c", "close_round", "close", id="walk.close"),
-        Binding("o", "open_station", "open one", id="walk.open"),
+        Binding("o", "open_station", "open it", id="walk.open"),
         Binding("g", "app.show('grid')", "paper in", id="walk.grid"),
-        Binding("d", "app.show('daybook')", "book", id="walk.daybook"),
+        Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
         Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
         Binding("m", "app.show('markout')", "mark out", id="walk.markout"),
         Binding("r", "app.show('relief')", "relief", id="walk.relief"),
@@ -47,6 +49,7 @@ class WalkScreen(Screen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
+        self._chosen: str | None = None
 
     def compose(self) -> ComposeResult:
         """Head, state, carried over, stations, keys."""
@@ -55,7 +58,7 @@ class WalkScreen(Screen[None]):
         yield Static("", id="carried")
         yield Stations(id="stations", markup=False, compact=True)
         yield Static("", id="mistakes")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_screen_resume(self) -> None:
         """Whatever was done elsewhere shows here."""
@@ -63,7 +66,7 @@ class WalkScreen(Screen[None]):
 
     def renew(self) -> None:
         """Read the walk anew."""
-        now, name = self.session.now(), self.session.round_name()
+        now, name = self.session.now(), self.round_name
         due = {each.station_id: each for each in self.session.due(name)}
         self.query_one(Head).say(self.session.farm.name, f"{date_text(now)} · {name} {now:%H:%M}")
         self.query_one("#state", Static).update(Content(self._state(name, due)))
@@ -75,13 +78,24 @@ class WalkScreen(Screen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A round can be closed only where one is open."""
         if action == "close_round":
-            return True if open_round(self.session, self.session.round_name()) else None
+            return True if open_round(self.session, self.round_name) else None
         return True
 
     @on(OptionList.OptionSelected)
     def start(self) -> None:
         """Start, or take up again."""
-        self.post_message(StartRound())
+        self.post_message(StartRound(self.round_name))
+
+    @property
+    def round_name(self) -> str:
+        """The round on the screen: the one of this time of day, or another that was chosen."""
+        return self._chosen or current_round(self.session)
+
+    def action_other_round(self) -> None:
+        """Show the next of morning, midday and dusk."""
+        names = list(ROUND_STARTS)
+        self._chosen = names[(names.index(self.round_name) + 1) % len(names)]
+        self.renew()
 
     def action_open_station(self) -> None:
         """Open the station under the bar, out of turn."""

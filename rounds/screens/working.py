@@ -9,9 +9,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from rounds.walk.correcting import OpenCorrection
+from rounds.widgets.key_line import KeyLine
 
 
 class WorkingScreen(ModalScreen[None]):
@@ -28,7 +29,7 @@ class WorkingScreen(ModalScreen[None]):
         """The working as text."""
         with VerticalScroll(id="paper"):
             yield Static(Content(_working(self._correction)))
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
 
 def _working(correction: OpenCorrection) -> str:

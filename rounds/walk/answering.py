@@ -8,7 +8,7 @@ from datetime import datetime
 
 from rounds.advice.judgement import Judgement, judge
 from rounds.checklist.model import Item
-from rounds.farm.stations import StationBase
+from rounds.farm.stations import Reservoir, StationBase
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
 
@@ -43,7 +43,7 @@ def draft_of(
 ) -> Draft:
     """The draft of one answer."""
     item = answer.item
-    meter = session.farm.meter_for(item.id) if item.type == "reading" else None
+    meter = session.farm.meter_for(item.id) if isinstance(station, Reservoir) else None
     return Draft(
         kind="reading" if item.type == "reading" else "check",
         measured_at=at,

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from rounds.history.record import Record
-from rounds.walk.round import last_closed
 from rounds.walk.session import Session
 
 LOOK_BACK_DAYS = 7
+_DONE_SINCE = ("kind:dose", "kind:correction", "ph", "ec")
+"""What takes a correction that was put off out of the list."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,51 +23,49 @@ class Carried:
 
 
 def carried_over(session: Session) -> list[Carried]:
-    """Everything that is still open from before, oldest first."""
-    since = session.now() - timedelta(days=LOOK_BACK_DAYS)
-    records = session.history.records(since=since)
-    found = [*_put_off(records), *_skipped_last_time(session), *_left_open(session)]
-    return sorted(found, key=lambda carried: carried.since)
+    """Everything that is still open from before, oldest first. No month is opened for it."""
+    newest = session.history.latest_by_item() | session.history.latest_marks()
+    earliest = session.now() - timedelta(days=LOOK_BACK_DAYS)
+    found = [*_put_off(newest), *_left_out(newest), *_not_reached(session, newest)]
+    return sorted((each for each in found if each.since >= earliest), key=lambda carried: carried.since)
 
 
-def _put_off(records: list[Record]) -> list[Carried]:
-    """Corrections that were put off, and after which nothing was done at that station."""
+Newest = dict[tuple[str, str], Record]
+
+
+def _put_off(newest: Newest) -> list[Carried]:
+    """Corrections that were put off, and after which nothing was read or done at that station."""
     found = []
-    for record in records:
-        if record.kind != "put-off":
-            continue
-        later = [r for r in records if r.station == record.station and r.measured_at > record.measured_at]
-        if not any(r.kind in ("dose", "correction", "reading") for r in later):
+    for (station, mark), record in newest.items():
+        since = (newest.get((station, each)) for each in _DONE_SINCE)
+        later = any(each is not None and each.measured_at > record.measured_at for each in since)
+        if mark == "kind:put-off" and not later:
             reason = f" ({record.note})" if record.note else ""
-            found.append(
-                Carried(station_id=record.station, what=f"correction put off{reason}", since=record.measured_at)
-            )
+            found.append(Carried(station_id=station, what=f"correction put off{reason}", since=record.measured_at))
     return found
 
 
-def _skipped_last_time(session: Session) -> list[Carried]:
-    last = last_closed(session)
-    if last is None:
+def _left_out(newest: Newest) -> list[Carried]:
+    return [
+        Carried(station_id=station, what=f"left out: {record.note or 'no reason'}", since=record.measured_at)
+        for (station, mark), record in newest.items()
+        if mark == "kind:skip" and not record.item and not _looked_at_since(newest, station, record.measured_at)
+    ]
+
+
+def _not_reached(session: Session, newest: Newest) -> list[Carried]:
+    last = newest.get(("", "kind:round"))
+    if last is None or last.value != "closed":
         return []
-    skips = session.history.records(kind="skip", round_id=last.round_id, since=last.measured_at - timedelta(days=1))
     return [
-        Carried(station_id=skip.station, what=f"left out: {skip.note or 'no reason'}", since=skip.measured_at)
-        for skip in skips
-        if not _looked_at_since(session, skip)
+        Carried(station_id=station, what="not reached on the last round", since=last.measured_at)
+        for station in last.data.get("open", ())
+        if station in session.farm.stations and not _looked_at_since(newest, station, last.measured_at)
     ]
 
 
-def _left_open(session: Session) -> list[Carried]:
-    last = last_closed(session)
-    stations = last.data.get("open", ()) if last is not None else ()
-    return [
-        Carried(station_id=str(station), what="not reached on the last round", since=last.measured_at)
-        for station in stations
-        if last is not None
-        and not session.history.records(station=str(station), since=last.measured_at + timedelta(seconds=1))
-    ]
-
-
-def _looked_at_since(session: Session, skip: Record) -> bool:
-    later = session.history.records(station=skip.station, since=skip.measured_at + timedelta(microseconds=1))
-    return any(record.kind in ("reading", "check") for record in later)
+def _looked_at_since(newest: Newest, station: str, moment: datetime) -> bool:
+    return any(
+        place == station and record.measured_at > moment and record.kind in ("reading", "check", "skip")
+        for (place, _), record in newest.items()
+    )

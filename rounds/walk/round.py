@@ -24,23 +24,32 @@ class Round:
 
 def open_round(session: Session, name: str) -> Round | None:
     """The round of that name that was started today and not closed."""
-    today = session.now().date()
-    records = _round_records(session, days=2)
-    closed = {record.round_id for record in records if record.value == CLOSED}
-    for record in reversed(records):
-        is_todays = record.measured_at.astimezone(session.zone).date() == today
-        if record.value == STARTED and record.item == name and is_todays and record.round_id not in closed:
-            return _round_of(record)
-    return None
+    last = _last_today(session, name)
+    return _round_of(last) if last is not None and last.value == STARTED else None
 
 
 def closed_today(session: Session, name: str) -> bool:
     """Whether the round of that name has been closed today."""
-    today = session.now().date()
-    return any(
-        record.value == CLOSED and record.item == name and record.measured_at.astimezone(session.zone).date() == today
-        for record in _round_records(session, days=2)
-    )
+    last = _last_today(session, name)
+    return last is not None and last.value == CLOSED
+
+
+def current_round(session: Session) -> str:
+    """The round that is walked now, or comes next.
+
+    The morning round stays until it is closed or midday is over; one that was begun stays until it is closed.
+    """
+    name = session.round_name()
+    if name == "midday" and not closed_today(session, "morning"):
+        return "morning"
+    return "morning" if open_round(session, "morning") is not None else name
+
+
+def _last_today(session: Session, name: str) -> Record | None:
+    last = session.history.latest_by_item().get(("", name))
+    if last is None or last.kind != "round":
+        return None
+    return last if last.measured_at.astimezone(session.zone).date() == session.now().date() else None
 
 
 def start_round(session: Session, name: str) -> Round:
@@ -72,12 +81,6 @@ def close_round(session: Session, walk: Round, summary: dict[str, Any]) -> Recor
         data=summary,
     )
     return session.save(draft)[0]
-
-
-def last_closed(session: Session, *, days: int = 14) -> Record | None:
-    """The record of the last round that was closed."""
-    closed = [record for record in _round_records(session, days=days) if record.value == CLOSED]
-    return closed[-1] if closed else None
 
 
 def _round_of(record: Record) -> Round:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
 from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order, zone_of
@@ -20,8 +20,6 @@ from rounds.history.record import Draft, Record
 from rounds.history.store import History
 
 Clock = Callable[[], datetime]
-EVENT_DAYS = 45
-"""How far back events such as a change-out are looked for."""
 
 
 def system_clock() -> datetime:
@@ -80,8 +78,7 @@ class Session:
     def due(self, round_name: str, at: datetime | None = None) -> list[StationDue]:
         """What is due on a round, in the order of the walk."""
         now = at or self.now()
-        recent = self.history.records(since=now - timedelta(days=EVENT_DAYS))
-        events = events_of(self.farm, self.checklists, recent)
+        events = events_of(self.farm, self.checklists, self.history.latest_marks().values())
         return due_items(self.farm, self.checklists, self.history.latest_by_item(), now, round_name, events)
 
     def walk_order(self) -> list[str]:

@@ -70,7 +70,7 @@ async def test_the_walk_goes_on_while_it_mixes_and_the_bell_calls_back(
         assert "Channel one" in walker.text
         await walker.until(lambda: "Reservoir one mixes" in walker.text)
         clock.go_on(minutes=11)
-        walker.app._tick()
+        walker.app.tick()
         await walker.until(lambda: "Reservoir one has mixed" in walker.words)
         await walker.press("slash")
         await walker.type("later", "enter")

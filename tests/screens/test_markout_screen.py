@@ -3,6 +3,7 @@
 import asyncio
 
 import pytest
+from textual import events
 from textual.app import App
 from textual.widgets import Input
 
@@ -199,3 +200,19 @@ async def test_the_pdf_goes_into_the_file_that_is_named(tmp_path):
         assert "PDF file is missing" in text(pilot)
         await press(pilot, "'channel.pdf", "f9")
         assert (tmp_path / "channel.pdf").read_bytes().startswith(b"%PDF-")
+
+
+async def test_who_types_ahead_types_into_the_right_fields():
+    """All keys at once, as from a slow laptop that catches up: nobody waits between them."""
+    keys = [*"3m", "down", *"100x50", "down", "1", ":", *"40", "f6", "down", *"200", "down", "down", *"45", "f6", "1"]
+    async with Bench().run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for key in keys:
+            pilot.app.post_message(events.Key(NAMES.get(key, key), key if len(key) == 1 else None))
+        for _ in range(200):
+            await pilot.pause()
+            if "75.0 mm from inlet" in text(pilot):
+                break
+        values = {each.id: each.value for each in pilot.app.screen.query(Input) if each.value}
+        assert values == {"field-length": "3m", "field-section": "100x50", "field-slope": "1:40",
+                          "field-spacing": "200", "field-hole": "45", "field-flow": "1"}  # fmt: skip

@@ -1,0 +1,29 @@
+"""The screen for each place that the guide leads to."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from textual.screen import Screen
+
+from rounds.screens.correction import CorrectionScreen
+from rounds.screens.station import StationScreen
+from rounds.screens.summary import SummaryScreen
+from rounds.walk.correcting import OpenCorrection
+from rounds.walk.desk import Desk
+from rounds.walk.guide import Destination, Guide, TheSummary
+from rounds.walk.stops import Stop
+
+
+def screen_for(destination: Destination, guide: Guide) -> Screen[Any] | None:
+    """Build the screen of a destination; None for the walk, which is there already."""
+    match destination:
+        case Stop():
+            desk = Desk(session=guide.session, stop=destination, round_id=guide.round_id)
+            right = f"{destination.number} of {destination.of}" if destination.number else guide.round_name
+            return StationScreen(desk, right=right)
+        case OpenCorrection():
+            return CorrectionScreen(guide.session, destination, right=guide.round_name, round_id=guide.round_id)
+        case TheSummary():
+            return SummaryScreen(guide.session, destination.round)
+    return None

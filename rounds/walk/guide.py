@@ -1,0 +1,98 @@
+"""Who knows the way: from one stop of a round to the next, to a correction that waits, to the summary."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rounds.farm.stations import Reservoir
+from rounds.walk.correcting import OpenCorrection, offer, offered_since, open_correction_of, uncorrected
+from rounds.walk.rechecks import Call, calls
+from rounds.walk.round import Round, current_round, start_round
+from rounds.walk.session import Session
+from rounds.walk.stops import Stop, alive_stop, next_station, stop_at
+
+
+@dataclass(frozen=True, slots=True)
+class TheSummary:
+    """Nothing is due any more: the round can be closed."""
+
+    round: Round
+
+
+@dataclass(frozen=True, slots=True)
+class TheWalk:
+    """Back to the whole walk."""
+
+
+Destination = Stop | OpenCorrection | TheSummary | TheWalk
+
+
+class Guide:
+    """Leads one person through one round; each question is answered from the history."""
+
+    def __init__(self, session: Session, walk: Round | None) -> None:
+        self.session = session
+        self.round = walk
+        self._called: set[Call] = set()
+
+    @property
+    def round_name(self) -> str:
+        """The round that is walked, or that this time of day has."""
+        return self.round.name if self.round else current_round(self.session)
+
+    @property
+    def round_id(self) -> str | None:
+        """Id of the round that is open."""
+        return self.round.id if self.round else None
+
+    def start(self, name: str) -> Destination:
+        """Start the round, or take it up where it was: what is alive first, then what was read but not corrected.
+
+        Raises
+        ------
+        NotSaved
+            Where the start could not be written down.
+        """
+        self.round = start_round(self.session, name)
+        alive = alive_stop(self.session, self.round.name)
+        if alive.open_lines:
+            return alive
+        corrections = (self.correction_of(reservoir) for reservoir in uncorrected(self.session))
+        return next((each for each in corrections if each is not None), None) or self.go_on(None)
+
+    def go_to(self, station_id: str) -> Stop:
+        """One station out of turn."""
+        return stop_at(self.session, self.round_name, station_id)
+
+    def walk_on(self, after: str, *, read: bool) -> Destination:
+        """From a station to its correction, where it was just read and is off, or to the next one."""
+        station = self.session.farm.stations.get(after)
+        correction = self.correction_of(station) if read and isinstance(station, Reservoir) else None
+        return correction or self.go_on(after or None)
+
+    def work_out_again(self, station_id: str) -> Destination:
+        """The correction of a reservoir anew, since something that it hung on is known now."""
+        reservoir = self.session.farm.reservoir(station_id)
+        return offer(self.session, reservoir, self.round_id) or self.go_on(station_id)
+
+    def correction_of(self, reservoir: Reservoir) -> OpenCorrection | None:
+        """The correction that is open at a reservoir, or a new one where it was read since."""
+        existing = open_correction_of(self.session, reservoir.id)
+        read = self.session.history.latest(reservoir.id, "ph", kind="reading")
+        if existing is not None and (read is None or read.measured_at <= existing.offered_at):
+            return existing
+        if read is None or offered_since(self.session, reservoir.id, read.measured_at):
+            return None
+        return offer(self.session, reservoir, self.round_id)
+
+    def go_on(self, after: str | None) -> Destination:
+        """A reservoir that calls back comes first, each once; then the next station; then the summary."""
+        called = next((call for call in calls(self.session) if call not in self._called), None)
+        if called is not None:
+            self._called.add(called)
+            correction = open_correction_of(self.session, called.station_id)
+            return correction if called.what == "next step" and correction else self.go_to(called.station_id)
+        following = next_station(self.session, self.round_name, after)
+        if following is not None:
+            return self.go_to(following)
+        return TheSummary(self.round) if self.round is not None else TheWalk()

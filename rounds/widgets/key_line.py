@@ -1,0 +1,52 @@
+"""The keys of the screen in front, on one or two lines at the bottom."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+NAMES = {"escape": "Esc", "enter": "Enter", "up": "↑", "down": "↓", "left": "←", "right": "→", "space": "Space"}
+
+
+class KeyLine(Static):
+    """Shows each key that does something now, with its word, as far as the width goes."""
+
+    DEFAULT_CSS = """
+    KeyLine { dock: bottom; height: auto; max-height: 2; padding: 0 1; background: $panel; }
+    """
+
+    def on_mount(self) -> None:
+        """Follow the screen's keys."""
+        self.screen.bindings_updated_signal.subscribe(self, self._show)
+        self._show(self.screen)
+
+    def on_resize(self) -> None:
+        """As many keys as there is room for."""
+        self._show(self.screen)
+
+    def _show(self, screen: Screen[Any]) -> None:
+        found: dict[str, str] = {}
+        for active in screen.active_bindings.values():
+            binding = active.binding
+            if binding.show and active.enabled and binding.description:
+                found.setdefault(binding.description, binding.key_display or _key_name(binding.key))
+        self.update(self._line(found))
+
+    def _line(self, found: dict[str, str]) -> Content:
+        parts: list[tuple[str, str] | str] = []
+        room = width = self.size.width - 2 if self.size.width else 78
+        for word, key in found.items():
+            length = len(key) + len(word) + 1
+            if length > room:
+                parts.append("\n")
+                room = width
+            parts += [(key, "bold"), f" {word}  "]
+            room -= length + 2
+        return Content.assemble(*parts)
+
+
+def _key_name(key: str) -> str:
+    return NAMES.get(key, key.upper() if key.startswith("f") and key[1:].isdigit() else key)
