@@ -102,12 +102,16 @@ class Appender:
         try:
             for path, data in parts:
                 self._one(path, data, done)
+            if not self._anchored.issuperset(path for path, _ in parts):
+                self._anchor([path for path, _ in parts])
         except OSError as error:
+            self._anchored.clear()
             self._take_back(done, error)
             raise
 
     def _one(self, path: Path, data: bytes, done: list[tuple[Path, int]]) -> None:
-        make_folder(self._disk, path.parent)
+        if path not in self._anchored:
+            make_folder(self._disk, path.parent)
         fd = self._disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0))
         try:
             done.append((path, os.fstat(fd).st_size))
@@ -115,20 +119,16 @@ class Appender:
             self._disk.fsync(fd)
         finally:
             self._disk.close(fd)
-        self._anchor(path)
 
-    def _anchor(self, path: Path) -> None:
-        """Make the name of a file durable, and those of the folders above it: once, whoever made them."""
-        if path in self._anchored:
-            return
-        folder = path.parent
-        while True:
+    def _anchor(self, paths: Sequence[Path]) -> None:
+        """Make the names of files durable, and those of the folders above them: once, whoever made them."""
+        fresh = {each for path in paths for each in (path, *path.parents) if self._is_inside(each)} - self._anchored
+        for folder in sorted({each.parent for each in fresh}, reverse=True):
             self._disk.sync_folder(folder)
-            if folder == self._root or folder == folder.parent:
-                break
-            folder = folder.parent
-        self._disk.sync_folder(self._root.parent)
-        self._anchored.add(path)
+        self._anchored |= fresh
+
+    def _is_inside(self, path: Path) -> bool:
+        return path == self._root or self._root in path.parents
 
     def _take_back(self, done: list[tuple[Path, int]], error: OSError) -> None:
         for path, size in done:

@@ -3,6 +3,7 @@
 import os
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from rounds.history.device import DEVICE_PATTERN
@@ -16,7 +17,7 @@ _MONTH_FILE = re.compile(r"([0-9]{4}-(?:0[1-9]|1[0-2]))(?![0-9]).*\.json", re.DO
 _UNFINISHED = (".tmp",)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MonthFiles:
     """The files of one month of one device."""
 
@@ -26,19 +27,19 @@ class MonthFiles:
     stamps: tuple[Stamp, ...] = ()
     """What must be read: the journal, copies left by a sync tool, the monthly file only where there is no journal."""
 
-    @property
+    @cached_property
     def key(self) -> Key:
         return self.device, self.month
 
-    @property
+    @cached_property
     def journal(self) -> Path:
         return self.folder / f"{self.month}.jsonl"
 
-    @property
+    @cached_property
     def table(self) -> Path:
         return self.folder / f"{self.month}.json"
 
-    @property
+    @cached_property
     def older(self) -> Path:
         return self.folder / f"{self.month}.json.bak"
 
@@ -58,7 +59,7 @@ def list_months(history: Path) -> dict[Key, MonthFiles]:
     for device in _folders(history, DEVICE_PATTERN):
         for year in _folders(device, _YEAR):
             for month, stamps in _month_stamps(year).items():
-                found[device.name, month] = MonthFiles(year, device.name, month, _relevant(month, stamps))
+                found[device.name, month] = MonthFiles(year, device.name, month, stamps)
     return found
 
 
@@ -75,18 +76,18 @@ def _folders(parent: Path, pattern: re.Pattern[str]) -> list[Path]:
         return []
 
 
-def _month_stamps(year: Path) -> dict[str, list[Stamp]]:
-    months: dict[str, list[Stamp]] = {}
+def _month_stamps(year: Path) -> dict[str, tuple[Stamp, ...]]:
+    months: dict[str, dict[str, os.DirEntry[str]]] = {}
     with os.scandir(year) as entries:
         for entry in entries:
-            match = _MONTH_FILE.match(entry.name)
-            if match and match[1][:4] == year.name and not entry.name.endswith(_UNFINISHED):
-                status = entry.stat()
-                months.setdefault(match[1], []).append((entry.name, status.st_size, status.st_mtime_ns))
-    return months
+            if _MONTH_FILE.match(entry.name) and entry.name[:4] == year.name and not entry.name.endswith(_UNFINISHED):
+                months.setdefault(entry.name[:7], {})[entry.name] = entry
+    return {month: _relevant(month, named) for month, named in months.items()}
 
 
-def _relevant(month: str, stamps: list[Stamp]) -> tuple[Stamp, ...]:
-    names = {name for name, _, _ in stamps}
-    passed_over = {f"{month}.json.bak"} | ({f"{month}.json"} if f"{month}.jsonl" in names else set())
-    return tuple(sorted(each for each in stamps if each[0] not in passed_over))
+def _relevant(month: str, named: dict[str, os.DirEntry[str]]) -> tuple[Stamp, ...]:
+    named.pop(f"{month}.json.bak", None)
+    if f"{month}.jsonl" in named:
+        named.pop(f"{month}.json", None)
+    statuses = [(name, entry.stat()) for name, entry in sorted(named.items())]
+    return tuple((name, status.st_size, status.st_mtime_ns) for name, status in statuses)

@@ -58,6 +58,9 @@ class FolderLock:
         if self._depth == 0:
             _unlock(self._fd)
 
+    def is_open(self) -> bool:
+        return self._fd >= 0
+
     def generation(self) -> int:
         """Tell how often anybody was about to write here."""
         if self._fd < 0:

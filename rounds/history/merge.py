@@ -4,14 +4,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import msgspec
 
 from rounds.errors import BadInput, NotFound
 from rounds.history.device import DEVICE_PATTERN
 from rounds.history.disk import Disk
-from rounds.history.files import list_months
+from rounds.history.files import Key, list_months
 from rounds.history.ids import ID_PATTERN
 from rounds.history.incoming import HISTORY_ENTRY, read_zip, strict_doc
 from rounds.history.journal import parse, salvaged, sealed
@@ -19,8 +18,8 @@ from rounds.history.library import Library
 from rounds.history.month import Doc
 from rounds.history.places import history_folder
 from rounds.history.reading import read_month
-from rounds.history.record import FORMAT, Draft, Record, checked, month_of, record_of
-from rounds.history.staging import Part
+from rounds.history.record import FORMAT, Draft, Record, checked, is_keepable, month_of, record_of
+from rounds.history.staging import Arrivals
 from rounds.history.store import History
 from rounds.text import clean_line
 
@@ -48,7 +47,7 @@ class MergePreview:
     """Ids that both sides replaced; the record of highest rank will stand, the others stay visible in its chain."""
     refused: tuple[Refusal, ...]
     sentences: tuple[str, ...]
-    parts: tuple[Part, ...] = field(default=(), repr=False)
+    parts: tuple[Arrivals, ...] = field(default=(), repr=False)
 
 
 def preview(history: History, other: Path) -> MergePreview:
@@ -157,7 +156,7 @@ class _Sorter:
 
 def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
     """Say what is wrong with a foreign record, or None."""
-    id = clean_line(str(doc.get("id")), 40)
+    id = clean_line(str(doc.get("id")), 40) if record is None else record.id
     if isinstance(doc.get("format"), int) and doc["format"] > FORMAT:
         return f"Record {id} was written by a newer version of this program."
     if record is None:
@@ -166,6 +165,8 @@ def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
         return f"Record {id} has an id or a device that is not one, or lies in the folder of another device."
     if not (record.seq < HIGHEST_COUNT and record.lamport < HIGHEST_COUNT):
         return f"Record {id} has a number beyond all counting."
+    if is_keepable(record):
+        return None
     try:
         checked(Draft(**{name: getattr(record, name) for name in Draft.__struct_fields__}))
         month_of(record.entered_at)
@@ -215,9 +216,9 @@ def _strict_docs(device: str, name: str, data: bytes, told: list[str]) -> Iterat
             told.append(f"A line of {clean_line(name)} was passed over: {error.sentence}")
 
 
-def _parts(new: list[tuple[Record, Any]]) -> Iterator[Part]:
-    months: dict[tuple[str, str], list[bytes]] = defaultdict(list)
+def _parts(new: list[tuple[Record, bytes]]) -> Iterator[Arrivals]:
+    months: dict[Key, list[tuple[Record, bytes]]] = defaultdict(list)
     for record, line in new:
-        months[record.device, month_of(record.measured_at)].append(line)
-    for (device, month), lines in sorted(months.items()):
-        yield Part(device, month, b"".join(lines))
+        months[record.device, month_of(record.measured_at)].append((record, line))
+    for key, records in sorted(months.items()):
+        yield Arrivals(key=key, records=tuple(records))

@@ -1,5 +1,6 @@
 """What a cut, a crash or a lost copy left behind is put right; nothing is thrown away."""
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -22,7 +23,11 @@ def tidy(history: Path, disk: Disk, appender: Appender, files: MonthFiles, read_
     str or None
         What was found, or None where the journal ends as it should.
     """
-    if files.journal.stat().st_size <= read_to:
+    try:
+        size = os.stat(files.journal).st_size  # noqa: PTH116
+    except FileNotFoundError:
+        return None
+    if size <= read_to:
         return None
     rest = disk.read(files.journal, read_to)
     if rest.endswith(b"\n"):

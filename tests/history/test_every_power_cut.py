@@ -130,6 +130,14 @@ def test_no_power_cut_loses_what_was_acknowledged(quick, scene):
     print(f"{scene.__name__}: {states} states, {len(bad)} bad")
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("scene", SCENES)
+def test_no_power_cut_loses_anything_however_long_one_looks(quick, scene):
+    states, bad = explored(quick, scene, most_per_cut=1_000)
+    print(f"{scene.__name__}: {states} states, {len(bad)} bad")
+    assert not bad, bad[:3]
+
+
 @pytest.mark.parametrize(
     ("scene", "left_out"),
     [

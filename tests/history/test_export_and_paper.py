@@ -36,7 +36,7 @@ def test_no_cell_begins_as_a_formula(history, text):
 
 
 def test_numbers_stay_numbers_and_the_decimal_mark_is_a_choice(history):
-    history.save(reading(-3.25, unit="degC"), reading(12, minutes=1), reading(True, minutes=2), reading(None, minutes=3))
+    history.save(*(reading(value, minutes=number) for number, value in enumerate((-3.25, 12, True, None))))
     assert [row["value"] for row in table(to_csv(history.records()))] == ["-3.25", "12", "yes", ""]
     assert [row["value"] for row in table(to_csv(history.records(), ","), ";")] == ["-3,25", "12", "yes", ""]
     with pytest.raises(BadInput):

@@ -1,4 +1,4 @@
-"""Strict JSON as RFC 8259 and common sense have it; the cases are after the list in section 4 and 9 of RFC 7493 (I-JSON)."""
+"""Strict JSON as RFC 8259 has it, narrowed as RFC 7493 (I-JSON) asks: no key twice, no number that cannot be kept."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""Foreign text is harmless after cleaning, whatever it was; categories as in the Unicode Character Database (UAX 44)."""
+"""Foreign text is harmless after cleaning, whatever it was; categories as in the Unicode Character Database, UAX 44."""
 
 import unicodedata
 

@@ -1,8 +1,8 @@
 """A power-cut explorer: it records what is asked of the disk, and builds every state a cut may legally leave.
 
-The model is the weak one of POSIX: what was written to a file is certain only after its fsync, a name in a folder only after
-the folder was synced. Until then any beginning of the pending writes of a file may have arrived (the last of them torn,
-or its length without its content), and any part of the pending changes of names.
+The model is the weak one of POSIX: what was written to a file is certain only after its fsync, a name in a folder only
+after the folder was synced. Until then any beginning of the pending writes of a file may have arrived (the last of them
+torn, or its length without its content), and any part of the pending changes of names.
 """
 
 import itertools
@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from rounds.history.disk import Disk
 
 MOST_NAMES = 6
-MOST_STATES_PER_CUT = 160
 
 
 class RecordingDisk(Disk):
@@ -152,7 +151,7 @@ class Model:
         elif kind == "sync_folder":
             stay = []
             for change in self.pending_names:
-                if os.path.dirname(change[1]) == ("" if name == "." else name):
+                if _parent(change[1]) == ("" if name == "." else name):
                     _rename(self.certain_names, change)
                 else:
                     stay.append(change)
@@ -162,14 +161,14 @@ class Model:
         _rename(self.names, change)
         self.pending_names.append(change)
 
-    def states(self, numbers):
+    def states(self, numbers, most_per_cut):
         """Yield trees: a mapping of names to contents (None for a folder)."""
         number = len(self.pending_names)
         choices = itertools.product((False, True), repeat=number) if number <= MOST_NAMES else _some(number, numbers)
         unsure = {inode: file.contents() for inode, file in self.files.items() if file and file.pending}
         combined = list(itertools.product(choices, itertools.product(*unsure.values())))
-        if len(combined) > MOST_STATES_PER_CUT:
-            combined = [combined[0], combined[-1], *numbers.sample(combined, MOST_STATES_PER_CUT)]
+        if len(combined) > most_per_cut:
+            combined = [combined[0], combined[-1], *numbers.sample(combined, most_per_cut)]
         for chosen, contents in combined:
             names = dict(self.certain_names)
             for change, arrived in zip(self.pending_names, chosen, strict=True):
@@ -181,12 +180,16 @@ class Model:
     def _tree(self, names, now):
         tree = {}
         for name, inode in sorted(names.items()):
-            parent = os.path.dirname(name)
+            parent = _parent(name)
             if parent and tree.get(parent, b"") is not None:
                 continue  # its folder did not arrive
             file = self.files[inode]
             tree[name] = None if file is None else now.get(inode, file.certain)
         return tree
+
+
+def _parent(name):
+    return name.rpartition("/")[0]
 
 
 def _some(number, numbers):
@@ -212,7 +215,7 @@ def _rename(names, change):
         names[target] = inode
 
 
-def explore(log, base, visit, *, stop_at_first=False, seed=1):
+def explore(log, base, visit, *, stop_at_first=False, most_per_cut=50, seed=1):
     """Visit every distinct state of the disk after every call; give how many there were and those that are bad.
 
     `visit(tree, acknowledged)` returns a sentence where the state is bad.
@@ -225,7 +228,7 @@ def explore(log, base, visit, *, stop_at_first=False, seed=1):
             acknowledged |= set(step[1])
         elif step[0] != "start":
             model.apply(step)
-        for tree in model.states(numbers):
+        for tree in model.states(numbers, most_per_cut):
             mark = (len(acknowledged), hash(tuple(tree.items())))
             if mark not in seen:
                 seen.add(mark)
