@@ -179,12 +179,22 @@ def _holes(inputs: Inputs) -> Iterator[Mistake]:
             sentence=f"The first site at {inputs.first_site_mm:g} mm does not fit.",
             hint=f"At most {room:g} mm is possible with this length and clearance.",
         )
-    if inputs.inspection_mm is not None and not inputs.inspection_mm < inputs.length_mm:
-        yield Mistake(
-            field="inspection",
-            sentence="The inspection opening lies beyond the channel.",
-            hint="Its distance from the outlet end is expected.",
-        )
+    yield from _at_the_end(inputs)
+
+
+def _at_the_end(inputs: Inputs) -> Iterator[Mistake]:
+    """The outlet and the inspection opening lie wholly within the channel."""
+    openings = (
+        ("inspection", "inspection opening", inputs.inspection_mm, inputs.inspection_hole_mm),
+        ("outlet_from_end", "outlet", inputs.outlet_from_end_mm, inputs.outlet_mm),
+    )
+    for field, name, back, size in openings:
+        if back is not None and size is not None and not size / 2 <= back <= inputs.length_mm - size / 2:
+            yield Mistake(
+                field=field,
+                sentence=f"An {name} {back:g} mm from the outlet end would be cut by an end.",
+                hint=f"{size / 2:g} to {inputs.length_mm - size / 2:g} mm is expected.",
+            )
 
 
 def _supports(inputs: Inputs) -> Iterator[Mistake]:

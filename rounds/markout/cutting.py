@@ -66,7 +66,8 @@ def cut(pieces_mm: Sequence[float], stock_mm: Sequence[float], kerf_mm: float = 
     lengths = tuple(sorted(wanted, reverse=True))
     search = _Search(lengths, tuple(sorted(set(stock_mm))), kerf_mm)
     bars, proven = search.best(tuple(wanted[length] for length in lengths))
-    return CutList(bars=tuple(_bar(stock, fill, lengths, kerf_mm) for stock, fill in bars), proven=proven)
+    made = {kind: _bar(*kind, lengths, kerf_mm) for kind in set(bars)}
+    return CutList(bars=tuple(made[kind] for kind in bars), proven=proven)
 
 
 def _joined(piece: float, longest: float) -> list[float]:
@@ -105,13 +106,15 @@ class _Search:
         for stocks in [*[(stock,) for stock in self._stocks], self._stocks]:
             left, bars = counts, []
             while any(left):
+                self._steps = 0
                 options = [(stock, next(self._fills(stock, left), None)) for stock in stocks]
                 fitting = [(stock, fill) for stock, fill in options if fill]
                 if not fitting:
                     break
                 stock, fill = min(fitting, key=lambda option: 1 - self._used(option[1]) / option[0])
-                bars.append((stock, fill))
-                left = tuple(a - b for a, b in zip(left, fill, strict=True))
+                times = min(a // b for a, b in zip(left, fill, strict=True) if b)
+                bars += [(stock, fill)] * times
+                left = tuple(a - b * times for a, b in zip(left, fill, strict=True))
             bought = sum(stock for stock, _ in bars)
             if not any(left) and bought < self._bought:
                 self._found, self._bought = bars, bought

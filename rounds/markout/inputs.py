@@ -79,7 +79,7 @@ class Inputs:
     outlet_mm: float | None = 40.0
     """Inner diameter of the floor drain; None for an open end. [mm]"""
     outlet_from_end_mm: float | None = None
-    """Middle of the floor drain from the outlet end; half the clearance where not given. [mm]"""
+    """Middle of the floor drain from the outlet end; half the clearance where not given, but whole. [mm]"""
 
     support_count: int | None = None
     supports_mm: tuple[float, ...] | None = None
@@ -131,8 +131,10 @@ class Inputs:
     @property
     def outlet_at_mm(self) -> float:
         """Middle of the outlet from the inlet end. [mm]"""
-        back = self.outlet_clearance_mm / 2 if self.outlet_from_end_mm is None else self.outlet_from_end_mm
-        return self.length_mm - (back if self.outlet_mm is not None else 0.0)
+        if self.outlet_mm is None:
+            return self.length_mm
+        usual = max(self.outlet_clearance_mm / 2, self.outlet_mm / 2 + 5)
+        return self.length_mm - (usual if self.outlet_from_end_mm is None else self.outlet_from_end_mm)
 
     @property
     def inspection_at_mm(self) -> float | None:

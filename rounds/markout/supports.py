@@ -90,14 +90,11 @@ def bear(inputs: Inputs) -> Bearing:
         Support(at_mm=whole_mm(at), ground_mm=level, packer_mm=packer)
         for at, level, packer in zip(places, ground, packers, strict=True)
     )
-    sagged = _sag_profile(places, beam)
-    return Bearing(
-        supports=supports,
-        stretches=stretches,
-        pond_mm=_pond(places, levels, sagged),
-        worst_pond_mm=_worst_pond(places, levels, sagged, error),
-        load_kg_m=beam.load_n_m / GRAVITY_M_S2,
-    )
+    shares = _shares(places, inputs.length_mm)
+    heights = _heights(places, levels, shares, beam)
+    pond = deepest_pond_mm([height for stretch in heights for height in stretch])
+    return Bearing(supports=supports, stretches=stretches, pond_mm=pond, load_kg_m=beam.load_n_m / GRAVITY_M_S2,
+                   worst_pond_mm=max(pond, _worst_pond(heights, shares, error)))  # fmt: skip
 
 
 def support_places_mm(inputs: Inputs) -> tuple[float, ...]:
@@ -215,33 +212,45 @@ def _stretches(places: Sequence[float], levels: Sequence[float], beam: Beam, err
     return tuple(found)
 
 
-def _sag_profile(places: Sequence[float], beam: Beam) -> list[tuple[int, float, float]]:
-    """Points along the channel as (stretch, share of it, sag in mm); overhanging ends go with their stretch."""
-    points = []
-    last = len(places) - 2
-    for k, (start, end) in enumerate(pairwise(places)):
-        first = -_STEPS // 4 if k == 0 and places[0] > 0 else 0
-        beyond = _STEPS + (_STEPS // 4 if k == last and places[-1] < beam.length_m * 1000 else 0)
-        for i in range(first, beyond + 1):
-            share = i / _STEPS
-            if i < 0:
-                share = places[0] / (start - end) * i / first
-            elif i > _STEPS:
-                share = 1 + (beam.length_m * 1000 - end) / (end - start) * (i - _STEPS) / (beyond - _STEPS)
-            points.append((k, share, beam.sag_m((start + (end - start) * share) / 1000) * 1000))
-    return points
+def _shares(places: Sequence[float], length_mm: float) -> list[list[float]]:
+    """Points of each stretch as shares of it; the first and the last one reach on to the ends of the channel."""
+    inner = [i / _STEPS for i in range(_STEPS + 1)]
+    found = [list(inner) for _ in range(len(places) - 1)]
+    before = -places[0] / (places[1] - places[0])
+    beyond = (length_mm - places[-1]) / (places[-1] - places[-2])
+    found[0] = [before * i / 6 for i in range(6, 0, -1) if before] + found[0]
+    found[-1] += [1 + beyond * i / 6 for i in range(1, 7) if beyond]
+    return found
 
 
-def _pond(places: Sequence[float], levels: Sequence[float], sagged: list[tuple[int, float, float]]) -> float:
-    return deepest_pond_mm([levels[k] + (levels[k + 1] - levels[k]) * share - sag for k, share, sag in sagged])
+def _heights(
+    places: Sequence[float], levels: Sequence[float], shares: list[list[float]], beam: Beam
+) -> list[list[float]]:
+    """Height of the floor at every point of each stretch, sag taken off."""
+    return [
+        [high + (low - high) * share - beam.sag_m((start + (end - start) * share) / 1000) * 1000 for share in points]
+        for points, (start, end), (high, low) in zip(shares, pairwise(places), pairwise(levels), strict=True)
+    ]
 
 
-def _worst_pond(
-    places: Sequence[float], levels: Sequence[float], sagged: list[tuple[int, float, float]], error: float
-) -> float:
-    """The bad case for each stretch: everything above it too low, everything below it too high."""
+def _worst_pond(nominal: Sequence[Sequence[float]], shares: Sequence[Sequence[float]], error: float) -> float:
+    """The bad case for each stretch: everything above it too low, everything below it too high, itself tilted.
+
+    What lies above only counts by its lowest point, what lies below by its highest, so one pass is enough.
+    """
+    lowest_above, highest_below = _running(nominal)
     worst = 0.0
-    for k in range(len(places) - 1):
-        wrong = [level + (-error if i <= k else error) for i, level in enumerate(levels)]
-        worst = max(worst, _pond(places, wrong, sagged))
+    for k, heights in enumerate(nominal):
+        tilted = [height + error * (2 * share - 1) for height, share in zip(heights, shares[k], strict=True)]
+        worst = max(worst, deepest_pond_mm([lowest_above[k] - error, *tilted, highest_below[k] + error]))
     return worst
+
+
+def _running(nominal: Sequence[Sequence[float]]) -> tuple[list[float], list[float]]:
+    """Lowest height in the stretches before each one, highest in those after it."""
+    above, below = [math.inf], [-math.inf]
+    for heights in nominal[:-1]:
+        above.append(min(above[-1], *heights))
+    for heights in reversed(nominal[1:]):
+        below.append(max(below[-1], *heights))
+    return above, below[::-1]

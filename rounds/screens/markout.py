@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from rounds.errors import RoundsError
 from rounds.markout.into_farm import Change, write
@@ -31,6 +31,7 @@ from rounds.screens.markout_work import (
 from rounds.screens.messages import BackToWalk
 from rounds.units import warm_up
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 
 if TYPE_CHECKING:
     from rounds.walk.round import Round
@@ -38,20 +39,24 @@ if TYPE_CHECKING:
 
 
 class MarkoutScreen(Screen[None]):
-    """Lays out a channel while it is typed."""
+    """Lays out a channel while it is typed.
+
+    Keys that move the cursor are priority bindings and set the focus at once, so that whoever types ahead types into
+    the right field.
+    """
 
     CSS_PATH = "markout.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "view('results')", "results", id="markout.results"),
         Binding("f3", "view('drawing')", "drawing", id="markout.drawing"),
         Binding("f4", "view('lists')", "lists", id="markout.lists"),
-        Binding("f5", "group(-1)", "fields back", id="markout.group_back", show=False),
-        Binding("f6", "group(1)", "more fields", id="markout.group_next"),
+        Binding("f5", "group(-1)", "fields back", id="markout.group_back", show=False, priority=True),
+        Binding("f6", "group(1)", "more fields", id="markout.group_next", priority=True),
         Binding("f8", "into_farm", "into farm", id="markout.into_farm"),
         Binding("f9", "pdf", "PDF", id="markout.pdf"),
         Binding("escape", "back", "back", id="markout.back"),
-        Binding("down,enter", "step(1)", "next field", id="markout.next", show=False),
-        Binding("up", "step(-1)", "field before", id="markout.before", show=False),
+        Binding("down,enter,tab", "step(1)", "next field", id="markout.next", show=False, priority=True),
+        Binding("up,shift+tab", "step(-1)", "field before", id="markout.before", show=False, priority=True),
         Binding("pagedown", "scroll_view(1)", "scroll down", id="markout.down", show=False),
         Binding("pageup", "scroll_view(-1)", "scroll up", id="markout.up", show=False),
     ]
@@ -72,7 +77,7 @@ class MarkoutScreen(Screen[None]):
                 yield Static(id="help")
             with VerticalScroll(id="view", can_focus=False):
                 yield Static(id="lines")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Load the units off the event loop, and show what is wanted."""
@@ -84,12 +89,6 @@ class MarkoutScreen(Screen[None]):
         """Every key lays the channel out anew."""
         event.stop()
         self._work_out()
-
-    @on(Input.Submitted)
-    def next_field(self, event: Input.Submitted) -> None:
-        """Enter goes to the next field."""
-        event.stop()
-        self.query_one(MarkoutForm).step(1)
 
     def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
         """Say what the field with the cursor is."""

@@ -54,7 +54,7 @@ class FieldLine(Horizontal):
 
     def show(self) -> None:
         """Write the name with its sign: › for the cursor, ✗ for a mistake."""
-        sign = "✗" if self.wrong else "›" if self.input.has_focus else " "
+        sign = "✗" if self.wrong else "›" if self.input is self.screen.focused else " "
         self._label.update(Content(f"{sign} {self.field.label}"), layout=False)
 
     def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
@@ -94,7 +94,7 @@ class MarkoutForm(Vertical):
             self.query_one(f"#group-{other}").display = other == self.at
         title = f"{self.groups[self.at]} ({self.at + 1} of {len(self.groups)})"
         self.query_one("#group", Static).update(Content(title))
-        self._in_group(self.at)[-1 if last else 0].input.focus()
+        self.screen.set_focus(self._in_group(self.at)[-1 if last else 0].input)
 
     def open_named(self, group: str) -> None:
         """Show the group of that name."""
@@ -103,9 +103,9 @@ class MarkoutForm(Vertical):
     def step(self, by: int) -> None:
         """Put the cursor into the next or previous field, across groups."""
         lines = self._in_group(self.at)
-        here = next((i for i, line in enumerate(lines) if line.input.has_focus), 0) + by
+        here = next((i for i, line in enumerate(lines) if line.input is self.screen.focused), 0) + by
         if 0 <= here < len(lines):
-            lines[here].input.focus()
+            self.screen.set_focus(lines[here].input)
         else:
             self.open(self.at + by, last=by < 0)
 
@@ -115,7 +115,7 @@ class MarkoutForm(Vertical):
 
     def focused_field(self) -> Field | None:
         """The field with the cursor."""
-        return next((line.field for line in self._lines if line.input.has_focus), None)
+        return next((line.field for line in self._lines if line.input is self.screen.focused), None)
 
     def mark(self, wrong: Iterable[str]) -> None:
         """Put the sign of a mistake to these fields and take it from all others."""
