@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from rounds.errors import BadInput, OutOfRange
+from rounds.science.atoms import ATOMIC_WEIGHTS, count_atoms, molar_mass_g
 from rounds.science.densities import check_label
 from rounds.science.solution import Solution
 
-ATOM_MG_MMOL: Mapping[str, float] = MappingProxyType({"N": 14.007, "P": 30.974, "K": 39.098, "S": 32.06, "Cl": 35.45})
-"""Standard atomic weights, IUPAC 2021 abridged. [mg/mmol]"""
+NUTRIENTS = ("N", "P", "K", "S", "Cl")
+"""Elements that are booked where an acid or base brings them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,26 +23,34 @@ class Kind:
     name: str
     formula: str
     is_acid: bool
-    molar_mass_g: float
-    """[g/mol]"""
     brings: Solution
     """What one mmol adds to a litre. [mmol]"""
-    nutrients_mg: Mapping[str, float]
-    """Nutrient elements that come with one mmol. [mg/mmol]"""
     strongest_mol_l: float
     """The strongest the trade or its solubility allows. [mol/L]"""
     not_for_recirculation: str = ""
     """Why it must not go into a recirculating feed; empty where it may."""
 
+    @property
+    def molar_mass_g(self) -> float:
+        """[g/mol]"""
+        return molar_mass_g(self.formula)
 
-def _kind(
-    name: str, formula: str, *, mass: float, most: float, brings: Solution, against: str = "", **atoms: int
-) -> Kind:
-    nutrients = MappingProxyType({element: n * ATOM_MG_MMOL[element] for element, n in atoms.items()})
+    @property
+    def nutrients_mg(self) -> Mapping[str, float]:
+        """Nutrient elements that come with one mmol. [mg/mmol]"""
+        atoms = count_atoms(self.formula)
+        return {element: atoms[element] * ATOMIC_WEIGHTS[element] for element in NUTRIENTS if element in atoms}
+
+
+def _kind(name: str, formula: str, most: float, against: str = "", **brings: float) -> Kind:
     return Kind(
-        name=name, formula=formula, is_acid=brings.alkalinity_meq_l <= 0.0 and brings.k == 0.0, molar_mass_g=mass,
-        brings=brings, nutrients_mg=nutrients, strongest_mol_l=most, not_for_recirculation=against,
-    )  # fmt: skip
+        name=name,
+        formula=formula,
+        is_acid=not brings.get("k"),
+        brings=Solution(**brings),
+        strongest_mol_l=most,
+        not_for_recirculation=against,
+    )
 
 
 CITRIC_REASON = (
@@ -52,15 +61,14 @@ CITRIC_REASON = (
 KINDS: Mapping[str, Kind] = MappingProxyType({
     kind.name: kind
     for kind in (
-        _kind("nitric", "HNO3", mass=63.012, most=16.0, brings=Solution(no3=1.0), N=1),
-        _kind("phosphoric", "H3PO4", mass=97.994, most=16.5, brings=Solution(po4=1.0), P=1),
-        _kind("sulfuric", "H2SO4", mass=98.072, most=18.8, brings=Solution(so4=1.0), S=1),
-        _kind("hydrochloric", "HCl", mass=36.458, most=13.0, brings=Solution(cl=1.0), Cl=1),
-        _kind("citric", "C6H8O7", mass=192.123, most=5.0, brings=Solution(citrate=1.0), against=CITRIC_REASON),
-        _kind("potassium_hydroxide", "KOH", mass=56.105, most=14.0, brings=Solution(k=1.0), K=1),
-        _kind("potassium_carbonate", "K2CO3", mass=138.204, most=6.3, brings=Solution(k=2.0, carbonate=1.0), K=2),
-        _kind("potassium_hydrogen_carbonate", "KHCO3", mass=100.114, most=3.2,
-              brings=Solution(k=1.0, carbonate=1.0), K=1),
+        _kind("nitric", "HNO3", 16.0, no3=1),
+        _kind("phosphoric", "H3PO4", 16.5, po4=1),
+        _kind("sulfuric", "H2SO4", 18.8, so4=1),
+        _kind("hydrochloric", "HCl", 13.0, cl=1),
+        _kind("citric", "C6H8O7", 5.0, CITRIC_REASON, citrate=1),
+        _kind("potassium_hydroxide", "KOH", 14.0, k=1),
+        _kind("potassium_carbonate", "K2CO3", 6.3, k=2, carbonate=1),
+        _kind("potassium_hydrogen_carbonate", "KHCO3", 3.2, k=1, carbonate=1),
     )
 })  # fmt: skip
 

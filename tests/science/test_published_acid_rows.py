@@ -8,6 +8,7 @@ import math
 import pytest
 
 from rounds.science.acids_bases import KINDS, agent_by_molarity, agent_by_percent
+from rounds.science.demand import demand_parts_meq_l
 from rounds.science.densities import table_density_kg_l
 from rounds.science.dosing import after_dose, dose_for_ph, ph_when_aired
 from rounds.science.lab_forms import from_lab
@@ -174,6 +175,24 @@ def test_every_acid_and_base_is_neutral_on_the_shelf_and_named():
         else:
             assert kind.brings.alkalinity_meq_l >= 1.0
             assert not kind.is_acid
+
+
+@pytest.mark.parametrize(
+    ("kind", "element", "mg"),
+    # Atomic weights, IUPAC: mg of the element in one mmol.
+    [("nitric", "N", 14.007), ("phosphoric", "P", 30.974), ("sulfuric", "S", 32.06), ("hydrochloric", "Cl", 35.45),
+     ("potassium_hydroxide", "K", 39.098), ("potassium_carbonate", "K", 78.196),
+     ("potassium_hydrogen_carbonate", "K", 39.098)],
+)  # fmt: skip
+def test_the_nutrient_that_comes_with_a_dose(kind, element, mg):
+    assert agent_by_molarity(kind, 1.0).nutrients_mg(2.0) == pytest.approx({element: 2.0 * mg})
+    assert agent_by_molarity("citric", 1.0).nutrients_mg(2.0) == {}
+
+
+def test_ammonia_takes_up_acid_as_its_constant_says():
+    # Arithmetic with the pK of ammonium at 25 degC, 9.245 (Bates and Pinching): share of NH3 at pH 8.
+    parts = demand_parts_meq_l(Solution(nh4=10.0, cl=10.0), 8.0, 5.0, 25.0)
+    assert parts["ammonia"] == pytest.approx(10.0 / (1.0 + 10.0 ** (9.245 - 8.0)), rel=0.12)
 
 
 def test_citric_acid_carries_the_reason_against_recirculation():

@@ -53,6 +53,14 @@ def test_single_salts_conduct_as_the_handbook_says(ions, meq_l, equivalent):
     assert ec * 1000.0 / meq_l == pytest.approx(equivalent, rel=0.025)
 
 
+@pytest.mark.parametrize("ions", [{"mg": 0.5, "so4": 0.5}, {"ca": 0.5, "so4": 0.5}, {"k": 1.0, "so4": 0.5}])
+@pytest.mark.parametrize("meq_l", [1.0, 3.0, 10.0])
+def test_sulfates_whose_ions_pair_conduct_as_the_engine_says(engine, ions, meq_l):
+    # PHREEQC keeps to measured conductivities for single salts, also of divalent pairs.
+    salt = Solution(**{ion: n * meq_l for ion, n in ions.items()})
+    assert ec25_ms_cm(salt) * 1000.0 == pytest.approx(engine.state(salt, 25.0)["sc_us_cm"], rel=0.02)
+
+
 @pytest.mark.parametrize(
     ("ion", "limiting"),
     # CRC Handbook (Vanysek): read for K, NH4, Ca, Mg, H; the rest from memory. [S cm2/eq]
