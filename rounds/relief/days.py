@@ -11,7 +11,7 @@ from rounds.checklist.events import events_of
 from rounds.checklist.model import Item
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.record import Record
-from rounds.walk.session import EVENT_DAYS, Session
+from rounds.walk.session import Session
 
 ROUND_HOURS: Mapping[str, time] = {"morning": time(7), "midday": time(12, 30), "dusk": time(17)}
 """When a helper is thought to walk. Common practice, no source."""
@@ -67,9 +67,7 @@ def due_by_day(session: Session, days: Sequence[date]) -> list[DueDays]:
     found: dict[Key, Found] = {}
     latest = dict(session.history.latest_by_item())
     today = session.now().date()
-    events = events_of(
-        session.farm, session.checklists, session.history.records(since=session.now() - timedelta(days=EVENT_DAYS))
-    )
+    events = events_of(session.farm, session.checklists, session.history.latest_marks().values())
     start = min(today, days[0])
     for day in (start + timedelta(days=n) for n in range((days[-1] - start).days + 1)):
         for name in ROUND_STARTS:
