@@ -1,7 +1,11 @@
 """The one seam to the file system: every call that can fail, so that tests can count, fail and record them."""
 
 import os
+import sys
 from pathlib import Path
+
+if sys.platform == "darwin":
+    import fcntl
 
 FILE_MODE = 0o600
 FOLDER_MODE = 0o700
@@ -20,7 +24,10 @@ class Disk:
         return os.write(fd, data)
 
     def fsync(self, fd: int) -> None:
-        os.fsync(fd)
+        if sys.platform == "darwin":
+            fcntl.fcntl(fd, fcntl.F_FULLFSYNC)  # there a plain fsync stops at the cache of the disk
+        else:
+            os.fsync(fd)
 
     def ftruncate(self, fd: int, size: int) -> None:
         os.ftruncate(fd, size)

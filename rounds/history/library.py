@@ -3,13 +3,14 @@
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
 
 from rounds.history.disk import Disk
 from rounds.history.effective import Replacements
 from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
 from rounds.history.ids import month_of_id
 from rounds.history.month import Doc
+from rounds.history.newest import Newest
+from rounds.history.query import Equals, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
 from rounds.history.record import FORMAT, Record, month_of, record_of
 from rounds.history.summary import MonthHead, Summary, read_summary, write_summary
@@ -19,35 +20,13 @@ LATEST_MONTHS = 15
 """How far back the newest record of each item is kept ready: a little more than 400 days."""
 
 
-class Equals:
-    """A TinyDB query for documents whose fields have given values."""
-
-    def __init__(self, **wanted: str | None) -> None:
-        self._pairs = tuple((name, value) for name, value in wanted.items() if value is not None)
-
-    def __bool__(self) -> bool:
-        return bool(self._pairs)
-
-    def __call__(self, doc: Doc) -> bool:
-        for name, value in self._pairs:  # noqa: SIM110
-            if doc.get(name, "") != value:
-                return False
-        return True
-
-    def accepts(self, record: Record) -> bool:
-        return all(getattr(record, name) == value for name, value in self._pairs)
-
-    def is_cacheable(self) -> bool:
-        return False
-
-
 class Library:
     """The records on the disk, read as seldom as may be."""
 
     def __init__(self, folder: Path, disk: Disk) -> None:
         self.folder = folder
         self.replacements = Replacements()
-        self.latest: dict[tuple[str, str], Record] = {}
+        self.newest = Newest(self.counts, self._search_recent, self._read_recent)
         self.heads: dict[Key, MonthHead] = {}
         self.damage: list[Damage] = []
         self.to_heal: dict[Key, list[Doc]] = {}
@@ -69,14 +48,13 @@ class Library:
             self.newer = self.newer or head.newer
         for id, replaced, lamport, device in summary.replacements:
             self.replacements.add(id, replaced, (lamport, device, id))
-        for record in summary.latest:
-            self._offer(record)
+        self.newest.begin_with(summary.latest)
 
     def save_summary(self, path: Path) -> None:
         summary = Summary(
             months=list(self.heads.values()),
             replacements=self.replacements.rows(),
-            latest=list({each.id: each for each in self.latest.values()}.values()),
+            latest=self.newest.records(),
         )
         write_summary(path, self._disk, summary)
 
@@ -91,9 +69,9 @@ class Library:
         self._files = found
         fresh = [record for files in changed for record in self._absorb(files)]
         if len(changed) > 3:
-            self.rebuild_latest()
+            self.newest.rebuild()
         elif fresh:
-            self.offer(fresh)
+            self.newest.follow(fresh, self._is_odd)
         return fresh
 
     def is_unsure(self) -> bool:
@@ -112,7 +90,7 @@ class Library:
         if files.key in self._held:
             self._held[files.key].update((each.id, each) for each in records)
         self.replacements.add_records(records)
-        self.offer(records)
+        self.newest.follow(records, self._is_odd)
 
     def files(self, key: Key) -> MonthFiles:
         return self._files.get(key) or month_files(self.folder, *key)
@@ -171,25 +149,7 @@ class Library:
         content = read_month(self._disk, self.files(key), wanted)
         return _records(content.docs)
 
-    def offer(self, records: Iterable[Record]) -> None:
-        """Let new records become the newest of their item."""
-        several = list(records)
-        if any(each.replaces and self.replacements.standing(each.id) != each.id for each in several):
-            self.rebuild_latest()
-            return
-        if any(each.replaces for each in several):
-            self._drop_replaced()
-        for record in several:
-            self._offer(record)
-
-    def rebuild_latest(self) -> None:
-        """Find the newest standing record of each item again, from the months of the last 400 days."""
-        self.latest = {}
-        for key in self._recent():
-            for record in self.month(key).values():
-                self._offer(record)
-
-    def newest(self, keys: Sequence[Key], wanted: Equals, accept: Callable[[Record], bool]) -> Record | None:
+    def search(self, keys: Sequence[Key], wanted: Equals, accept: Callable[[Record], bool]) -> Record | None:
         """Search months, newest first, for the newest standing record."""
         best: Record | None = None
         for key in keys:
@@ -202,6 +162,15 @@ class Library:
 
     def counts(self, record: Record) -> bool:
         return not record.void and self.replacements.stands(record.id)
+
+    def _is_odd(self, record: Record) -> bool:
+        return self.replacements.standing(record.id) != record.id
+
+    def _search_recent(self, station: str, item: str) -> Record | None:
+        return self.search(self._recent(), Equals(station=station), lambda each: item in answered(each))
+
+    def _read_recent(self) -> Iterator[Record]:
+        return (record for key in self._recent() for record in self.month(key).values())
 
     def _absorb(self, files: MonthFiles) -> list[Record]:
         head = self.heads.get(files.key)
@@ -249,7 +218,7 @@ class Library:
             del self.heads[key]
             self._held.pop(key, None)
         self.gone.extend(keys)
-        self.latest = {}
+        self.newest.items = {}
         self._files = {}
         self.heads = {}
         self.replacements = Replacements()
@@ -259,47 +228,6 @@ class Library:
         keys = self.months()
         months = sorted({month for _, month in keys}, reverse=True)[:LATEST_MONTHS]
         return [key for key in keys if key[1] in months]
-
-    def _offer(self, record: Record) -> None:
-        if not self.counts(record):
-            return
-        for item in answered(record):
-            current = self.latest.get((record.station, item))
-            if current is None or order(current) < order(record):
-                self.latest[record.station, item] = record
-
-    def _drop_replaced(self) -> None:
-        for (station, item), record in list(self.latest.items()):
-            if not self.counts(record):
-                found = self._newest_answer(station, item)
-                if found is None:
-                    del self.latest[station, item]
-                else:
-                    self.latest[station, item] = found
-
-    def _newest_answer(self, station: str, item: str) -> Record | None:
-        return self.newest(self._recent(), Equals(station=station), lambda each: item in answered(each))
-
-
-def answered(record: Record) -> tuple[str, ...]:
-    """Give what a record is the newest of: its item, the items an "all well" covers, and its marks, as `kind:dose`."""
-    covers = record.data.get("covers")
-    covered = [item for item in covers if isinstance(item, str)] if isinstance(covers, list) else []
-    return record.item, *covered, *_marks(record)
-
-
-def _marks(record: Record) -> list[str]:
-    if record.kind == "reading":
-        return []
-    if record.kind == "check":
-        return [f"off:{record.item}"] if record.value is False else []
-    action = record.data.get("action")
-    return [f"kind:{record.kind}", *([f"action:{action}"] if isinstance(action, str) else [])]
-
-
-def order(record: Record) -> tuple[Any, ...]:
-    """Order of records in time; of two measured at the same moment, the one written later comes later."""
-    return record.measured_at, record.rank
 
 
 def _records(docs: Iterable[Doc]) -> Iterator[Record]:

@@ -90,7 +90,7 @@ def apply(history: History, merge: MergePreview) -> int:
     if not merge.parts:
         return 0
     with history.writing() as writer:
-        writer.take_over(merge.parts)
+        writer.importer.take_over(merge.new[0].id, merge.parts)
     return len(merge.new)
 
 

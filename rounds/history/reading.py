@@ -57,7 +57,7 @@ def read_month(disk: Disk, files: MonthFiles, wanted: Wanted = None) -> MonthCon
     start = table[1] if table is not None and table[1] <= size else 0
     content.table_trusted = start > 0
     parsed = _read_journal(disk, files, start, size, content)
-    journal_docs = [doc for body in parsed.bodies if (doc := doc_of(body)) is not None]
+    journal_docs = _docs(files, parsed.bodies, content)
     if content.table_trusted and table is not None:
         content.docs = table[0]
         _add(content.docs, journal_docs, wanted)
@@ -76,7 +76,7 @@ def read_on(disk: Disk, files: MonthFiles, start: int) -> MonthContent:
     """Read what was added to the journal behind `start`."""
     content = MonthContent(table_trusted=True)
     parsed = _read_journal(disk, files, start, files.journal.stat().st_size, content)
-    content.docs = [doc for body in parsed.bodies if (doc := doc_of(body)) is not None]
+    content.docs = _docs(files, parsed.bodies, content)
     return content
 
 
@@ -144,7 +144,7 @@ def _read_copy(disk: Disk, files: MonthFiles, copy: Path, content: MonthContent,
         content.damage.extend(_line_damage(files, copy, 0, each) for each in parsed.damaged)
     else:
         bodies = salvaged(data)
-    _add(content.docs, [doc for body in bodies if (doc := doc_of(body)) is not None], wanted)
+    _add(content.docs, _docs(files, bodies, content), wanted)
 
 
 def _salvaged_docs(disk: Disk, path: Path) -> list[Doc]:
@@ -160,6 +160,14 @@ def _add(docs: list[Doc], more: list[Doc], wanted: Wanted) -> None:
         if doc.get("id") not in had and (wanted is None or wanted(doc)):
             had.add(doc.get("id"))
             docs.append(doc)
+
+
+def _docs(files: MonthFiles, bodies: list[bytes], content: MonthContent) -> list[Doc]:
+    docs = [doc for body in bodies if (doc := doc_of(body)) is not None]
+    if len(docs) < len(bodies):
+        sentence = f"{len(bodies) - len(docs)} lines of {files.month} of {files.device} are sealed, but hold no record."
+        content.damage.append(_damage(files, files.journal, b"", sentence))
+    return docs
 
 
 def doc_of(body: bytes) -> Doc | None:
@@ -179,7 +187,7 @@ def _line_damage(files: MonthFiles, path: Path, start: int, damaged: Damaged) ->
     if damaged.rescued:
         sentence = f"A damaged line ({where}) could be put right: {len(damaged.rescued)} records rescued."
     else:
-        sentence = f"A damaged line ({where}) could not be read; it is kept in quarantine."
+        sentence = f"A damaged line ({where}) could not be read."
     return _damage(files, path, damaged.raw, sentence)
 
 

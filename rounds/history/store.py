@@ -15,13 +15,14 @@ from rounds.errors import NotFound, NotSaved
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
-from rounds.history.library import Equals, Library, answered, order
+from rounds.history.library import Library
+from rounds.history.numbering import EnteredSource
+from rounds.history.query import Equals, answered, order
 from rounds.history.record import Draft, Record, checked, month_of
 from rounds.history.rewriter import Rewriter
 from rounds.history.writer import Writer
 
 KEPT_READY_DAYS = 400
-EnteredSource = Callable[[Draft], datetime]
 
 
 def _now() -> datetime:
@@ -208,13 +209,13 @@ class History:
         """Give the newest standing record of an item, measured before a moment and not longer ago than some days."""
         since = (before or self._now()) - timedelta(days=within_days)
         with self._lock:
-            known = self._library.latest.get((station, item))
+            known = self._library.newest.items.get((station, item))
             if known and kind in (None, known.kind) and (before is None or known.measured_at < before):
                 return known if known.measured_at >= since else None
             if known is None and before is None and within_days <= KEPT_READY_DAYS:
                 return None
             keys = self._library.months(month_of(since), month_of(before) if before else "9999")
-            return self._library.newest(
+            return self._library.search(
                 keys,
                 Equals(station=station, kind=kind),
                 lambda each: (
@@ -228,7 +229,7 @@ class History:
         """Give the newest standing record of every station and item, without opening a month."""
         since = self._now() - timedelta(days=within_days)
         with self._lock:
-            known = self._library.latest.items()
+            known = self._library.newest.items.items()
             return {
                 key: each
                 for key, each in known
@@ -242,7 +243,7 @@ class History:
         `off:storm` (a check that was answered with no).
         """
         with self._lock:
-            return {key: each for key, each in self._library.latest.items() if ":" in key[1]}
+            return {key: each for key, each in self._library.newest.items.items() if ":" in key[1]}
 
     def get(self, id: str) -> Record | None:
         """Give a record by its id, replaced or not."""
@@ -262,7 +263,7 @@ class History:
 
     def clock_concern(self) -> str | None:
         """Say what is odd about the clock, compared with the last record; to be asked once."""
-        concern = self._writer.clock_concern(self._now())
+        concern = self._writer.numbering.clock_concern(self.device, self._now())
         return concern[1] if concern else None
 
     def flush(self) -> None:

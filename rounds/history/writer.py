@@ -2,32 +2,30 @@
 
 import os
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import NoReturn
 
 import msgspec
 
 from rounds.errors import NotSaved, RoundsError
 from rounds.history.append import Appender, NotConfirmed, Reserve, not_saved
 from rounds.history.device import Known, new_name, remember
-from rounds.history.disk import Disk, make_folder, write_new
+from rounds.history.disk import Disk, make_folder
 from rounds.history.files import Key, MonthFiles
 from rounds.history.ids import IdSource
+from rounds.history.importing import Importer
 from rounds.history.journal import sealed
 from rounds.history.library import Library
 from rounds.history.lock import FolderLock
 from rounds.history.month import write_table
+from rounds.history.numbering import EnteredSource, Numbering
 from rounds.history.quarantine import put_aside
 from rounds.history.reading import Damage, read_month
-from rounds.history.record import FORMAT, Draft, Record, month_of
+from rounds.history.record import Draft, Record, month_of
 from rounds.history.recovery import heal, tidy
-from rounds.history.staging import Arrivals, read_staged, staged_bytes, staged_files
 
 MUCH_READ_MONTHS = 2
-CLOCK_SLACK_S = 3_600
-CLOCK_AHEAD_S = 400 * 86_400
 
 
 class Writer:
@@ -41,11 +39,10 @@ class Writer:
         self._known = known
         self._library = library
         self._disk = disk
-        self._ids = ids
+        self.numbering = Numbering(library, ids)
         self._state = state
         self._dirty: set[Key] = set()
         self._summary_due = False
-        self._pending: list[tuple[list[Draft], list[Record]]] = []
         self._generation = 0
         self._unsure = False
         """Whether something may stand on the disk that was not confirmed."""
@@ -57,6 +54,7 @@ class Writer:
         self._lock = FolderLock(self._own / "lock", self._disk)
         self._reserve = Reserve(self._own / "reserve", self._disk)
         self._appender = Appender(self.folder, self._disk, self._reserve)
+        self.importer = Importer(self._own, self._library, self._disk, self._appender, self.tidy, self._written)
 
     def may_write(self) -> bool:
         """Tell whether the system would let anything be written here."""
@@ -76,9 +74,7 @@ class Writer:
         if self._known.seq > self._library.seqs.get(self.device, 0):
             told += self._take_new_name()
         try:
-            for each in damage:
-                if each.raw:
-                    put_aside(self.folder, self._disk, each)
+            told += self._put_aside(damage)
             if self._own.is_dir():
                 with self.locked():
                     told += self._recover_own()
@@ -97,7 +93,7 @@ class Writer:
         """
         try:
             if not self._lock.is_open():
-                make_folder(self._disk, self._own)
+                self._move_in()
             self._lock.take()
         except NotSaved:
             raise
@@ -110,10 +106,10 @@ class Writer:
             self._lock.release()
 
     def append(
-        self, drafts: Sequence[Draft], entered: Callable[[Draft], datetime] | None, now: Callable[[], datetime]
+        self, drafts: Sequence[Draft], entered: EnteredSource | None, now: Callable[[], datetime]
     ) -> Sequence[Record]:
         """Number drafts and write them down, all or none; the lock is held."""
-        records = self._records(list(drafts), entered, now)
+        records = self.numbering.records(self.device, drafts, entered, now())
         months = _by_month(records)
         parts = [(self._library.files(key), some, _lines(some)) for key, some in months.items()]
         try:
@@ -121,7 +117,7 @@ class Writer:
                 self.tidy(files)
             self._appender.append([(files.journal, data) for files, _, data in parts])
         except NotConfirmed:
-            self._pending.append((list(drafts), list(records)))
+            self.numbering.keep_unconfirmed(drafts, records)
             self._library.distrust([files.key for files, _, _ in parts])
             self._unsure = True
             raise
@@ -131,17 +127,6 @@ class Writer:
             raise not_saved(error) from error
         self._written([(files, some) for files, some, _ in parts])
         return records
-
-    def take_over(self, parts: Sequence[Arrivals]) -> None:
-        """Write records of other devices into their folders: all or nothing, over a crash too; the lock is held."""
-        stage = self._own / f"{self._ids(datetime.now().astimezone())}.staged"
-        try:
-            write_new(self._disk, stage, staged_bytes(parts))
-            self._spread(parts)
-        except OSError as error:
-            self._give_up(stage, error)
-        with suppress(OSError):  # what stays here is seen to be done at the next start
-            self._drop(stage)
 
     def tidy(self, files: MonthFiles) -> str | None:
         """Close an unfinished last line of a journal; say what was found."""
@@ -172,19 +157,15 @@ class Writer:
     def close(self) -> None:
         self._lock.close()
 
-    def clock_concern(self, now: datetime) -> tuple[str, str] | None:
-        """Give a mark and a sentence where the clock does not fit the last record of this device."""
-        last_s = self._library.entered_s.get(self.device, 0.0)
-        now_s = now.timestamp()
-        if not last_s or last_s - CLOCK_SLACK_S <= now_s <= last_s + CLOCK_AHEAD_S:
-            return None
-        last = datetime.fromtimestamp(last_s, now.tzinfo)
-        where = f"The clock says {now:%Y-%m-%d %H:%M}; the last record was written {last:%Y-%m-%d %H:%M}."
-        return "clock stepped back" if now_s < last_s else "clock far ahead", where
-
     def note_much_read(self, months: int) -> None:
         """Have the summary written where the start had to read much."""
         self._summary_due = self._summary_due or months > MUCH_READ_MONTHS
+
+    def _move_in(self) -> None:
+        """Make the own folder, and remember that it is this laptop's."""
+        if not self._own.is_dir():
+            make_folder(self._disk, self._own)
+            self._remember()
 
     def _catch_up(self, writing: bool) -> None:
         try:
@@ -201,40 +182,6 @@ class Writer:
         else:
             self._generation = self._lock.generation()
 
-    def _records(
-        self, drafts: list[Draft], entered: Callable[[Draft], datetime] | None, now: Callable[[], datetime]
-    ) -> Sequence[Record]:
-        for number, (before, records) in enumerate(self._pending):
-            if before == drafts:
-                del self._pending[number]
-                return [self._renumbered(record, step) for step, record in enumerate(records, 1)]
-        moment = now()
-        concern = self.clock_concern(moment) if entered is None else None
-        marks = (concern[0],) if concern else ()
-        return [
-            self._numbered(draft, step, entered(draft) if entered else moment, marks)
-            for step, draft in enumerate(drafts, 1)
-        ]
-
-    def _numbered(self, draft: Draft, step: int, entered_at: datetime, marks: tuple[str, ...]) -> Record:
-        fields = {name: getattr(draft, name) for name in Draft.__struct_fields__}
-        fields["marks"] = (*draft.marks, *marks)
-        return Record(
-            id=self._ids(entered_at),
-            format=FORMAT,
-            device=self.device,
-            seq=self._library.seqs.get(self.device, 0) + step,
-            lamport=self._library.lamport + step,
-            entered_at=entered_at,
-            **fields,
-        )
-
-    def _renumbered(self, record: Record, step: int) -> Record:
-        if self._library.find(record.id) is not None:
-            return record
-        seq = self._library.seqs.get(self.device, 0) + step
-        return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport + step)
-
     def _written(self, parts: Sequence[tuple[MonthFiles, Sequence[Record]]]) -> None:
         for files, records in parts:
             self._library.take_in(files, records)
@@ -244,7 +191,7 @@ class Writer:
             self._warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
 
     def _recover_own(self) -> list[str]:
-        told = [sentence for stage in staged_files(self._own) if (sentence := self._finish(stage))]
+        told = self.importer.finish()
         for key, head in list(self._library.heads.items()):
             if key[0] == self.device and head.is_unfinished():
                 told.append(self.tidy(self._library.files(key)) or "")
@@ -256,6 +203,10 @@ class Writer:
         self._library.look()
         return [each for each in told if each]
 
+    def _put_aside(self, damage: Sequence[Damage]) -> list[str]:
+        kept = [put_aside(self.folder, self._disk, each) for each in damage if each.raw]
+        return [f"What was damaged is kept in {kept[0].parent}."] if kept else []
+
     def _take_new_name(self) -> list[str]:
         last = self._library.seqs.get(self.device, 0)
         sentence = (
@@ -265,43 +216,6 @@ class Writer:
         self._known = Known(device=new_name(), path="")
         self._settle(self._known.device)
         return [sentence]
-
-    def _finish(self, stage: Path) -> str | None:
-        """Bring an import to its end that a crash broke off."""
-        parts = read_staged(stage, self._disk)
-        if parts is None:
-            self._drop(stage)
-            return None
-        self._spread(parts)
-        self._drop(stage)
-        return "An import that was broken off has been completed."
-
-    def _spread(self, parts: Sequence[Arrivals]) -> None:
-        chosen = []
-        for part in parts:
-            files = self._library.files(part.key)
-            known = self._library.month(files.key) if files.key in self._library.heads else {}
-            records = [each for each in part.records if each[0].id not in known]
-            self.tidy(files)
-            chosen.append((files, records))
-        chosen = [(files, records) for files, records in chosen if records]
-        self._appender.append([(files.journal, b"".join(line for _, line in some)) for files, some in chosen])
-        self._written([(files, [record for record, _ in some]) for files, some in chosen])
-
-    def _give_up(self, stage: Path, error: OSError) -> NoReturn:
-        """Make sure that an import which failed is not completed at the next start."""
-        try:
-            if stage.exists():
-                self._drop(stage)
-        except OSError:
-            raise NotConfirmed(
-                "It is not confirmed that the import was left out.", "At the next start it may be completed."
-            ) from error
-        raise error if isinstance(error, NotSaved) else not_saved(error) from error
-
-    def _drop(self, stage: Path) -> None:
-        self._disk.unlink(stage)
-        self._disk.sync_folder(stage.parent)
 
     def _rewrite_month(self, key: Key) -> None:
         files = self._library.files(key)
@@ -315,6 +229,9 @@ class Writer:
         self._library.save_summary(self._own / "latest.summary")
         self._summary_due = False
         self._reserve.provide()
+        self._remember()
+
+    def _remember(self) -> None:
         if not self._known.fixed:
             remember(self.folder, self.device, self._library.seqs.get(self.device, 0), self._state)
 

@@ -1,0 +1,88 @@
+"""Taking in records of other devices, all or nothing, over failures and over a crash."""
+
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import NoReturn
+
+from rounds.errors import NotSaved
+from rounds.history.append import Appender, NotConfirmed, not_saved
+from rounds.history.disk import Disk, write_new
+from rounds.history.files import MonthFiles
+from rounds.history.library import Library
+from rounds.history.record import Record
+from rounds.history.staging import Arrivals, read_staged, staged_bytes, staged_files
+
+Tidy = Callable[[MonthFiles], str | None]
+Written = Callable[[Sequence[tuple[MonthFiles, Sequence[Record]]]], None]
+
+
+class Importer:
+    """Writes an import down as a whole first, then spreads it over the months, then forgets the first copy."""
+
+    def __init__(
+        self, own: Path, library: Library, disk: Disk, appender: Appender, tidy: Tidy, written: Written
+    ) -> None:
+        self._own = own
+        self._library = library
+        self._disk = disk
+        self._appender = appender
+        self._tidy = tidy
+        self._written = written
+
+    def take_over(self, name: str, arrivals: Sequence[Arrivals]) -> None:
+        """Write records into the folders of their devices; the lock is held.
+
+        Raises
+        ------
+        NotSaved
+            Where nothing was taken in.
+        NotConfirmed
+            Where that is not certain.
+        """
+        stage = self._own / f"{name}.staged"
+        try:
+            write_new(self._disk, stage, staged_bytes(arrivals))
+            self._spread(arrivals)
+        except OSError as error:
+            self._give_up(stage, error)
+        with suppress(OSError):  # what stays here is seen to be done at the next start
+            self._drop(stage)
+
+    def finish(self) -> list[str]:
+        """Bring imports to their end that a crash broke off; say so."""
+        told = []
+        for stage in staged_files(self._own):
+            arrivals = read_staged(stage, self._disk)
+            if arrivals is not None:
+                self._spread(arrivals)
+                told.append("An import that was broken off has been completed.")
+            self._drop(stage)
+        return told
+
+    def _spread(self, arrivals: Sequence[Arrivals]) -> None:
+        chosen = []
+        for each in arrivals:
+            files = self._library.files(each.key)
+            known = self._library.month(files.key) if files.key in self._library.heads else {}
+            pairs = [pair for pair in each.records if pair[0].id not in known]
+            if pairs:
+                self._tidy(files)
+                chosen.append((files, pairs))
+        self._appender.append([(files.journal, b"".join(line for _, line in pairs)) for files, pairs in chosen])
+        self._written([(files, [record for record, _ in pairs]) for files, pairs in chosen])
+
+    def _give_up(self, stage: Path, error: OSError) -> NoReturn:
+        """Make sure that an import which failed is not completed at the next start."""
+        try:
+            if stage.exists():
+                self._drop(stage)
+        except OSError:
+            raise NotConfirmed(
+                "It is not confirmed that the import was left out.", "At the next start it may be completed."
+            ) from error
+        raise error if isinstance(error, NotSaved) else not_saved(error) from error
+
+    def _drop(self, stage: Path) -> None:
+        self._disk.unlink(stage)
+        self._disk.sync_folder(stage.parent)

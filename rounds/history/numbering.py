@@ -1,0 +1,71 @@
+"""Drafts become records: an id, the next numbers of the device, the time of entry, a mark where the clock is odd."""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+
+import msgspec
+
+from rounds.history.ids import IdSource
+from rounds.history.library import Library
+from rounds.history.record import FORMAT, Draft, Record
+
+CLOCK_SLACK_S = 3_600
+CLOCK_AHEAD_S = 400 * 86_400
+EnteredSource = Callable[[Draft], datetime]
+
+
+class Numbering:
+    """Numbers drafts without a gap; what was not confirmed keeps its id when it is saved again."""
+
+    def __init__(self, library: Library, ids: IdSource) -> None:
+        self._library = library
+        self._ids = ids
+        self._unconfirmed: list[tuple[list[Draft], list[Record]]] = []
+
+    def records(
+        self, device: str, drafts: Sequence[Draft], entered: EnteredSource | None, now: datetime
+    ) -> list[Record]:
+        """Make records of drafts, in their order."""
+        for number, (before, records) in enumerate(self._unconfirmed):
+            if before == list(drafts):
+                del self._unconfirmed[number]
+                return [self._renumbered(record, step) for step, record in enumerate(records, 1)]
+        concern = self.clock_concern(device, now) if entered is None else None
+        marks = (concern[0],) if concern else ()
+        return [
+            self._numbered(device, draft, step, entered(draft) if entered else now, marks)
+            for step, draft in enumerate(drafts, 1)
+        ]
+
+    def keep_unconfirmed(self, drafts: Sequence[Draft], records: Sequence[Record]) -> None:
+        """Remember what may stand on the disk or not."""
+        self._unconfirmed.append((list(drafts), list(records)))
+
+    def clock_concern(self, device: str, now: datetime) -> tuple[str, str] | None:
+        """Give a mark and a sentence where the clock does not fit the last record of a device."""
+        last_s = self._library.entered_s.get(device, 0.0)
+        now_s = now.timestamp()
+        if not last_s or last_s - CLOCK_SLACK_S <= now_s <= last_s + CLOCK_AHEAD_S:
+            return None
+        last = datetime.fromtimestamp(last_s, now.tzinfo)
+        where = f"The clock says {now:%Y-%m-%d %H:%M}; the last record was written {last:%Y-%m-%d %H:%M}."
+        return "clock stepped back" if now_s < last_s else "clock far ahead", where
+
+    def _numbered(self, device: str, draft: Draft, step: int, entered_at: datetime, marks: tuple[str, ...]) -> Record:
+        fields = {name: getattr(draft, name) for name in Draft.__struct_fields__}
+        fields["marks"] = (*draft.marks, *marks)
+        return Record(
+            id=self._ids(entered_at),
+            format=FORMAT,
+            device=device,
+            seq=self._library.seqs.get(device, 0) + step,
+            lamport=self._library.lamport + step,
+            entered_at=entered_at,
+            **fields,
+        )
+
+    def _renumbered(self, record: Record, step: int) -> Record:
+        if self._library.find(record.id) is not None:
+            return record
+        seq = self._library.seqs.get(record.device, 0) + step
+        return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport + step)

@@ -1,0 +1,49 @@
+"""What is asked of records: equal fields, the items they answer, their order in time."""
+
+from typing import Any
+
+from rounds.history.month import Doc
+from rounds.history.record import Record
+
+
+class Equals:
+    """A TinyDB query for documents whose fields have given values; true where it asks for anything."""
+
+    def __init__(self, **wanted: str | None) -> None:
+        self._pairs = tuple((name, value) for name, value in wanted.items() if value is not None)
+
+    def __bool__(self) -> bool:
+        return bool(self._pairs)
+
+    def __call__(self, doc: Doc) -> bool:
+        for name, value in self._pairs:  # noqa: SIM110
+            if doc.get(name, "") != value:
+                return False
+        return True
+
+    def accepts(self, record: Record) -> bool:
+        return all(getattr(record, name) == value for name, value in self._pairs)
+
+    def is_cacheable(self) -> bool:
+        return False
+
+
+def answered(record: Record) -> tuple[str, ...]:
+    """Give what a record is the newest of: its item, the items an "all well" covers, and its marks, as `kind:dose`."""
+    covers = record.data.get("covers") if record.data else None
+    covered = [item for item in covers if isinstance(item, str)] if isinstance(covers, list) else []
+    return record.item, *covered, *_marks(record)
+
+
+def _marks(record: Record) -> list[str]:
+    if record.kind == "reading":
+        return []
+    if record.kind == "check":
+        return [f"off:{record.item}"] if record.value is False else []
+    action = record.data.get("action")
+    return [f"kind:{record.kind}", *([f"action:{action}"] if isinstance(action, str) else [])]
+
+
+def order(record: Record) -> tuple[Any, ...]:
+    """Order of records in time; of two measured at the same moment, the one written later comes later."""
+    return record.measured_at, record.rank
