@@ -73,7 +73,9 @@ class Importer:
         self._written([(files, [record for record, _ in pairs]) for files, pairs in chosen])
 
     def _give_up(self, stage: Path, error: OSError) -> NoReturn:
-        """Make sure that an import which failed is not completed at the next start."""
+        """Make sure that an import which failed is not completed at the next start, unless it stands there half."""
+        if isinstance(error, NotConfirmed):
+            raise error
         try:
             if stage.exists():
                 self._drop(stage)
