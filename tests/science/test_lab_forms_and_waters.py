@@ -80,6 +80,12 @@ def test_hardness_fills_in_for_magnesium_and_is_checked_against_both():
         water_from_lab({**given, "Mg": 40.0}, 7.4)
 
 
+def test_hardness_alone_is_taken_as_four_parts_calcium_to_one_magnesium():
+    # Common practice for limestone waters; no source.
+    water = water_from_lab({"hardness in mmol/L": 2.5, "HCO3": 250.0}, 7.4).solution
+    assert (water.ca, water.mg) == pytest.approx((2.0, 0.5))
+
+
 @pytest.mark.parametrize(
     ("printed", "says"),
     [

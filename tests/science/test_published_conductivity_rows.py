@@ -119,6 +119,16 @@ def test_a_feed_warms_by_about_two_percent_per_degree(temperature_c, engine):
     assert ratio == pytest.approx(engines[0] / engines[1], rel=0.005)
 
 
+@pytest.mark.parametrize(
+    "ions", [{"cl": 3.0}, {"na": 3.0, "cl": 3.0}, {"na": 3.0, "so4": 1.5}, {"na": 3.0, "no3": 3.0}]
+)
+def test_every_ion_warms_as_the_engine_says(engine, ions):
+    # PHREEQC: single salts, and hydrochloric acid for the hydrogen ion, at 10 degC against 25.
+    salt = Solution(**ions)
+    engines = engine.state(salt, 10.0)["sc_us_cm"] / engine.state(salt, 25.0)["sc_us_cm"]
+    assert ec_ms_cm(salt, 10.0) / ec_ms_cm(salt, 25.0) == pytest.approx(engines, rel=0.012)
+
+
 def test_the_makers_scales():
     # Common practice: 1.40 mS/cm is 700 on one scale and 980 on the other, CF 14.
     assert to_scale(1.40, "ppm500") == pytest.approx(700.0)
