@@ -13,9 +13,10 @@ from rounds.relief.tables import STOP, Cell, DoseTable, Row
 NOTHING = "nothing"
 CALL = "call"
 HOW = (
-    "Dip and read EC and pH with the pump running, probe rinsed. Find the row of the reading and the column of the dip; "
-    "do what stands there, in that order: water, A, wait, B. Water: where the feed is weak or right up to the mark, where "
-    "it is too strong the litres that stand there. Once a day only. Topped up from a prepared tank: no A and B that day."
+    "Dip and read EC and pH with the pump running, probe rinsed. Find the row of the reading and the column of the "
+    "dip; do what stands there, in that order: water, A, wait, B. Water: where the feed is weak or right up to the "
+    "mark, where it is too strong the litres that stand there. Once a day only. Topped up from a prepared tank: no A "
+    "and B that day."
 )
 
 
@@ -30,9 +31,9 @@ def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits) -
         grids.append(_grid(farm, table, table.ph_rows, "pH, at a dip of"))
     return Section(
         title=tidy(f"Doses: {reservoir.name}"),
-        lines=(*(tidy(line) for line in table.holds), _order(table, mark)),
+        lines=(tidy(" ".join([*table.holds, _order(table, mark)])),),
         grids=tuple(grids),
-        after=(_ph_line(farm, table), f"{STOP} {_limits(limits)}"),
+        after=(f"{STOP} {_limits(limits)} {_ph_line(farm, table)}",),
     )
 
 

@@ -15,12 +15,12 @@ from rounds.relief.printable import in_latin_1, refuse_unprintable
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-MARGIN_MM, FOOT_MM = 11.0, 12.0
+MARGIN_MM, FOOT_MM = 10.0, 10.0
 BODY_PT, LARGE_PT, HEAD_PT, TITLE_PT = 9.0, 13.0, 12.5, 17.0
 _LINE = 0.3528 * 1.16
 """Height of a line by its letters. [mm/pt]"""
-_TALL_MM = 6.4
-_PAD_Y, _PAD_X = 0.4, 0.8
+_TALL_MM = 6.0
+_PAD_Y, _PAD_X = 0.25, 0.8
 _TOGETHER = 3
 """Rows of a table that stay together where nothing heads them."""
 
@@ -60,7 +60,7 @@ def _document(sheet: ReliefSheet, font: Path | None) -> FPDF:
 
     class Document(FPDF):
         def footer(self) -> None:
-            self.set_y(-FOOT_MM + 2)
+            self.set_y(-FOOT_MM + 1.5)
             self.set_font(family, size=8)
             self.cell(0, 5, f"{foot} · page {self.page_no()} of {{nb}}", align="C")
 
@@ -141,14 +141,15 @@ class _Paper:
     def _columns(self, lines: Sequence[str]) -> None:
         self.document.set_font(self._family, "", BODY_PT)
         rows = [self._text(f"- {line}") for line in lines]
-        half = (len(rows) + 1) // 2
-        pairs = zip(rows[:half], [*rows[half:], ""], strict=False)
+        width = self.document.epw / 2
+        heights = [self._lines_height(row, BODY_PT, "", width) for row in rows]
+        half = next(n for n in range(1, len(rows) + 1) if 2 * sum(heights[:n]) >= sum(heights))
+        self.document.set_font(self._family, "", BODY_PT)
         with self.document.table(
             col_widths=(50, 50), borders_layout="NONE", text_align="L", first_row_as_headings=False,
             line_height=BODY_PT * _LINE, v_align="T",
         ) as table:  # fmt: skip
-            for pair in pairs:
-                table.row(pair)
+            table.row(["\n".join(rows[:half]), "\n".join(rows[half:])])
 
     def _block(self, block: Grid, *, keep: bool) -> None:
         if keep:

@@ -20,6 +20,7 @@ from rounds.relief.words import FIRST_OF_ALL, MUST_NOTS, all_cautions, emergenci
 from rounds.walk.session import Session
 
 RECORD_DAYS = 60
+NOTE_ROWS = 5
 NOTE_HEADS = ("Day", "Poured: where, what, how much, when", "Noticed")
 PLACES = {
     "water": "Water", "isolators": "Isolators", "first_aid": "First aid", "eyewash": "Eyewash",
@@ -72,7 +73,7 @@ def relief_sheet(session: Session, relief: Relief) -> ReliefSheet:
             *_dose_sections(session, relief),
             *normal_sections(session, due),
             _cautions(),
-            _notes(days),
+            _notes(),
         ),
     )
 
@@ -152,13 +153,9 @@ def _cautions() -> Section:
     return Section(title="Cautions in full", lines=all_cautions(), two_columns=True)
 
 
-def _notes(days: tuple[date, ...]) -> Section:
-    rows = tuple((f"{_day(day)}", "", "") for day in days)
-    return Section(
-        title="Poured and noticed",
-        lines=("Write what was really poured, and anything odd. It is typed in when the grower is back.",),
-        grids=(Grid(heads=NOTE_HEADS, rows=rows, widths=(12, 48, 40), tall=True),),
-    )  # fmt: skip
+def _notes() -> Section:
+    grid = Grid(heads=NOTE_HEADS, rows=(("", "", ""),) * NOTE_ROWS, widths=(12, 48, 40), tall=True)
+    return Section(title="Poured and noticed: it is typed in when the grower is back", grids=(grid,))
 
 
 def _day(day: date) -> str:

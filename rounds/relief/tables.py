@@ -239,5 +239,5 @@ def _holds(farm: Farm, reservoir: Reservoir, allowed: Sequence[Product], first: 
 
 def _with_strength(product: Product) -> str:
     if isinstance(product, Concentrate) or not isinstance(product, Acid | Base):
-        return product.name
+        return product.name.split(" (")[0]
     return f"{product.name} ({agent_of(product).mol_per_l:.2f} mol/L)"
