@@ -115,6 +115,14 @@ def test_the_laminar_film_is_nusselts_and_the_turbulent_one_mannings():
         fluids.V_Manning(rectangle(0.1, deep.depth_m).hydraulic_radius_m, 0.025, 0.009), rel=1e-6)
 
 
+def test_below_a_reynolds_number_of_500_nusselt_holds_even_where_manning_would_be_deeper():
+    flow_m3_s = 450 * kinematic_viscosity_m2_s(20) * 0.1
+    film = flow.film_in_rectangle(flow_m3_s, 0.1, 0.06, 0.1)
+    assert film.regime == "laminar"
+    assert flow.manning_depth_m(flow_m3_s, partial(rectangle, 0.1), 0.06, 0.1) > film.depth_m
+    assert film.depth_m == flow.laminar_film_depth_m(flow_m3_s, 0.1, 0.1)
+
+
 @pytest.mark.parametrize("film", [
     partial(flow.film_in_rectangle, width_m=0.1, height_m=0.06, slope=0.025),
     partial(flow.film_in_round, diameter_m=0.1, slope=0.025),
