@@ -23,6 +23,7 @@ UNCHECKED_METER_SD = 0.15
 SMALL_STEP_PH = 0.2
 FALLING_PH_PER_DAY = 0.3
 VERY_LOW_PH = 5.0
+NO_EFFECT_PH = 0.08
 _BUFFER_BY_TEMPERATURE = {
     4.0: ((5.0, 4.00), (10.0, 4.00), (15.0, 4.00), (20.0, 4.00), (25.0, 4.01), (30.0, 4.01)),
     7.0: ((5.0, 7.09), (10.0, 7.06), (15.0, 7.04), (20.0, 7.02), (25.0, 7.00), (30.0, 6.99)),
@@ -114,7 +115,14 @@ def still_mixing(case: Case) -> float:
 
 def gates_for(case: Case, direction: Direction) -> Gates:
     """The gates before acid or base, the firmest first."""
-    shut = _chlorine(case, direction) or _buffer_failed(case) or _surprised(case) or _overshot(case, direction)
+    shut = (
+        _chlorine(case, direction)
+        or _buffer_failed(case)
+        or _surprised(case)
+        or _surprised_twice(case)
+        or _no_effect(case, direction)
+        or _overshot(case, direction)
+    )
     if shut is not None:
         return Gates(shut=shut)
     unchecked = not _dipped_today(case)
@@ -236,6 +244,49 @@ def _surprised(case: Case) -> Refusal | None:
         text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected: "
         f"nothing more is poured until it is read again. Likely, in this order: {causes}.",
         instead="Read again in a few minutes, probe rinsed, pump running; then correct again.",
+    )
+
+
+def _surprised_twice(case: Case) -> Refusal | None:
+    """Two doses that did not do what they should within a day, or one that went the other way: no third guess."""
+    since = case.readings.at - timedelta(hours=16)
+    recent = [s for s in case.answer.surprises if s.after_dose and s.at >= since and not _bottles_checked(case, s.at)]
+    if len(recent) < 2 and not any(s.rival == "other way" for s in recent):
+        return None
+    names = {case.farm.shelf[s.item].name for s in recent if s.item in case.farm.shelf}
+    return Refusal(
+        code="bottle-doubtful",
+        text=f"What was poured today did not do what it should ({', '.join(sorted(names)) or 'the last doses'}): "
+        "nothing more is poured from it today.",
+        instead="Look at the bottle and its label, dip a strip into it, look at the pump; enter a check “bottles”, "
+        "then correct again.",
+    )
+
+
+def _no_effect(case: Case, direction: Direction) -> Refusal | None:
+    """Two doses or more today, and the pH has not moved."""
+    kind = Acid if direction == "acid" else Base
+    doses = [r for r in doses_today(case) if isinstance(case.farm.shelf.get(r.item), kind)]
+    doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
+    if len(doses) < 2 or case.state is None:
+        return None
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
+    moved = (case.state.mean[b.PH] - before[-1]) * (-1.0 if direction == "acid" else 1.0) if before else 1.0
+    if moved >= NO_EFFECT_PH:
+        return None
+    name = case.farm.shelf[doses[-1].item].name
+    return Refusal(
+        code="no-effect",
+        text=f"{len(doses)} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "
+        "instead; pump off or a dead corner; much hard water in it; the meter is off.",
+        instead="Look at the bottle, the pump and the probe; enter a check “bottles”, then correct again.",
+    )
+
+
+def _bottles_checked(case: Case, since: datetime) -> bool:
+    return any(
+        r.item == "bottles" and r.kind == "check" and r.value not in (False, None) and r.measured_at >= since
+        for r in case.records
     )
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from rounds.advice.curve import Curve
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Event, Ledger
-from rounds.advice.response import Answer, after_event, followed
+from rounds.advice.response import Answer, Rival, Surprise, after_event, followed
 from rounds.advice.steps import RecordLike
 
 FORMAT = 1
@@ -54,6 +54,11 @@ def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
         "at": answer.at.isoformat() if answer.at else None,
         "closed": answer.closed,
         "dosed": answer.dosed_since_reading,
+        "last_item": answer.last_item,
+        "surprises": [
+            [s.at.isoformat(), s.read, s.expected, s.sd, s.after_dose, s.rival, s.item] for s in answer.surprises
+        ],
+        "rivals": [[r.name, r.ph, r.sd, r.evidence] for r in answer.rivals],
         "last": seen[-1].record_id if seen else None,
         "digest": digest(seen),
     }
@@ -79,9 +84,22 @@ def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
             habits=_gaussian(kept["habits"]),
             closed=int(kept.get("closed", 0)),
             dosed_since_reading=bool(kept.get("dosed", False)),
+            last_item=str(kept.get("last_item", "")),
+            surprises=tuple(_surprise(row) for row in kept.get("surprises", ())),
+            rivals=tuple(
+                Rival(name=str(n), ph=float(p), sd=float(s), evidence=float(e)) for n, p, s, e in kept["rivals"]
+            ),
         ),
         seen,
     )
+
+
+def _surprise(row: Sequence[Any]) -> Surprise:
+    at, read, expected, sd, after_dose, rival, item = row
+    return Surprise(
+        at=datetime.fromisoformat(at), read=float(read), expected=float(expected), sd=float(sd),
+        after_dose=bool(after_dose), rival=str(rival), item=str(item),
+    )  # fmt: skip
 
 
 def _gaussian(numbers: Mapping[str, Any]) -> Gaussian:

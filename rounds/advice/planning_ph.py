@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from rounds.advice import belief as b
 from rounds.advice.case import Case
+from rounds.advice.composition import agent_of
 from rounds.advice.gates import Direction, Gates, doses_today
 from rounds.advice.gaussian import quantile
-from rounds.advice.ledger import parcel_of
-from rounds.advice.measures import Measured, millilitres_down
+from rounds.advice.ledger import number, parcel_of
+from rounds.advice.measures import SMALLEST_ML, Measured, millilitres_down
 from rounds.advice.stand import Stand, later, with_dose
+from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent
 
 FAR_EDGE_SD = 2.9
@@ -30,6 +32,8 @@ QUICK_POINTS = 32
 _YOUNG = 0.5
 _MOST_SHIFT = 0.25
 """Furthest that the aim is put off the middle, in widths of the band."""
+MOST_GROWTH = 2.5
+"""Most that a dose may grow from one to the next on the same day. [-]"""
 WORTH_AHEAD_PH = 0.15
 """A dose ahead of time that would move less than this is left. [-]"""
 
@@ -130,6 +134,7 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
         "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml, FORECAST_H)),
         "step": middle(mean + sign * _step_cap(case, gates)),
         "day": middle(mean + sign * _left_today(case)),
+        "last dose": _from_last_dose(case, agent),
         "stock": most_ml,
     }
     if direction == "acid":
@@ -186,6 +191,27 @@ def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
     ahead = b.summed_up(b.aged(tried, stand.curve, hours, QUICK_POINTS))
     drift = ahead.mean[b.PH] - tried.mean[b.PH]
     return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)
+
+
+def _from_last_dose(case: Case, agent: Agent) -> float:
+    """A dose grows only so far from one to the next: the last one must have been seen to work. [mL]"""
+    last = [r for r in doses_today(case) if r.item in case.farm.shelf and number(r.value)]
+    if not last:
+        return math.inf
+    product = case.farm.shelf[last[-1].item]
+    if not isinstance(product, Acid | Base) or product.agent != agent.kind.name:
+        return math.inf
+    worth = agent_of(product).mol_per_l * (number(last[-1].value) or 0.0)
+    growth = MOST_GROWTH if _was_seen_to_work(case, last[-1].measured_at, agent) else 1.0
+    return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
+
+
+def _was_seen_to_work(case: Case, dosed_at: datetime, agent: Agent) -> bool:
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= dosed_at]
+    if not before or case.readings.ph is None:
+        return True
+    moved = case.readings.ph - before[-1]
+    return (-moved if agent.kind.is_acid else moved) > case.ph_sd
 
 
 def _step_cap(case: Case, gates: Gates) -> float:

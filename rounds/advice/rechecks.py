@@ -116,14 +116,14 @@ def likely_causes(case: Case) -> list[str]:
     causes = []
     if _mixed_for(case, dosed[-1].at if dosed else None) < MIXING_TURNOVERS:
         causes.append("not yet mixed")
-    if moved * meant < 0.0 and abs(moved) > 0.15:
+    if surprise.rival == "other way" or (moved * meant < 0.0 and abs(moved) > 0.15):
         bottle = "acid instead of base" if base else "base instead of acid"
         causes += [f"bottles swapped: {bottle}", "the meter is off: dip it in buffer"]
-    elif abs(moved) < abs(meant):
+    elif surprise.rival == "nothing" or (surprise.rival == "" and abs(moved) < abs(meant)):
         weak = "water or a weak bottle instead of acid" if wanted_down else "water or a weak bottle instead of base"
         causes += [
-            "pump off or a dead corner",
             weak,
+            "pump off or a dead corner",
             "more water in it than dipped",
             "the meter is off: dip it in buffer",
         ]

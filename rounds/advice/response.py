@@ -14,11 +14,15 @@ from rounds.advice.ledger import Event, Ledger
 
 REPLAY_POINTS = 32
 """Points of the cloud while the past is gone through: enough for means and spreads."""
+RIVAL_POINTS = 16
+RIVAL_EVIDENCE = 3.4
+"""From e to this power on (thirty to one) another account of what was poured is taken up. [-]"""
 SURPRISE_SD = 3.3
 """A reading this many standard deviations off is not explained by what was done. [-]"""
 FRESH_PHOSPHATE_SD = 0.12
 WORN_MEAN, WORN_SD = -0.62, 0.45
 """Logarithm of worn against fresh phosphate: between a fifth and all of the recipe. Practice."""
+_CLEARLY_SD = 3.0
 _SAME_MOMENT = timedelta(minutes=3)
 _SETTLING_PH_PER_DAY = 0.03
 _CLOSED_IN = timedelta(hours=18)
@@ -36,6 +40,21 @@ class Surprise:
     expected: float
     sd: float
     after_dose: bool
+    rival: str = ""
+    """What would explain it far better: `nothing`, `other way` or `far more`; empty where nothing simple does."""
+    item: str = ""
+    """What was poured last."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rival:
+    """Another account of what was poured: the pH it leads to, and how much better it has explained the readings."""
+
+    name: str
+    ph: float
+    sd: float
+    evidence: float = 0.0
+    """Logarithm of how many times likelier it made the readings so far; never below 0."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +70,11 @@ class Answer:
     surprise: Surprise | None = None
     """Whether the last reading was one, and nothing read since has agreed."""
     dosed_since_reading: bool = False
+    surprises: tuple[Surprise, ...] = ()
+    """The last few, whether or not they were cleared up."""
+    rivals: tuple[Rival, ...] = ()
+    """Other accounts of the doses since the last surprise."""
+    last_item: str = ""
 
 
 def followed(
@@ -84,7 +108,14 @@ def after_event(
         cloud = b.dosed(state, curve, event.parcel, REPLAY_POINTS)
     else:
         cloud = b.diluted(state, curve, event.share, event.parcel, event.doubt, REPLAY_POINTS)
-    return replace(answer, gaussian=b.summed_up(cloud), at=event.at, dosed_since_reading=True)
+    return replace(
+        answer,
+        gaussian=b.summed_up(cloud),
+        at=event.at,
+        dosed_since_reading=True,
+        rivals=_rivals(answer, state, event, curve),
+        last_item=event.item,
+    )
 
 
 def waited(answer: Answer, curve: Curve, now: datetime, points: int = REPLAY_POINTS) -> Gaussian:
@@ -167,25 +198,73 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
         return replace(answer, gaussian=state, at=event.at)
     state = waited(answer, curve, event.at)
     expected, spread = state.mean[b.PH], math.hypot(state.sd(b.PH), sd)
-    off = abs(event.value - expected) / spread
-    if off > SURPRISE_SD:
-        return _surprised(answer, event, state, expected, spread, sd)
+    rivals = _weighed(answer.rivals, event.value, expected, spread, sd) if answer.dosed_since_reading else ()
+    best = max(rivals, key=lambda rival: rival.evidence, default=None)
+    told = best.name if best is not None and best.evidence > RIVAL_EVIDENCE else ""
+    if _went_the_other_way(rivals, event.value, expected, sd):
+        told = "other way"
+    if told or abs(event.value - expected) / spread > SURPRISE_SD:
+        return _surprised(answer, event, state, expected, spread, sd, told)
     closed = answer.closed + (1 if answer.dosed_since_reading else 0)
     return replace(
         answer, gaussian=state.seen(b.PH, event.value, sd), at=event.at, closed=closed, surprise=None,
-        dosed_since_reading=False,
+        dosed_since_reading=False, rivals=rivals or answer.rivals,
     )  # fmt: skip
 
 
-def _surprised(answer: Answer, event: Event, state: Gaussian, expected: float, spread: float, sd: float) -> Answer:
+def _rivals(answer: Answer, state: Gaussian, event: Event, curve: Curve) -> tuple[Rival, ...]:
+    """Where the pH would be had nothing been poured, or a dose of the other kind, or far more of it."""
+    if event.what != "dose":
+        return ()
+    before = {rival.name: rival.evidence for rival in answer.rivals}
+    found = [Rival(name="nothing", ph=state.mean[b.PH], sd=state.sd(b.PH), evidence=before.get("nothing", 0.0))]
+    for name, times in (("other way", -1.0), ("far more", 3.0)):
+        there = b.summed_up(b.dosed(state, curve, event.parcel.times(times), RIVAL_POINTS))
+        found.append(Rival(name=name, ph=there.mean[b.PH], sd=there.sd(b.PH), evidence=before.get(name, 0.0)))
+    return tuple(found)
+
+
+def _weighed(
+    rivals: Sequence[Rival], read: float, expected: float, spread: float, meter_sd: float
+) -> tuple[Rival, ...]:
+    from dataclasses import replace
+
+    own = _log_likelihood(read - expected, spread)
+    return tuple(
+        replace(
+            rival,
+            evidence=max(0.0, rival.evidence + _log_likelihood(read - rival.ph, math.hypot(rival.sd, meter_sd)) - own),
+        )
+        for rival in rivals
+    )
+
+
+def _went_the_other_way(rivals: Sequence[Rival], read: float, expected: float, meter_sd: float) -> bool:
+    """Whether the pH moved clearly against the dose."""
+    for rival in rivals:
+        if rival.name == "nothing":
+            moved, meant = read - rival.ph, expected - rival.ph
+            return moved * meant < 0.0 and abs(moved) > _CLEARLY_SD * math.hypot(rival.sd, meter_sd)
+    return False
+
+
+def _log_likelihood(off: float, sd: float) -> float:
+    return -0.5 * (off / sd) ** 2 - math.log(sd)
+
+
+def _surprised(
+    answer: Answer, event: Event, state: Gaussian, expected: float, spread: float, sd: float, rival: str
+) -> Answer:
     """Believe the reading for now, and nothing firm about buffer and CO2."""
     from dataclasses import replace
 
     surprise = Surprise(
-        at=event.at, read=event.value, expected=expected, sd=spread, after_dose=answer.dosed_since_reading
-    )
+        at=event.at, read=event.value, expected=expected, sd=spread, after_dose=answer.dosed_since_reading,
+        rival=rival, item=answer.last_item,
+    )  # fmt: skip
     loose = state.replaced(b.PH, event.value, max(2.0 * sd, 0.15)).loosened((0.0, 0.15, 0.3, 0.0, 0.0, 0.0, 0.0))
-    return replace(answer, gaussian=loose, at=event.at, surprise=surprise, dosed_since_reading=False)
+    return replace(answer, gaussian=loose, at=event.at, surprise=surprise, dosed_since_reading=False, rivals=(),
+                   surprises=(*answer.surprises, surprise)[-4:])  # fmt: skip
 
 
 def newest(events: Sequence[Event], what: str) -> Event | None:

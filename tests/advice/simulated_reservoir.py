@@ -100,6 +100,8 @@ class Grower:
     pour_times: float = 1.0
     """How much is really poured of acid and base, against what is entered."""
     a_times: float = 1.0
+    named: set[str] = field(default_factory=set)
+    """Codes of everything the tool refused so far."""
     swapped: Acid | Base | None = None
     """The bottle that is poured from in truth."""
     ended: str = ""
@@ -146,6 +148,10 @@ class Grower:
             advice = self.ask()
             if not any(step.action in POURED for step in advice.steps):
                 codes = {r.code for r in advice.refusals}
+                self.named |= codes
+                if codes & {"bottle-doubtful", "no-effect"} and self.bottles_are_right:
+                    self.note("check", "bottles", True)
+                    continue
                 if ("surprise" in codes or "still-mixing" in codes) and again < 6:
                     again += 1
                     self.pass_time(5.0 if "surprise" in codes else advice.steps[0].wait_min + 0.1)
@@ -175,6 +181,10 @@ class Grower:
             rest = 24.0 * 60.0 - (self.now - start).total_seconds() / 60.0
             self.pass_time(max(rest, 1.0))
         return seen
+
+    @property
+    def bottles_are_right(self) -> bool:
+        return self.swapped is None and self.pour_times == 1.0
 
     @property
     def corrections(self) -> int:

@@ -108,7 +108,7 @@ def test_the_ph_after_base_is_that_of_phreeqc(engine, name):
 @pytest.mark.parametrize("name", WATERS)
 def test_the_conductivity_after_a_and_b_is_that_of_phreeqc(engine, name):
     found = correct(farm_with(name), [buffer_dip()], "r", read(ph=5.8, ec_ms_cm=1.15), MORNING)
-    a, b = ([s for s in found.steps if s.action == f"concentrate_{part}"][0] for part in "ab")
+    a, b = (next(s for s in found.steps if s.action == f"concentrate_{part}") for part in "ab")
     from light_farm import CONCENTRATES
 
     from rounds.advice.composition import concentrate_solution
