@@ -35,6 +35,10 @@ class Limits:
 HISTORY_ENTRY = re.compile(
     r"(?:history/)?(?P<device>[a-z0-9][a-z0-9_-]{0,39})/(?P<year>[0-9]{4})/(?P<month>[0-9]{4}-(?:0[1-9]|1[0-2]))\.jsonl?\Z"
 )
+BESIDE_A_HISTORY = re.compile(
+    r"bundle\.json\Z|(?:farm|feeds|shelf)\.toml\Z|checklists/[a-z0-9][a-z0-9_-]{0,39}\.toml\Z"
+)
+"""What else a bundle holds; a merge passes it over."""
 MOST = 10**16
 DEFAULT_LIMITS = Limits()
 

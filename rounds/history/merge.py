@@ -1,7 +1,7 @@
 """Bringing two histories together: a union of records that never change, seen first and then taken in as a whole."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from rounds.history.device import DEVICE_PATTERN
 from rounds.history.disk import Disk
 from rounds.history.files import Key, list_months
 from rounds.history.ids import ID_PATTERN
-from rounds.history.incoming import HISTORY_ENTRY, read_zip, strict_doc
+from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, read_zip, strict_doc
 from rounds.history.journal import parse, salvaged, sealed
 from rounds.history.library import Library
 from rounds.history.month import Doc
@@ -92,6 +92,29 @@ def apply(history: History, merge: MergePreview) -> int:
     with history.writing() as writer:
         writer.importer.take_over(merge.new[0].id, merge.parts)
     return len(merge.new)
+
+
+def checked_files(files: Mapping[str, bytes]) -> int:
+    """Check the journals of a bundle record by record, in memory; give how many records they hold.
+
+    Raises
+    ------
+    BadInput
+        At the first line that is damaged, or is no record of the device in whose folder it lies.
+    """
+    count = 0
+    for name, data in files.items():
+        match = HISTORY_ENTRY.fullmatch(name)
+        parsed = parse(data)
+        if match is None or parsed.damaged or parsed.unfinished:
+            raise BadInput(f"The journal {clean_line(name, 80)} is damaged or not complete.", "Have it bundled again.")
+        for body in parsed.bodies:
+            doc = strict_doc(body)
+            fault = _fault(doc, record_of(doc), match["device"])
+            if fault:
+                raise BadInput(fault)
+            count += 1
+    return count
 
 
 class _Sorter:
@@ -177,10 +200,10 @@ def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
 
 def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
     if other.is_file() and other.suffix == ".zip":
-        files = read_zip(other, [HISTORY_ENTRY])
-        for name, data in files.items():
+        for name, data in read_zip(other, [HISTORY_ENTRY, BESIDE_A_HISTORY]).items():
             match = HISTORY_ENTRY.fullmatch(name)
-            yield from _strict_docs(match["device"] if match else "", name, data, told)
+            if match is not None:
+                yield from _strict_docs(match["device"], name, data, told)
     elif other.is_file():
         yield from _own_folder_docs(other, told)
     else:

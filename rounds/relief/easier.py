@@ -1,0 +1,79 @@
+"""Easier than dosing: the tanks, change-outs and bottles that are prepared before the grower leaves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from rounds.advice.stock import stock_now
+from rounds.errors import RoundsError
+from rounds.farm.stations import Reservoir
+from rounds.history.record import Record
+from rounds.mixing.bottles import Bottles, bottles_for
+from rounds.mixing.change_out import change_out_sheet
+from rounds.mixing.drinking import drinking_rate
+from rounds.mixing.sheet import MixSheet
+from rounds.mixing.top_up import top_up_sheet, top_up_tank
+from rounds.relief.sheet import Relief, records_for_doses
+from rounds.walk.session import Session
+
+FIT_DAYS = 14
+"""From this age on half of a feed is unknown: renew it before leaving. Common practice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Easier:
+    """What can be prepared for one reservoir."""
+
+    reservoir: Reservoir
+    tank: MixSheet | None
+    change_out: MixSheet | None
+    bottles: Bottles | None
+    said: tuple[str, ...]
+    """Why something is not worked out, and how old the feed will be."""
+
+
+def easier(session: Session, relief: Relief) -> list[Easier]:
+    """Work out tank, change-out and bottles for every reservoir."""
+    records = records_for_doses(session)
+    return [
+        _of(session, relief, station, records)
+        for station in session.farm.stations.values()
+        if isinstance(station, Reservoir)
+    ]
+
+
+def _of(session: Session, relief: Relief, reservoir: Reservoir, records: Sequence[Record]) -> Easier:
+    said: list[str] = []
+    farm, today = session.farm, session.now().date()
+    limits = farm.limits.helper
+    tank = change_out = bottles = None
+    try:
+        drinking = drinking_rate(farm, records, reservoir.id, session.now())
+        stock = stock_now(farm, records)
+        tank = top_up_sheet(top_up_tank(farm, reservoir.id, len(relief.days), drinking, stock, today))
+    except RoundsError as error:
+        said.append(f"No top-up tank: {error.sentence} {error.hint}".strip())
+    try:
+        change_out = change_out_sheet(farm, records, reservoir.id, session.now())
+        said.append(_age_text(session, relief, reservoir, records))
+    except RoundsError as error:
+        said.append(f"No change-out: {error.sentence} {error.hint}".strip())
+    feed = farm.feeds[reservoir.feed]
+    if {feed.part_a, feed.part_b} <= set(limits.products):
+        bottles = bottles_for(farm, reservoir.id, len(relief.days), today, limits.step_ml, limits.day_ml)
+    return Easier(reservoir=reservoir, tank=tank, change_out=change_out, bottles=bottles, said=tuple(said))
+
+
+def _age_text(session: Session, relief: Relief, reservoir: Reservoir, records: Sequence[Record]) -> str:
+    renewed = [
+        r.measured_at.astimezone(session.zone).date()
+        for r in records
+        if r.station == reservoir.id and r.kind == "dose" and r.data.get("action") == "change_out"
+    ]
+    if not renewed:
+        return "No change-out is on record in these weeks: renew it before you leave."
+    age = (relief.days[-1] - renewed[-1]) / timedelta(days=1)
+    advice = "renew it before you leave" if age > FIT_DAYS else "it will do"
+    return f"The feed will be {age:.0f} days old on the last day: {advice}."

@@ -1,0 +1,164 @@
+"""Opening a bundle from somebody else: checked as a whole in memory, and only then written into a new folder."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from rounds.checklist.model import Checklist
+from rounds.errors import BadInput, NotSaved, Refused
+from rounds.farm.feeds import FeedsFile
+from rounds.farm.model import FarmFile
+from rounds.farm.shelf import ShelfFile
+from rounds.history.disk import Disk, write_new
+from rounds.history.incoming import BESIDE_A_HISTORY, Limits, read_zip, strict_json
+from rounds.history.merge import checked_files
+from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest
+from rounds.text import clean_line, is_clean
+
+JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
+LIMITS = Limits(entries=600, total_bytes=128 << 20, entry_bytes=32 << 20)
+_TOML_BYTES = 1 << 20
+_DEPTH = 12
+_MODELS: dict[str, type[Any]] = {"farm.toml": FarmFile, "feeds.toml": FeedsFile, "shelf.toml": ShelfFile}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """A bundle that was found sound."""
+
+    manifest: Manifest
+    files: Mapping[str, bytes]
+    records: int
+
+    @property
+    def has_farm(self) -> bool:
+        """Whether a whole farm is in it, and not only records handed back."""
+        return FARM_FILES[0] in self.files
+
+
+def read_bundle(path: Path) -> Opened:
+    """Read a bundle in memory and check everything in it; nothing is written.
+
+    Raises
+    ------
+    NotFound
+        Where there is no such file.
+    BadInput
+        Where anything in it breaks a rule: then all of it is refused.
+    """
+    files = read_zip(path, [BESIDE_A_HISTORY, JOURNAL], LIMITS)
+    manifest = _manifest(files.pop(MANIFEST, None))
+    _check_sums(manifest, files)
+    journals = {name: data for name, data in files.items() if name.endswith(".jsonl")}
+    for name, data in files.items():
+        if name.endswith(".toml"):
+            _check_toml(name, data)
+    if any(name in files for name in FARM_FILES) and not all(name in files for name in FARM_FILES):
+        raise BadInput("The bundle holds a part of a farm only.", "Have it made again.")
+    return Opened(manifest=manifest, files=files, records=checked_files(journals))
+
+
+def open_bundle(path: Path, target: Path) -> Opened:
+    """Write a sound bundle into a new folder.
+
+    Raises
+    ------
+    BadInput, NotFound
+        As for `read_bundle`.
+    Refused
+        Where the folder is there already, or the bundle holds no farm.
+    NotSaved
+        Where the folder could not be written; nothing of it is left then.
+    """
+    opened = read_bundle(path)
+    if not opened.has_farm:
+        raise Refused("This bundle holds records only, no farm.", "Take it in with `rounds merge FARM BUNDLE`.")
+    if target.is_symlink() or target.exists():
+        raise Refused(f"{target} is there already.", "Name a folder that is not there yet: nothing is written over.")
+    unfinished = target.with_name(target.name + ".unfinished")
+    try:
+        unfinished.mkdir(mode=0o700)
+        for name, data in opened.files.items():
+            file = unfinished.joinpath(*name.split("/"))
+            file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            write_new(Disk(), file, data)
+        unfinished.replace(target)
+    except OSError as error:
+        shutil.rmtree(unfinished, ignore_errors=True)
+        raise NotSaved(f"{target} could not be written: {error.strerror or error}.", "Nothing was kept.") from error
+    return opened
+
+
+def folder_name(opened_name: str) -> str:
+    """A folder name from a farm's name: small letters, digits and hyphens.
+
+    Examples
+    --------
+    >>> folder_name("Hollow Lane / ../x")
+    'hollow-lane-x'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", opened_name.casefold()).strip("-")[:40] or "farm"
+
+
+def _manifest(data: bytes | None) -> Manifest:
+    if data is None:
+        raise BadInput("This zip is not a bundle: it has no bundle.json.", "`rounds relief --bundle` makes one.")
+    raw = strict_json(data, LIMITS)
+    if not isinstance(raw, dict) or raw.get("form") != FORM:
+        raise BadInput("bundle.json does not say that this is a bundle.", "`rounds relief --bundle` makes one.")
+    if isinstance(raw.get("version"), int) and raw["version"] > VERSION:
+        raise BadInput(
+            "This bundle was made by a newer version of this program.", "Bring this laptop up to date first."
+        )
+    try:
+        manifest = msgspec.convert(raw, Manifest, strict=True)
+    except msgspec.ValidationError as error:
+        raise BadInput(f"bundle.json is not as it should be: {clean_line(str(error))}.") from error
+    if not is_clean(manifest.farm) or not is_clean(manifest.person) or not is_clean(manifest.made_by):
+        raise BadInput("bundle.json holds characters that a terminal would obey.")
+    return manifest
+
+
+def _check_sums(manifest: Manifest, files: Mapping[str, bytes]) -> None:
+    if set(manifest.files) != set(files):
+        odd = sorted(set(manifest.files) ^ set(files))[0]
+        raise BadInput(f"The bundle and its own list differ: {clean_line(odd, 80)}.", "Have it made again.")
+    for name, data in files.items():
+        if sha256(data).hexdigest() != manifest.files[name]:
+            raise BadInput(f"{clean_line(name, 80)} in the bundle does not match its checksum.", "Have it made again.")
+
+
+def _check_toml(name: str, data: bytes) -> None:
+    if len(data) > _TOML_BYTES:
+        raise BadInput(f"{name} in the bundle is {len(data)} bytes long.", f"At most {_TOML_BYTES} are taken in.")
+    try:
+        raw = tomllib.loads(data.decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadInput(f"{name} in the bundle is not sound TOML: {clean_line(str(error))}.") from error
+    _check_tree(name, raw, _DEPTH)
+    try:
+        msgspec.convert(raw, _MODELS.get(name, Checklist), strict=True)
+    except (msgspec.ValidationError, OverflowError) as error:
+        raise BadInput(f"{name} in the bundle is not as it should be: {clean_line(str(error))}.") from error
+
+
+def _check_tree(name: str, value: Any, left: int) -> None:
+    if left < 0:
+        raise BadInput(f"{name} in the bundle is nested too deep.")
+    if isinstance(value, str) and not is_clean(value):
+        raise BadInput(f"{name} in the bundle holds characters that a terminal would obey.")
+    if isinstance(value, dict):
+        for key in value:
+            _check_tree(name, key, left)
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    for each in inner:
+        _check_tree(name, each, left - 1)

@@ -1,0 +1,203 @@
+"""Taking the rounds back: what comes in, and what happened in the time away, on one page."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+
+from rounds.advice.judgement import judge
+from rounds.advice.stock import stock_now
+from rounds.errors import BadInput
+from rounds.history.merge import MergePreview, preview
+from rounds.history.record import Draft, Record
+from rounds.relief.opening import read_bundle
+from rounds.relief.sheet import records_for_doses
+from rounds.units import show
+from rounds.walk.carried import carried_over
+from rounds.walk.daybook import record_text
+from rounds.walk.session import Session
+
+QUESTION = "question to the helper"
+"""The mark of a note that asks the helper something."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """The time away on one page."""
+
+    first: date
+    last: date
+    rounds: tuple[str, ...]
+    """Rounds that were walked, day by day."""
+    not_done: tuple[str, ...]
+    off: tuple[str, ...]
+    poured: tuple[str, ...]
+    held: tuple[str, ...]
+    """How predictions held."""
+    used: tuple[str, ...]
+    notes: tuple[str, ...]
+    carried: tuple[str, ...]
+    questions: tuple[str, ...]
+
+    def blocks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Titles and lines in the order they are read."""
+        return (
+            ("Not done", self.not_done),
+            ("Out of band, or not well", self.off),
+            ("Poured", self.poured),
+            ("How predictions held", self.held),
+            ("Stock used", self.used),
+            ("Notes", self.notes),
+            ("Carried over", self.carried),
+            ("Questions to the helper", self.questions),
+            ("Walked", self.rounds),
+        )
+
+
+def returned(session: Session, path: Path) -> MergePreview:
+    """See what a helper brings back: a bundle, a folder or a stick. Nothing is written.
+
+    Raises
+    ------
+    BadInput
+        Where a record in it is not to be taken: then all of it is refused.
+    NotFound
+        Where there is nothing.
+    """
+    if path.is_file() and path.suffix == ".zip":
+        read_bundle(path)
+    found = preview(session.history, path)
+    if found.refused:
+        raise BadInput(found.refused[0].sentence, "Nothing was taken in.")
+    return found
+
+
+def report(session: Session, first: date, last: date) -> Report:
+    """Look back over the days away, both ends counted."""
+    since = datetime.combine(first, time(), session.zone)
+    until = datetime.combine(last + timedelta(days=1), time(), session.zone)
+    records = session.history.records(since=since, until=until)
+    return Report(
+        first=first,
+        last=last,
+        rounds=_rounds(session, records),
+        not_done=_not_done(session, records, first, last),
+        off=tuple(text for record in records if (text := _off(session, record))),
+        poured=tuple(_line(session, record) for record in records if record.kind == "dose"),
+        held=_held(session, records),
+        used=_used(session, since, until),
+        notes=tuple(_line(session, r) for r in records if r.kind in ("note", "skip", "put-off") and not _asks(r)),
+        carried=tuple(f"{_place(session, each.station_id)}: {each.what}" for each in carried_over(session)),
+        questions=tuple(_line(session, record) for record in session.history.records(since=since) if _asks(record)),
+    )
+
+
+def ask_helper(session: Session, station_id: str, text: str) -> Record:
+    """Write a question to the helper down, marked as one."""
+    draft = Draft(
+        kind="note", measured_at=session.now(), station=station_id, person=session.person_name(), note=text,
+        marks=(QUESTION,),
+    )  # fmt: skip
+    return session.save(draft)[0]
+
+
+def _rounds(session: Session, records: Sequence[Record]) -> tuple[str, ...]:
+    closed = [r for r in records if r.kind == "round" and r.value == "closed"]
+    return tuple(f"{_when(session, r)} {r.item} round closed by {r.person or 'somebody'}" for r in closed)
+
+
+def _not_done(session: Session, records: Sequence[Record], first: date, last: date) -> tuple[str, ...]:
+    """What was due on those days and has no answer on the day, counted by station."""
+    from rounds.relief.days import days_between, due_by_day
+
+    days = days_between(first, min(last, session.now().date()))
+    answered = {
+        (record.station, item, record.measured_at.astimezone(session.zone).date())
+        for record in records
+        if record.kind in ("reading", "check", "skip")
+        for item in (record.item, *record.data.get("covers", ()))
+    }
+    walked = {(station, day) for station, _, day in answered}
+    before = replace(session, clock=lambda: datetime.combine(first, time(6), session.zone))
+    missing: Counter[str] = Counter()
+    for due in due_by_day(before, days):
+        for day in due.days:
+            if due.item.ask == "always" and due.item.type == "reading" and due.round_name == "morning":
+                missing[due.station_id] += (due.station_id, due.item.id, day) not in answered
+            elif (due.station_id, day) not in walked:
+                missing[due.station_id] += 1
+    return tuple(
+        f"{_place(session, station)}: {count} times something due" for station, count in missing.items() if count
+    )
+
+
+def _off(session: Session, record: Record) -> str:
+    station = session.farm.stations.get(record.station)
+    if record.kind not in ("reading", "check") or station is None or record.item == "all-well":
+        return ""
+    item = session.checklists.item(station.kind, record.item)
+    if item is None:
+        return ""
+    found = judge(record.value, item, session.farm, station, None)
+    value = show(float(record.value), item.unit) if isinstance(record.value, int | float) else str(record.value)
+    return (
+        f"{_when(session, record)} {station.name}: {item.label} {value} {found.sign} {found.text}"
+        if found.is_off
+        else ""
+    )
+
+
+def _held(session: Session, records: Sequence[Record]) -> tuple[str, ...]:
+    """For each correction with something poured: what was foreseen, and what was read next."""
+    told = []
+    poured = {record.data.get("correction") for record in records if record.kind == "dose"}
+    for offer in (r for r in records if r.kind == "correction" and r.id in poured):
+        mixed = offer.data.get("prediction", {}).get("mixed", {})
+        last = max(r.measured_at for r in records if r.kind == "dose" and r.data.get("correction") == offer.id)
+        for item, name, label in (("ph", "ph", "pH"), ("ec", "ec_ms_cm", "EC")):
+            span = mixed.get(name)
+            read = next(
+                (r for r in records if r.station == offer.station and r.item == item and r.kind == "reading"
+                 and r.measured_at > last), None,
+            )  # fmt: skip
+            if isinstance(span, dict) and read is not None and isinstance(read.value, int | float):
+                held = span["low"] <= read.value <= span["high"]
+                told.append(
+                    f"{_place(session, offer.station)} {_when(session, read)}: {label} {read.value:.2f}, foreseen "
+                    f"{span['low']:.2f} to {span['high']:.2f}: {'held' if held else 'did not hold'}"
+                )
+    return tuple(told)
+
+
+def _used(session: Session, since: datetime, until: datetime) -> tuple[str, ...]:
+    records = [r for r in records_for_doses(session) if r.measured_at < until]
+    before = stock_now(session.farm, [r for r in records if r.measured_at < since])
+    after = stock_now(session.farm, records)
+    return tuple(
+        f"{product.name}: {show(before[product.id] - after[product.id], product.unit)} used, "
+        f"{show(after[product.id], product.unit)} left"
+        for product in session.farm.shelf.values()
+        if before[product.id] - after[product.id] > 0
+    )
+
+
+def _asks(record: Record) -> bool:
+    return record.kind == "note" and QUESTION in record.marks
+
+
+def _line(session: Session, record: Record) -> str:
+    by = f" ({record.person})" if record.person else ""
+    return f"{_when(session, record)} {record_text(session, record)}{by}"
+
+
+def _when(session: Session, record: Record) -> str:
+    at = record.measured_at.astimezone(session.zone)
+    return f"{at:%a} {at.day} {at:%b %H:%M}"
+
+
+def _place(session: Session, station_id: str) -> str:
+    station = session.farm.stations.get(station_id)
+    return station.name if station else station_id or session.farm.name
