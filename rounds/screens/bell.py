@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rounds.screens.wording import minutes_text
 from rounds.walk.session import Session
+from rounds.walk.wording import minutes_text
 
 if TYPE_CHECKING:
     from rounds.walk.waits import Wait

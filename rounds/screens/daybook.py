@@ -17,12 +17,12 @@ from rounds.errors import RoundsError
 from rounds.history.record import Draft, Record
 from rounds.screens.messages import BackToWalk
 from rounds.screens.prompt import PromptScreen
-from rounds.screens.wording import when
 from rounds.units import parse_quantity
 from rounds.walk.answering import take_back
 from rounds.walk.daybook import record_text
 from rounds.walk.round import Round
 from rounds.walk.session import Session
+from rounds.walk.wording import when
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 

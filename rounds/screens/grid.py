@@ -16,11 +16,11 @@ from textual.widgets import Input, Static
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
-from rounds.screens.wording import answer_text
 from rounds.walk.desk import Desk, Taken
 from rounds.walk.round import Round, current_round
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, stop_at
+from rounds.walk.wording import answer_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine

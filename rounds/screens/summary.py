@@ -13,12 +13,12 @@ from textual.widgets import Static
 
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
-from rounds.screens.wording import minutes_text
 from rounds.walk.correcting import open_corrections
 from rounds.walk.rechecks import waits
 from rounds.walk.round import Round, close_round
 from rounds.walk.session import Session
 from rounds.walk.summary import Summary, summarise
+from rounds.walk.wording import minutes_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 

@@ -14,10 +14,10 @@ from textual.widgets.option_list import Option
 
 from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, StartRound
-from rounds.screens.wording import date_text
 from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import closed_today, current_round, open_round
 from rounds.walk.session import Session
+from rounds.walk.wording import date_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -50,6 +50,7 @@ class WalkScreen(Screen[None]):
         super().__init__()
         self.session = session
         self._chosen: str | None = None
+        self._seen: set[str] = set()
 
     def compose(self) -> ComposeResult:
         """Head, state, carried over, stations, keys."""
@@ -68,6 +69,7 @@ class WalkScreen(Screen[None]):
         """Read the walk anew."""
         now, name = self.session.now(), self.round_name
         due = {each.station_id: each for each in self.session.due(name)}
+        self._seen = _looked_at_today(self.session)
         self.query_one(Head).say(self.session.farm.name, f"{date_text(now)} · {name} {now:%H:%M}")
         self.query_one("#state", Static).update(Content(self._state(name, due)))
         self._show_carried()
@@ -113,11 +115,19 @@ class WalkScreen(Screen[None]):
         waiting = f"{count} things due at {len(due)} of {len(self.session.farm.stations)} stations"
         late = f", {overdue} of them overdue" if overdue else ""
         running = open_round(self.session, name)
+        also = self._also_due(name)
         if running is not None:
-            return f"Started {running.started_at:%H:%M}. Still {waiting}{late}. Enter takes it up again."
+            return f"Started {running.started_at:%H:%M}. Still {waiting}{late}. Enter takes it up again.{also}"
+        begins = f"{waiting[0].upper()}{waiting[1:]}{late}."
         if closed_today(self.session, name):
-            return f"This {name}'s round is closed. {waiting[0].upper()}{waiting[1:]}{late}."
-        return f"{waiting[0].upper()}{waiting[1:]}{late}. Enter starts the {name} round."
+            return f"This {name}'s round is closed. {begins}{also}"
+        return f"{begins} Enter starts the {name} round.{also}"
+
+    def _also_due(self, name: str) -> str:
+        """The round of this time of day, where another one is shown."""
+        by_clock = self.session.round_name()
+        waits = by_clock != name and not closed_today(self.session, by_clock)
+        return f" The {by_clock} round is due too: n shows it." if waits else ""
 
     def _show_carried(self) -> None:
         carried = carried_over(self.session)
@@ -152,7 +162,7 @@ class WalkScreen(Screen[None]):
         sick = " (sick: last)" if station.sick else ""
         name = f"{station.name}{sick}"[:38]
         if due is None:
-            return f"✓ {name:<40}"
+            return f"{'✓' if station_id in self._seen else ' '} {name:<40}"
         late = max(item.overdue_days for item in due.items)
         overdue = f"   overdue by {late} day{'s' if late > 1 else ''}" if late else ""
         return f"• {name:<40}{len(due.items):>3} due{overdue}"
@@ -160,3 +170,10 @@ class WalkScreen(Screen[None]):
     def _place(self, carried: Carried) -> str:
         station = self.session.farm.stations.get(carried.station_id)
         return station.name if station else self.session.farm.name
+
+
+def _looked_at_today(session: Session) -> set[str]:
+    midnight = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
+    return {
+        station for (station, _), record in session.history.latest_by_item().items() if record.measured_at >= midnight
+    }

@@ -35,14 +35,8 @@ def closed_today(session: Session, name: str) -> bool:
 
 
 def current_round(session: Session) -> str:
-    """The round that is walked now, or comes next.
-
-    The morning round stays until it is closed or midday is over; one that was begun stays until it is closed.
-    """
-    name = session.round_name()
-    if name == "midday" and not closed_today(session, "morning"):
-        return "morning"
-    return "morning" if open_round(session, "morning") is not None else name
+    """The round that comes next: the morning's until it is closed, then the one of this time of day."""
+    return session.round_name() if closed_today(session, "morning") else "morning"
 
 
 def _last_today(session: Session, name: str) -> Record | None:

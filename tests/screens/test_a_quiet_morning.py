@@ -62,7 +62,7 @@ async def walk_one_station(walker: Any) -> None:
     for _ in range(20):
         if walker.screen != "StationScreen" or walker.app.screen.desk is not desk:
             return
-        asked = walker.app.screen.questions.asked
+        asked = walker.app.screen.conversation.questions.asked
         if asked is not None:
             line = next(line for line in desk.stop.lines if line.item.id == asked.id)
             text = quiet_value(walker, asked, line.last) if asked.type == "reading" else well_answer(asked)

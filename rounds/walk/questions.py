@@ -1,8 +1,7 @@
-"""What a station still has to ask: readings that are hard to believe first, then checks that are asked outright."""
+"""What a station still has to ask: readings that are hard to believe first, then what is asked outright."""
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable
 
 from rounds.checklist.check_words import answers_of
@@ -12,15 +11,15 @@ from rounds.walk.answering import Answer
 
 
 class Questions:
-    """The open questions of one visit, asked one at a time on the quick line."""
+    """The open questions of one visit, asked one at a time."""
 
     def __init__(self) -> None:
-        self._doubtful: deque[Answer] = deque()
+        self._doubtful: list[Answer] = []
         self.asked: Item | None = None
 
     @property
     def doubtful(self) -> Answer | None:
-        """The reading that is asked about now."""
+        """The reading that is asked about now; it is not written down yet."""
         return self._doubtful[0] if self._doubtful else None
 
     @property
@@ -28,27 +27,27 @@ class Questions:
         """Whether anything is still asked."""
         return bool(self._doubtful) or self.asked is not None
 
-    def doubt(self, answers: Iterable[Answer]) -> None:
-        """Ask about these as well."""
-        self._doubtful.extend(answers)
-
-    def settle(self) -> None:
-        """The doubtful reading has been dealt with."""
-        if self._doubtful:
-            self._doubtful.popleft()
-
-    def ask(self, item: Item | None) -> None:
-        """Ask for one check outright, or for none."""
-        self.asked = item
-
     @property
     def text(self) -> str:
-        """The question as it stands above the line; empty where nothing is asked."""
+        """The question in words; empty where nothing is asked."""
         if self.doubtful is not None:
             return _doubt_text(self.doubtful)
-        if self.asked is not None:
-            return f"{self.asked.label}? {answers_of(self.asked)}"
-        return ""
+        return f"{self.asked.label}? {answers_of(self.asked)}" if self.asked is not None else ""
+
+    def doubt(self, answers: Iterable[Answer]) -> None:
+        """Ask about these as well, in place of what was doubted of the same items."""
+        new = list(answers)
+        self.settle({answer.item.id for answer in new})
+        self._doubtful += new
+
+    def settle(self, item_ids: Iterable[str]) -> None:
+        """These items have been answered."""
+        settled = set(item_ids)
+        self._doubtful = [answer for answer in self._doubtful if answer.item.id not in settled]
+
+    def ask(self, item: Item | None) -> None:
+        """Ask for one item outright, or for none."""
+        self.asked = item
 
 
 def _doubt_text(answer: Answer) -> str:

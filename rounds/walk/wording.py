@@ -1,4 +1,4 @@
-"""How values, dates and answers are written on the screens."""
+"""How values, dates and answers are written on screens and on paper."""
 
 from __future__ import annotations
 
