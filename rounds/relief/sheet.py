@@ -27,6 +27,7 @@ PLACES = {
     "acid_cupboard": "Acid cupboard", "spare_pump": "Spare pump", "ration": "Ration", "feed": "Feed",
     "generator": "Generator",
 }  # fmt: skip
+Tables = list[DoseTable | Refused]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,8 +56,8 @@ def relief_for(session: Session, name: str, first: date, last: date) -> Relief:
     return Relief(person=found[0], days=days_between(first, last))
 
 
-def relief_sheet(session: Session, relief: Relief) -> ReliefSheet:
-    """Put a sheet together."""
+def relief_sheet(session: Session, relief: Relief, tables: Tables | None = None) -> ReliefSheet:
+    """Put a sheet together, with dose tables that are there already or new ones."""
     farm, days = session.farm, relief.days
     due = due_by_day(session, days)
     span = f"{_day(days[0])} to {_day(days[-1])} {days[-1].year}"
@@ -70,7 +71,7 @@ def relief_sheet(session: Session, relief: Relief) -> ReliefSheet:
             _where(session),
             _must_nots(session),
             *walk_sections(session, due, days),
-            *_dose_sections(session, relief),
+            *_dose_sections(session, sheet_tables(session, relief) if tables is None else tables),
             *normal_sections(session, due),
             _cautions(),
             _notes(),
@@ -78,11 +79,11 @@ def relief_sheet(session: Session, relief: Relief) -> ReliefSheet:
     )
 
 
-def dose_tables(session: Session, relief: Relief) -> list[DoseTable | Refused]:
+def sheet_tables(session: Session, relief: Relief) -> Tables:
     """The table of every reservoir, or why there is none."""
     records = records_for_doses(session)
     at = moment_of(session, relief.days[0])
-    made: list[DoseTable | Refused] = []
+    made: Tables = []
     for station in session.farm.stations.values():
         if isinstance(station, Reservoir):
             try:
@@ -106,9 +107,9 @@ def moment_of(session: Session, first: date) -> datetime:
     return max(session.now(), datetime.combine(first, time(7), session.zone))
 
 
-def _dose_sections(session: Session, relief: Relief) -> list[Section]:
+def _dose_sections(session: Session, tables: Tables) -> list[Section]:
     limits = session.farm.limits.helper
-    sections = [dose_section(session.farm, table, limits) for table in dose_tables(session, relief)]
+    sections = [dose_section(session.farm, table, limits) for table in tables]
     return [how_to_dose(), *sections] if sections else []
 
 
