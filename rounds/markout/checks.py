@@ -18,6 +18,7 @@ RANGES_MM: dict[str, tuple[float, float, str]] = {
     "first_site": (1, 60_000, "first site"),
     "outlet_clearance": (0, 3_000, "clearance at the outlet"),
     "inspection": (1, 60_000, "inspection opening"),
+    "inspection_clearance": (0, 1_000, "clearance of the inspection opening"),
     "inspection_hole": (5, 500, "size of the inspection opening"),
     "outlet": (5, 300, "outlet"),
     "outlet_from_end": (0, 3_000, "place of the outlet"),
@@ -59,7 +60,8 @@ def _sizes(inputs: Inputs) -> Iterator[Mistake]:
     values = {
         "length": inputs.length_mm, "spacing": inputs.spacing_mm, "hole": inputs.hole_mm, "pot": inputs.pot_mm,
         "first_site": inputs.first_site_mm, "outlet_clearance": inputs.outlet_clearance_mm,
-        "inspection": inputs.inspection_mm, "inspection_hole": inputs.inspection_hole_mm, "outlet": inputs.outlet_mm,
+        "inspection": inputs.inspection_mm, "inspection_clearance": inputs.inspection_clearance_mm,
+        "inspection_hole": inputs.inspection_hole_mm, "outlet": inputs.outlet_mm,
         "outlet_from_end": inputs.outlet_from_end_mm, "lowest_packer": inputs.lowest_packer_mm, "room": inputs.room_mm,
         "aisle": inputs.aisle_mm, "reach": inputs.reach_mm, "row_spacing": inputs.row_spacing_mm,
         "lift": inputs.lift_mm, "header": inputs.header_mm, "wall": inputs.section.wall_mm, "kerf": inputs.kerf_mm,

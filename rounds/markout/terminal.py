@@ -32,7 +32,7 @@ def draw(plan: Plan, width: int = 80, height: int = 24) -> list[str]:
     >>> from rounds.markout.typed import read
     >>> typed = {"length": "3m", "section": "100x50mm", "slope": "1:40", "spacing": "500", "hole": "45", "flow": "1"}
     >>> draw(plan(read(typed)), 40)[0]
-    'Fall 75 mm; a column 79 mm, a row 12 mm'
+    'Fall 75 mm; column 79, row 12 mm'
     """
     canvas_width = max(40, width) - 1
     rows = max(3, min(_ELEVATION_ROWS, height - 14))
@@ -72,7 +72,7 @@ def _elevation(plan: Plan, width: int, rows: int) -> list[str]:
             canvas[y][column] = "#"
     _clear_floor_dots(canvas)
     across, up = length / (width - 1), span / max(1, rows - 1)
-    title = f"Fall {plan.fall_mm:.0f} mm; a column {across:.0f} mm, a row {up:.0f} mm"
+    title = f"Fall {plan.fall_mm:.0f} mm; column {across:.0f}, row {up:.0f} mm"
     packers = _labels([(_column(s.at_mm, length, width), str(s.packer_mm)) for s in supports], width, 1)[0]
     return [title, *("".join(line) for line in canvas), *packers, "packers in mm, from the inlet"]
 

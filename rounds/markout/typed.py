@@ -256,7 +256,8 @@ _READERS: dict[str, Callable[[Field, str], Any]] = {
 
 _STAND_INS: dict[str, Any] = dict.fromkeys(BY_NAME) | {
     "length": 60_000.0, "section": (1000.0, 1000.0), "slope": ("run", 40.0), "flow": 1.0, "wall": 2.0, "channels": 1,
-    "first_site": 500.0, "outlet_clearance": 0.0, "inspection_hole": 5.0, "outlet": "open", "lowest_packer": 0.0,
+    "first_site": 500.0, "outlet_clearance": 0.0, "inspection_hole": 5.0, "inspection_clearance": 0.0,
+    "outlet": "open", "lowest_packer": 0.0,
     "aisle": 600.0, "reach": 600.0, "kerf": 0.0, "temperature": 20.0, "fittings": 0.0, "return_slope": ("run", 50.0),
     "stock": (6000.0,), "pipe_stock": (3000.0,), "packer_stock": (2400.0,), "material": "pvc", "plant_last_site": False,
 }  # fmt: skip
@@ -314,6 +315,7 @@ _SAME_LENGTHS = (
     "outlet_clearance",
     "inspection",
     "inspection_hole",
+    "inspection_clearance",
     "outlet_from_end",
     "ground",
     "string",

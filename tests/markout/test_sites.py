@@ -66,6 +66,13 @@ def test_a_site_that_would_meet_the_inspection_opening_is_left_out_and_named(pla
     assert 3400 not in worked_out.sites.sites_mm
 
 
+def test_the_inspection_opening_keeps_its_clearance(planned):
+    # Opening 60 mm wide in the middle at 3400 mm, holes 50 mm: the next hole's edge at 3625 is 195 mm from its rim.
+    at_3400 = {"inspection": "800mm", "inspection_hole": "60mm"}
+    assert planned(**at_3400, inspection_clearance="194mm").sites.left_out_mm == (3400,)
+    assert planned(**at_3400, inspection_clearance="196mm").sites.left_out_mm == (3150, 3400, 3650)
+
+
 def test_the_last_site_is_planted_only_when_asked(planned):
     assert planned(plant_last_site="yes").sites.empty_mm == ()
     assert planned(plant_last_site="yes").sites.planted == 16
