@@ -131,12 +131,26 @@ class WalkScreen(Screen[None]):
 
     def _show_carried(self) -> None:
         carried = carried_over(self.session)
-        lines = [f"↪ {self._place(each)}: {each.what}" for each in carried[:MOST_CARRIED]]
+        lines = [f"⧗ {text}" for text in self._open_corrections()]
+        lines += [f"↪ {self._place(each)}: {each.what}" for each in carried[:MOST_CARRIED]]
         if len(carried) > MOST_CARRIED:
             lines.append(f"  and {len(carried) - MOST_CARRIED} more carried over")
         widget = self.query_one("#carried", Static)
         widget.update(Content("\n".join(lines)))
         widget.display = bool(lines)
+
+    def _open_corrections(self) -> list[str]:
+        marks = self.session.history.latest_marks()
+        if not any(mark == "kind:correction" for _, mark in marks):
+            return []
+        from rounds.walk.correcting import open_corrections  # the advice is not needed before there was any
+
+        found = []
+        for each in open_corrections(self.session):
+            station = self.session.farm.station(each.station_id)
+            if each.next_step is not None:
+                found.append(f"{station.name}: step {each.next_step.number} of {len(each.steps)} is next")
+        return found
 
     def _show_stations(self, due: dict[str, StationDue]) -> None:
         stations = self.query_one("#stations", OptionList)

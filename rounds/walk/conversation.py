@@ -77,8 +77,11 @@ class Conversation:
         self._ask_next()
         missing = self._missing()
         message = f"All well. Still asked: {missing}." if missing else "All well."
+        finished = not self.open_lines and not self._waits
+        if not self.open_lines and not finished and not self.questions.open:
+            message += " Enter walks on."
         shown = tuple(Shown(item_id=item, sign="✓", text="well") for item in covered)
-        return Said(message=self._with_question(message), shown=shown, finished=not self.open_lines and not self._waits)
+        return Said(message=self._with_question(message), shown=shown, finished=finished)
 
     def undo(self) -> Said:
         """Take the last thing back."""

@@ -12,6 +12,8 @@ from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
 
+OPEN_H = 20.0
+"""A correction of before is not taken up any more: the reservoir is read anew."""
 FRESH_H = 3.0
 """Readings older than this are not corrected any more."""
 ADVICE_DAYS = 60
@@ -120,7 +122,12 @@ def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenC
 
 def open_corrections(session: Session) -> list[OpenCorrection]:
     """Corrections of today that are neither finished nor put off, nor overtaken by a newer one."""
-    since = session.now() - timedelta(hours=20)
+    since = session.now() - timedelta(hours=OPEN_H)
+    if not any(
+        mark == "kind:correction" and record.measured_at >= since
+        for (_, mark), record in session.history.latest_marks().items()
+    ):
+        return []
     records = session.history.records(since=since)
     newest = {record.station: record for record in records if record.kind == "correction"}
     left = {r.data.get("correction") for r in records if r.kind == "put-off"}

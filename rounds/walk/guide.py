@@ -5,7 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import OpenCorrection, offer, offered_since, open_correction_of, uncorrected
+from rounds.walk.correcting import (
+    OpenCorrection,
+    offer,
+    offered_since,
+    open_correction_of,
+    open_corrections,
+    uncorrected,
+)
 from rounds.walk.rechecks import Call, calls
 from rounds.walk.round import Round, current_round, start_round
 from rounds.walk.session import Session
@@ -57,8 +64,9 @@ class Guide:
         alive = alive_stop(self.session, self.round.name)
         if alive.open_lines:
             return alive
-        corrections = (self.correction_of(reservoir) for reservoir in uncorrected(self.session))
-        return next((each for each in corrections if each is not None), None) or self.go_on(None)
+        new = (self.correction_of(reservoir) for reservoir in uncorrected(self.session))
+        begun = (each for each in open_corrections(self.session) if not each.done)
+        return next((each for each in (*new, *begun) if each is not None), None) or self.go_on(None)
 
     def go_to(self, station_id: str) -> Stop:
         """One station out of turn."""
