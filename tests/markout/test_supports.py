@@ -79,7 +79,7 @@ def _built_pond(worked_out, string_errors, tape_errors, ground):
 @settings(max_examples=60, deadline=None)
 @given(data=st.data(), count=st.integers(3, 7), run=st.integers(30, 100), span=st.integers(400, 1200))
 def test_with_errors_of_3_mm_no_stretch_rises_and_no_pond_is_deeper_than_3_mm(data, count, run, span):
-    """Wherever the plan does not warn; and it does not warn of an ordinary run, see below."""
+    """Wherever the plan does not warn; and steeper than 1:45 it may not warn at all."""
     level = st.lists(st.integers(-50, 50), min_size=count, max_size=count)
     errors = st.lists(st.sampled_from([-3, -2, 0, 2, 3]), min_size=count, max_size=count)
     ground = data.draw(level)
@@ -87,7 +87,9 @@ def test_with_errors_of_3_mm_no_stretch_rises_and_no_pond_is_deeper_than_3_mm(da
         "length": f"{span * (count - 1)}mm", "slope": f"1:{run}", "supports": str(count),
         "ground": ",".join(map(str, ground)) + "mm",
     }))  # fmt: skip
-    assume(not codes(worked_out) & {"fall_not_sure", "pond"})
+    warned = codes(worked_out) & {"fall_not_sure", "pond"}
+    assert not warned or run > 45, "an ordinary slope must be safe without a warning"
+    assume(not warned)
     stretches, pond = _built_pond(worked_out, data.draw(errors), data.draw(errors), ground)
     assert min(stretches) > 0
     assert pond <= 3.0
