@@ -15,6 +15,7 @@ from rounds.advice.response import Answer, Rival, Surprise, after_event, followe
 from rounds.advice.steps import RecordLike
 
 FORMAT = 1
+QUIET_READINGS = 6
 REMEMBERED = 12
 """How many events before a correction must still be on record as they were for it to be taken up."""
 
@@ -32,8 +33,19 @@ def resumed(
         kept = record.data.get("prediction", {}).get("belief")
         answer, seen = _taken_up(kept, events)
         if answer is not None:
-            return _carried(answer, events[seen:], ledger, curve, meter_sd)
-    return followed(replace(ledger, events=tuple(events)), curve, meter_sd, aerated)
+            return _carried(answer, thinned(events[seen:]), ledger, curve, meter_sd)
+    return followed(replace(ledger, events=thinned(events)), curve, meter_sd, aerated)
+
+
+def thinned(events: Sequence[Event]) -> tuple[Event, ...]:
+    """Without the readings of quiet stretches: those beside something poured teach, the last tell where it stands."""
+    kept_last = {id(e) for e in [e for e in events if e.what == "ph"][-QUIET_READINGS:]}
+    chosen = []
+    for i, event in enumerate(events):
+        beside = any(near.what in ("dose", "water", "renewed") for near in events[max(0, i - 2) : i + 3])
+        if event.what not in ("ph", "ec") or id(event) in kept_last or (event.what == "ph" and beside):
+            chosen.append(event)
+    return tuple(chosen)
 
 
 def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:

@@ -42,7 +42,7 @@ def planned(case: Case, stand: Stand) -> FeedPlan:
     limited = "" if aim >= wanted else "step"
     if aim - stand.ec_ms_cm < 0.01:
         return FeedPlan(refusals=(_enough_today(case),))
-    strength, limited = _from_stock(case, stand, strength_for(case, stand, aim), limited)
+    strength, limited = _from_stock(case, stand, strength_for(case, stand, aim) / stand.feeding, limited)
     a, b = (
         millilitres_down(ml * strength * stand.volume_l)
         for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l)

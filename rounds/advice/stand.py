@@ -9,6 +9,7 @@ from rounds.advice import belief as b
 from rounds.advice.case import EC_MODEL_DOUBT, Case
 from rounds.advice.composition import KnownWater
 from rounds.advice.curve import Curve
+from rounds.advice.feeding import strength_seen
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import parcel_of
 from rounds.advice.steps import After, Interval
@@ -39,6 +40,9 @@ class Stand:
     curve: Curve
     ec_book: float
     """The conductivity of `solution` by its ions, which the reading is moved along with. [mS/cm]"""
+    feeding: float = 1.0
+    """EC per mL of concentrate here, against the book's. [-]"""
+    feeding_sd: float = POURING_DOUBT
 
     @property
     def volume_l(self) -> float:
@@ -61,6 +65,7 @@ def standing(case: Case) -> Stand:
     middle = state.mean[b.PH]
     read = case.readings.ec_ms_cm
     book = ec25_ms_cm(case.solution, 6.0)
+    seen = strength_seen(case.ledger, (case.feed.a.id, case.feed.b.id))
     ec = book if read is None else read
     return Stand(
         inside_l=case.inside_l,
@@ -74,6 +79,8 @@ def standing(case: Case) -> Stand:
         ph_sd=case.ph_sd,
         curve=case.curve,
         ec_book=book,
+        feeding=min(max(seen.times, 0.75), 1.5),
+        feeding_sd=seen.sd,
     )
 
 
@@ -84,7 +91,10 @@ def with_liquid(stand: Stand, liquid: Solution, litres: float, doubt: float, *, 
     cloud = b.diluted(stand.state, stand.curve, litres / volume_l, parcel_of(liquid), doubt)
     book = ec25_ms_cm(solution, 6.0)
     ec = _carried_ec(stand, book)
-    off = (ec - stand.ec_ms_cm) * math.hypot(POURING_DOUBT if strong else 0.03, stand.volume_sd_l / stand.volume_l)
+    if strong:
+        ec = max(0.0, stand.ec_ms_cm + stand.feeding * (ec - stand.ec_ms_cm))
+    doubt_ec = stand.feeding_sd if strong else math.hypot(0.03, stand.volume_sd_l / stand.volume_l)
+    off = (ec - stand.ec_ms_cm) * doubt_ec
     return replace(
         stand, inside_l=stand.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_book=book,
         ec_sd=math.hypot(stand.ec_sd, off),

@@ -9,6 +9,7 @@ from datetime import datetime
 from rounds.advice import belief as b
 from rounds.advice.composition import feed_known
 from rounds.advice.curve import Curve, curve_of
+from rounds.advice.feeding import strength_seen
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Ledger, ledger_of
 from rounds.advice.memory import resumed
@@ -54,7 +55,9 @@ def answer_in_words(farm: Farm, records: Sequence[RecordLike], reservoir_id: str
         return f"{reservoir.name} is not known well yet: {_corrections(answer.closed)} so far, so the book is used."
     low, high = farm.stage_of(reservoir).ph
     ratio = _against_the_book(answer.gaussian, ledger, curve, now, high + 0.4, (low + high) / 2.0)
-    return f"{reservoir.name} {_acid_words(*ratio)}, from {_corrections(answer.closed)}. {_co2_words(answer)}"
+    feed = farm.feeds[reservoir.feed]
+    fed = strength_seen(ledger, (feed.part_a, feed.part_b)).in_words()
+    return f"{reservoir.name} {_acid_words(*ratio)}, from {_corrections(answer.closed)}. {_co2_words(answer)} {fed}"
 
 
 def _against_the_book(

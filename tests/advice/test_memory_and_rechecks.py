@@ -1,0 +1,135 @@
+"""Beliefs taken up again, rechecks that fall due, the shelf as it is now, and what was learned in words."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import timedelta
+
+import pytest
+from light_farm import ACID, MORNING, Note, a_farm, buffer_dip, rain_water
+from simulated_reservoir import random_grower
+
+from rounds.advice.correction import Readings, correct
+from rounds.advice.rechecks import recheck_due
+from rounds.advice.stock import stock_now
+from rounds.advice.words import answer_in_words
+
+FULL = a_farm(waters=(rain_water(),), full_volume_l=301.0)
+
+
+def read(at=MORNING, **other):
+    return Readings(**{"at": at, "ph": 6.8, "ec_ms_cm": 1.8, "temperature_c": 20.0, "volume_l": 300.0, **other})
+
+
+def without_beliefs(records):
+    return [
+        dataclasses.replace(r, data={**r.data, "prediction": {}}) if r.kind == "correction" else r for r in records
+    ]  # fmt: skip
+
+
+def test_a_belief_taken_up_again_is_that_of_going_through_all_of_it():
+    grower = random_grower(71, fresh_share=0.0)
+    grower.live(4)
+    readings = grower.seen(grower.read())
+    resumed = correct(grower.farm, grower.records, "r", readings, grower.now)
+    afresh = correct(grower.farm, without_beliefs(grower.records), "r", readings, grower.now)
+    assert any(r.kind == "correction" and r.data["prediction"]["belief"] for r in grower.records)
+    now, then = resumed.prediction["next_morning"]["ph"], afresh.prediction["next_morning"]["ph"]
+    assert now["value"] == pytest.approx(then["value"], abs=0.06)
+    assert now["high"] - now["low"] == pytest.approx(then["high"] - then["low"], rel=0.2)
+
+
+def test_an_entry_put_right_later_makes_the_past_be_gone_through_again():
+    grower = random_grower(72, fresh_share=0.0)
+    grower.bring_into_band()
+    at = next(i for i, r in enumerate(grower.records) if r.kind == "dose" and r.data.get("correction"))
+    righted = list(grower.records)
+    righted[at] = dataclasses.replace(righted[at], id="righted", value=righted[at].value * 0.3)
+    grower.records.append(Note(kind="reading", item="ph", value=6.3, measured_at=grower.now, id="later"))
+    righted.append(grower.records[-1])
+    readings = dataclasses.replace(grower.seen(6.3), at=grower.now)
+    as_entered = correct(grower.farm, grower.records, "r", readings, grower.now)
+    as_righted = correct(grower.farm, righted, "r", readings, grower.now)
+    assert as_entered.prediction["phosphate_mmol_l"] != as_righted.prediction["phosphate_mmol_l"]
+
+
+def offered_and_done(hours_ago: float):
+    at = MORNING - timedelta(hours=hours_ago)
+    found = correct(FULL, [buffer_dip(at)], "r", read(at), at)
+    (acid,) = [s for s in found.steps if s.action == "acid"]
+    return [
+        Note(kind="correction", measured_at=at, id="k", data={"prediction": found.prediction, **found.to_json()}),
+        Note(kind="dose", item="acid", value=acid.amount, unit="mL", measured_at=at, id="d",
+             data={"action": "acid", "correction": "k"}),
+    ]  # fmt: skip
+
+
+def test_a_correction_is_rechecked_after_three_turnovers_and_next_morning():
+    due = {r.stage: r for r in recheck_due(FULL, offered_and_done(0.1), "r", MORNING)}
+    assert set(due) == {"mixed", "next-morning"}
+    done = MORNING - timedelta(hours=0.1)
+    assert due["mixed"].due_at - done == timedelta(minutes=3 * 320.0 / 20.0)
+    assert due["next-morning"].due_at > due["mixed"].due_at + timedelta(hours=6)
+
+
+def test_a_reading_in_time_closes_the_first_recheck_but_not_the_next_mornings():
+    records = offered_and_done(2.0)
+    records.append(Note(kind="reading", item="ph", value=6.5, measured_at=MORNING - timedelta(hours=0.9), id="p"))
+    assert [r.stage for r in recheck_due(FULL, records, "r", MORNING)] == ["next-morning"]
+
+
+def test_a_reading_too_early_closes_nothing():
+    records = offered_and_done(2.0)
+    records.append(Note(kind="reading", item="ph", value=6.5, measured_at=MORNING - timedelta(hours=1.7), id="p"))
+    assert len(recheck_due(FULL, records, "r", MORNING)) == 2
+
+
+def test_the_next_mornings_reading_closes_both():
+    records = offered_and_done(23.0)
+    records.append(Note(kind="reading", item="ph", value=6.3, measured_at=MORNING, id="p"))
+    assert recheck_due(FULL, records, "r", MORNING) == ()
+
+
+def test_a_correction_that_was_not_done_asks_for_no_recheck():
+    assert recheck_due(FULL, offered_and_done(1.0)[:1], "r", MORNING) == ()
+
+
+def test_the_shelf_is_the_last_count_less_what_was_poured_since():
+    records = [
+        Note(kind="dose", item="acid", value=100.0, unit="mL", measured_at=MORNING - timedelta(days=30), id="old"),
+        Note(kind="dose", item="acid", value=250.0, unit="mL", measured_at=MORNING, id="new"),
+        Note(kind="stock", item="a", value=7.5, unit="L", measured_at=MORNING, id="count"),
+        Note(kind="dose", item="a", value=0.5, unit="L", measured_at=MORNING + timedelta(hours=1), id="poured"),
+    ]
+    now = stock_now(FULL, records)
+    assert now["acid"] == pytest.approx(ACID.amount - 0.25)
+    assert now["a"] == pytest.approx(7.0)
+    assert now["b"] == 20.0
+
+
+def test_the_shelf_never_falls_below_nothing():
+    gone = [Note(kind="dose", item="acid", value=9.0, unit="L", measured_at=MORNING, id="x")]
+    assert stock_now(FULL, gone)["acid"] == 0.0
+
+
+def test_a_reservoir_nobody_has_dosed_is_not_known_yet():
+    assert "not known well yet" in answer_in_words(FULL, [], "r", MORNING)
+
+
+def test_a_strongly_buffered_reservoir_takes_more_acid_of_the_book_than_a_weak_one():
+    def times(left: float) -> str:
+        grower = random_grower(3, fresh_share=0.0)
+        solution = dataclasses.replace(grower.truth.solution, po4=left)
+        inert = solution.inert_meq_l + (left - grower.truth.solution.po4) * 1.25
+        grower.truth.solution = dataclasses.replace(solution, inert_meq_l=inert)
+        grower.truth.settle()
+        grower.live(7)
+        return answer_in_words(grower.farm, grower.records, "r", grower.now)
+
+    strong, weak = times(1.4), times(0.35)
+
+    def number(words: str) -> float:
+        assert "correction" in words and "acid of the book" in words, words
+        return float(words.split("takes ")[1].split(" ")[0]) if "takes the" not in words else 1.0
+
+    assert number(strong) > number(weak), (strong, weak)
