@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from rounds.walk.guide import Destination, Guide
 
 REFRESH_S = 5.0
+NOT_FOR_HELPERS = ("shelf", "markout", "relief")
+"""Screens that belong to the grower."""
 
 
 class RoundsApp(App[None]):
@@ -36,6 +38,7 @@ class RoundsApp(App[None]):
     DEFAULT_MODE = "walk"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "keys", id="app.help"),
+        Binding("f8", "call", "CALL FOR HELP", id="app.call"),
         Binding("ctrl+q", "quit", "leave", id="app.quit", show=False, priority=True),
     ]
 
@@ -96,6 +99,19 @@ class RoundsApp(App[None]):
         from rounds.walk.guide import TheSummary, TheWalk
 
         self._lead(lambda: TheSummary(self.guide.round) if self.guide.round else TheWalk())
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A helper walks and answers; farm, shelf and sheets are the grower's. Only a helper has the key to call."""
+        if action == "call":
+            return self.session.is_helper
+        return not (action == "show" and self.session.is_helper and parameters[0] in NOT_FOR_HELPERS)
+
+    def action_call(self) -> None:
+        """Show whom to call."""
+        from rounds.screens.call import CallScreen
+
+        if not isinstance(self.screen, CallScreen):
+            self.push_screen(CallScreen(self.session.farm))
 
     def action_show(self, name: str) -> None:
         """Open one of the screens beside the walk."""

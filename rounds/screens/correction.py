@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import on
@@ -21,6 +22,7 @@ from rounds.screens.working import WorkingScreen
 from rounds.units import parse_quantity
 from rounds.walk.correcting import OpenCorrection, PlannedStep
 from rounds.walk.doing import dip_in_buffer, put_off, record_step
+from rounds.walk.helper import beyond_limit
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait
@@ -93,7 +95,7 @@ class CorrectionScreen(Screen[None]):
             self._warned_at = step.number
             self._say("✗ It has not mixed yet. Press Enter again only if this step was really done already.")
         else:
-            self._record(step, None)
+            self._within_limits(step, step.amount, lambda: self._record(step, None))
 
     def action_other_amount(self) -> None:
         """Enter what was really added."""
@@ -154,7 +156,23 @@ class CorrectionScreen(Screen[None]):
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
-        self._record(step, amount)
+        self._within_limits(step, amount, lambda: self._record(step, amount))
+
+    def _within_limits(self, step: PlannedStep, amount: float, record: Callable[[], None]) -> None:
+        """Write it down; what is beyond a helper's limits only after a warning, and then with a mark."""
+        beyond = beyond_limit(self.session, step.product or "", amount, step.unit)
+        if not beyond:
+            record()
+            return
+        question = f"! {beyond[0].upper()}{beyond[1:]}. If it is not poured yet: do not. Esc, then F8 calls."
+        hint = f"Was it poured already? Type {amount:g} once more, and it is written down with this warning."
+        self.app.push_screen(PromptScreen(question, hint), lambda text: self._confirmed(amount, text, record))
+
+    def _confirmed(self, amount: float, text: str | None, record: Callable[[], None]) -> None:
+        if text is not None and text.replace(",", ".") == f"{amount:g}":
+            record()
+        elif text is not None:
+            self._say("✗ Not written down: the amount was not the same.")
 
     def _put_off(self, reason: str | None) -> None:
         if not reason:

@@ -60,6 +60,10 @@ class DaybookScreen(Screen[None]):
         """Show the last week."""
         self._show()
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A helper reads the daybook; putting right is the grower's."""
+        return not (self.session.is_helper and action in ("replace", "take_back"))
+
     def action_older(self) -> None:
         """A week further back."""
         self._days += PAGE_DAYS

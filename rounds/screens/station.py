@@ -57,7 +57,10 @@ class StationScreen(Screen[None]):
             yield QuickLine(placeholder=order_of(stop), id="quick")
         yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
-            yield from (row_of(self.desk.session, stop, line) for line in stop.lines)
+            for line in stop.lines:
+                yield row_of(self.desk.session, stop, line)
+                if self.desk.session.is_helper and line.item.how:
+                    yield Static(Content(f"  {line.item.how}"), classes="how")
         yield Static("", id="hint")
         yield KeyLine()
 
