@@ -10,6 +10,7 @@ _SUM_DIGITS = 16
 _BODY = len(HEAD) + _SUM_DIGITS + len(_MIDDLE)
 _LONGEST_MENDED = 4_096
 _MOST_MENDED = 20
+_MOST_BRACES = 8
 
 
 def checksum(body: bytes) -> bytes:
@@ -85,13 +86,21 @@ def _close_run(parsed: Parsed, run: list[bytes], end: int) -> None:
 
 def salvaged(data: bytes) -> list[bytes]:
     """Find every record whose seal holds, in bytes of any kind: a damaged journal, month file or copy."""
-    found = []
-    for piece in data.split(HEAD)[1:]:
-        whole = HEAD + piece.rstrip(b",\n\r ")
-        body = next((each for cut in range(4) if (each := opened(whole[: len(whole) - cut])) is not None), None)
+    pieces = (HEAD + piece for piece in data.split(HEAD)[1:])
+    return [body for piece in pieces if (body := _first_sound(piece)) is not None]
+
+
+def _first_sound(piece: bytes) -> bytes | None:
+    """Open a line that has other bytes behind it, trying its last closing braces."""
+    end = len(piece)
+    for _ in range(_MOST_BRACES):
+        end = piece.rfind(_TAIL, 0, end)
+        if end < 0:
+            return None
+        body = opened(piece[: end + 1])
         if body is not None:
-            found.append(body)
-    return found
+            return body
+    return None
 
 
 def mended(raw: bytes) -> tuple[bytes, ...]:

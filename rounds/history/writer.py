@@ -176,6 +176,8 @@ class Writer:
     def _read_others(self, writing: bool) -> None:
         if self._unsure or self._lock.generation() != self._generation:
             self._library.look()
+            if self._library.is_unsure():  # a second look, since without it a number might be given twice
+                self._library.look()
             self._unsure = self._library.is_unsure()
         if writing:
             self._generation = self._lock.raise_generation()

@@ -162,6 +162,21 @@ def test_a_hand_edit_changes_no_record_and_is_told(farm, name, edit):
         assert history.records(replaced=True) == before
 
 
+def test_the_former_generation_helps_where_both_copies_are_damaged(farm):
+    whole = ids_in(farm)
+    lines = (farm / JOURNAL).read_bytes().split(b"\n")
+    lines[1] = b"scribbled over"
+    (farm / JOURNAL).write_bytes(b"\n".join(lines))
+    (farm / TABLE).write_bytes((farm / TABLE).read_bytes()[:300])
+    assert ids_in(farm) == whole
+    with opened(farm) as history:
+        assert history.recovered
+    (farm / FORMER).unlink()
+    assert ids_in(farm) == whole, "what was rescued stands in the journal now"
+    repair(farm)
+    assert check(farm).sound and ids_in(farm) == whole
+
+
 def test_what_is_damaged_is_kept_in_quarantine_byte_for_byte(farm):
     for name in (TABLE, FORMER):
         (farm / name).unlink()

@@ -18,14 +18,14 @@ def run(*words):
     return [sys.executable, str(CHILD), *map(str, words)]
 
 
-def killed(folder, rounds):
-    done = subprocess.run(run("kill", folder, rounds, 7), capture_output=True, text=True, check=True)
+def killed(folder, rounds, longest_s):
+    done = subprocess.run(run("kill", folder, rounds, longest_s), capture_output=True, text=True, check=True)
     return json.loads(done.stdout)
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_every_id_that_was_printed_survives_a_hundred_kills(quick):
-    seen = killed(quick / "history", 100)
+    seen = killed(quick / "history", 100, 0.03)
     assert seen["printed"] > 300
     assert seen["lost"] == 0
     report = check(quick / "history")
@@ -36,16 +36,21 @@ def test_every_id_that_was_printed_survives_a_hundred_kills(quick):
 @pytest.mark.long
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_every_id_that_was_printed_survives_a_thousand_kills(tmp_path):
-    seen = killed(tmp_path / "history", 1_000)
+    seen = killed(tmp_path / "history", 1_000, 0.15)
     print(seen)
-    assert seen["printed"] > 3_000
+    assert seen["printed"] > 1_000
     assert seen["lost"] == 0
     assert check(tmp_path / "history").sound
 
 
 def test_two_processes_with_500_saves_each_lose_none_and_number_without_a_gap(quick):
     folder = quick / "history"
-    both = [subprocess.Popen(run("save", folder, 500, name), stdout=subprocess.PIPE, text=True) for name in "ab"]
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
+    both = [subprocess.Popen(run("save", folder, 500, name), **pipes) for name in "ab"]
+    assert [each.stdout.readline() for each in both] == ["ready\n", "ready\n"]
+    for each in both:
+        each.stdin.write("go\n")
+        each.stdin.flush()
     printed = [set(each.communicate()[0].split()) for each in both]
     assert [each.returncode for each in both] == [0, 0]
     assert [len(each) for each in printed] == [500, 500]

@@ -248,6 +248,14 @@ def test_an_own_id_in_the_folder_of_another_device_is_refused(tmp_path):
         assert (len(shown.new), len(shown.refused)) == (0, 1)
 
 
+def test_a_record_in_the_name_of_this_laptop_that_it_does_not_know_is_refused(tmp_path):
+    journal_of(tmp_path / "b", foreign(device="bench"), device="bench")
+    with opened(tmp_path / "a") as history:
+        shown = merge.preview(history, tmp_path / "b")
+        assert (len(shown.new), len(shown.refused)) == (0, 1)
+        assert "written on this laptop" in shown.refused[0].sentence
+
+
 def test_foreign_text_is_harmless_when_it_is_read(tmp_path):
     journal_of(tmp_path / "b", foreign(note="\x1b]0;x\x07\u202e", station="a\x9b", data={"k": ["\x1b["]}))
     with opened(tmp_path / "a") as history:

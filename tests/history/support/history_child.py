@@ -26,7 +26,7 @@ def save_for_ever(folder, pipe, seed):
             history.flush()
 
 
-def kill_rounds(folder, rounds, seed):
+def kill_rounds(folder, rounds, seed, longest_s):
     """Fork a saver, kill it at a random moment, and look whether every id it printed is there."""
     numbers = random.Random(seed)
     printed, lost, told, without_one = set(), set(), 0, 0
@@ -37,7 +37,7 @@ def kill_rounds(folder, rounds, seed):
             os.close(reader)
             save_for_ever(folder, writer, seed * 100_000 + number)
         os.close(writer)
-        time.sleep(numbers.random() * 0.03)
+        time.sleep(numbers.random() * longest_s)
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         with os.fdopen(reader, "rb") as pipe:
@@ -53,6 +53,8 @@ def kill_rounds(folder, rounds, seed):
 
 def save_many(folder, number, station):
     history = opened(folder)
+    print("ready", flush=True)
+    sys.stdin.readline()
     for each in range(number):
         (saved,) = history.save(reading(measured_at=NOON + timedelta(minutes=each), station=station, value=each))
         print(saved.id, flush=True)
@@ -62,6 +64,6 @@ def save_many(folder, number, station):
 if __name__ == "__main__":
     task, folder, number, word = sys.argv[1:]
     if task == "kill":
-        print(json.dumps(kill_rounds(Path(folder), int(number), int(word))))
+        print(json.dumps(kill_rounds(Path(folder), int(number), 7, float(word))))
     else:
         save_many(Path(folder), int(number), word)

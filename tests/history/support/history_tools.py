@@ -28,15 +28,16 @@ def ids_in(folder):
 
 
 class FailingDisk(Disk):
-    """Counts the calls and fails the chosen one, once or from then on."""
+    """Counts the calls and fails the chosen one and those that follow: `times` of them, or all from then on."""
 
-    def __init__(self, fail_at=None, error=errno.EIO, forever=False, short=False):
+    def __init__(self, fail_at=None, error=errno.EIO, forever=False, short=False, times=1):
         self.calls = 0
         self.names = []
         self._fail_at = fail_at
         self._error = error
         self._forever = forever
         self._short = short
+        self._times = times
 
     def _step(self, name):
         number = self.calls
@@ -44,7 +45,7 @@ class FailingDisk(Disk):
         self.names.append(name)
         if self._fail_at is None:
             return False
-        return number >= self._fail_at if self._forever else number == self._fail_at
+        return number >= self._fail_at and (self._forever or number < self._fail_at + self._times)
 
     def _maybe_fail(self, name):
         if self._step(name):
