@@ -5,13 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any, ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
@@ -53,11 +52,11 @@ class GridScreen(Screen[None]):
 
     CSS_PATH = "grid.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "next", "next", show=True, id="grid.next"),
+        Binding("enter", "take", "next", priority=True, id="grid.take"),
         Binding("f2", "all_well", "checks all well", id="grid.well"),
         Binding("escape", "back", "back", id="grid.back"),
-        Binding("up", "move(-1)", show=False, id="grid.up"),
-        Binding("down", "move(1)", show=False, id="grid.down"),
+        Binding("up", "move(-1)", show=False, priority=True, id="grid.up"),
+        Binding("down", "move(1)", show=False, priority=True, id="grid.down"),
     ]
 
     def __init__(self, session: Session, walk: Round | None) -> None:
@@ -85,31 +84,25 @@ class GridScreen(Screen[None]):
         """The time comes first."""
         self.query_one("#time").focus()
 
-    @on(Input.Submitted, "#time")
-    def take_time(self, event: Input.Submitted) -> None:
-        """Set the one time for everything."""
+    def action_take(self) -> None:
+        """Take the field in focus; an empty one is left out. The focus moves at once, for whoever types ahead."""
+        field = self.focused
+        if isinstance(field, QuickLine) and isinstance(field.parent, GridRow) and field.value.strip():
+            self._take(field.parent, field.value.strip())
+        elif isinstance(field, QuickLine) and field.id == "time":
+            self._take_time(field.value)
+        else:
+            self.action_move(1)
+
+    def _take_time(self, text: str) -> None:
         try:
-            at = _time_today(event.value, self.session.now())
+            at = _time_today(text, self.session.now())
         except ValueError:
             self._say("✗ A time such as 07:10 is expected, not later than now.")
             return
         for desk in self._desks:
             desk.at = at
         self._say(f"Everything below counts as read at {at:%H:%M}.")
-        self.action_move(1)
-
-    @on(Input.Submitted, "GridRow QuickLine")
-    def take(self, event: Input.Submitted) -> None:
-        """Take one reading; an empty field is left out."""
-        row = event.input.parent
-        assert isinstance(row, GridRow)
-        if event.value.strip():
-            self._take(row, event.value.strip())
-        else:
-            self.action_move(1)
-
-    def action_next(self) -> None:
-        """Enter outside a field goes to the next one."""
         self.action_move(1)
 
     def action_all_well(self) -> None:
@@ -129,7 +122,7 @@ class GridScreen(Screen[None]):
         """Move between the fields."""
         fields = list(self.query(QuickLine))
         here = fields.index(self.focused) if isinstance(self.focused, QuickLine) else 0
-        fields[(here + by) % len(fields)].focus()
+        self.set_focus(fields[(here + by) % len(fields)])
 
     def _take(self, row: GridRow, text: str) -> None:
         try:

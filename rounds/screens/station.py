@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk, WalkOn
@@ -36,8 +35,9 @@ class StationScreen(Screen[None]):
         Binding("f6", "undo", "undo", id="station.undo"),
         Binding("f9", "correct", "correct", id="station.correct"),
         Binding("escape", "back", "back", id="station.back"),
-        Binding("up", "move(-1)", show=False, id="station.up"),
-        Binding("down", "move(1)", show=False, id="station.down"),
+        Binding("enter", "take", show=False, priority=True, id="station.take"),
+        Binding("up", "move(-1)", show=False, priority=True, id="station.up"),
+        Binding("down", "move(1)", show=False, priority=True, id="station.down"),
     ]
 
     def __init__(self, desk: Desk, *, right: str = "") -> None:
@@ -46,6 +46,7 @@ class StationScreen(Screen[None]):
         self.conversation = Conversation(desk)
         self._right = right
         self._warned = False
+        self._leaving = False
 
     def compose(self) -> ComposeResult:
         """Head, quick line, message, rows, hint, keys."""
@@ -69,27 +70,33 @@ class StationScreen(Screen[None]):
         self.query_one("#quick").focus()
         self._say(self.conversation.questions.text)
 
-    @on(Input.Submitted, "#quick")
-    def take_line(self, event: Input.Submitted) -> None:
-        """Take what was typed on the quick line."""
-        said = self.conversation.line(event.value.strip())
-        if said.accepted:
-            event.input.value = ""
-        self._answer(said)
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Keys typed ahead while the next station opens must not land here."""
+        return not self._leaving
 
-    @on(Input.Submitted, "ItemRow QuickLine")
-    def take_field(self, event: Input.Submitted) -> None:
-        """Take what was typed into one item's field."""
-        row = event.input.parent
-        assert isinstance(row, ItemRow)
-        if not event.value.strip():
+    def action_take(self) -> None:
+        """Take what was typed, on the line or in a field.
+
+        Enter is a priority binding and moves the focus at once, so that whoever types ahead types into the right field.
+        """
+        focused = self.focused
+        if isinstance(focused, QuickLine) and isinstance(focused.parent, ItemRow):
+            self._take_field(focused.parent)
+        elif isinstance(focused, QuickLine):
+            said = self.conversation.line(focused.value.strip())
+            if said.accepted:
+                focused.value = ""
+            self._answer(said)
+
+    def _take_field(self, row: ItemRow) -> None:
+        if not row.field.value.strip():
             self.action_move(1)
             return
         item = next(line.item for line in self.desk.stop.lines if line.item.id == row.item_id)
-        said = self.conversation.field(item, event.value)
+        said = self.conversation.field(item, row.field.value)
         self._answer(said)
         if self.conversation.questions.doubtful is not None:
-            self.query_one("#quick").focus()
+            self.set_focus(self.query_one("#quick"))
         elif said.accepted:
             self.action_move(1)
 
@@ -119,7 +126,7 @@ class StationScreen(Screen[None]):
     def action_correct(self) -> None:
         """Work out the correction now."""
         if not self._warns_of_what_is_not_saved():
-            self.post_message(WalkOn(self.desk.stop.station_id, read=True))
+            self._walk_on()
 
     def action_back(self) -> None:
         """Back to the whole walk."""
@@ -130,7 +137,7 @@ class StationScreen(Screen[None]):
         """Move between the line and the fields."""
         fields = [self.query_one("#quick", QuickLine), *(row.field for row in self.query(ItemRow))]
         here = fields.index(self.focused) if self.focused in fields else 0
-        fields[(here + by) % len(fields)].focus()
+        self.set_focus(fields[(here + by) % len(fields)])
 
     def _answer(self, said: Said) -> None:
         rows = {row.item_id: row for row in self.query(ItemRow)}
@@ -139,7 +146,11 @@ class StationScreen(Screen[None]):
                 rows[shown.item_id].judge(shown.sign, shown.text, shown.value)
         self._say(said.message)
         if said.finished:
-            self.post_message(WalkOn(self.desk.stop.station_id, read=True))
+            self._walk_on()
+
+    def _walk_on(self) -> None:
+        self._leaving = True
+        self.post_message(WalkOn(self.desk.stop.station_id, read=True))
 
     def _warns_of_what_is_not_saved(self) -> bool:
         """Warn once; the second time it is meant."""
@@ -152,7 +163,7 @@ class StationScreen(Screen[None]):
 
     def _skipped(self, reason: str | None) -> None:
         if reason and self._saved(lambda: self.desk.skip(reason)):
-            self.post_message(WalkOn(self.desk.stop.station_id, read=True))
+            self._walk_on()
 
     def _noted(self, text: str | None) -> None:
         if text and self._saved(lambda: self.desk.note(text)):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from textual.events import Key
+
 from rounds.history.store import History
 
 Driver = Any
@@ -120,3 +122,56 @@ async def test_everything_that_can_be_focused_is_on_the_screen(driven: Driver, f
             focused = walker.app.focused
             assert focused is not None
             assert walker.app.screen.region.contains_region(focused.region), focused
+
+
+async def test_keys_typed_ahead_never_land_at_the_station_that_was_just_left(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter")
+        for key in ("plus", "plus", "plus"):
+            walker.app.post_message(_key(key, "+", walker.app))
+        await walker.settle()
+        await walker.until(lambda: "Reservoir one" in walker.text)
+        well = walker.app.session.history.records(item="all-well")
+        assert [record.station for record in well if record.station == ""] == [""]
+
+
+async def test_leaving_with_a_doubtful_reading_warns_once_that_it_is_not_written_down(
+    driven: Driver, farm_folder: Path
+) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("ph 60", "enter")
+        await walker.press("escape")
+        assert "is not written down yet" in walker.words
+        await walker.type("ec 1.7", "enter")
+        assert "6.00 was meant" in walker.words, "another reading does not make the question go away"
+        await walker.press("escape")
+        assert walker.screen == "WalkScreen"
+
+
+async def test_a_grid_filled_by_number_pad_takes_one_time_for_all(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("g")
+        await walker.type("0555", "enter")
+        await walker.type("6.0", "enter")
+        await walker.type("1.7", "enter")
+        await walker.press("enter")
+        await walker.type("31", "enter")
+        read = walker.app.session.history.records(kind="reading")
+        assert {r.item: r.value for r in read} == {"ph": 6.0, "ec": 1.7, "dip": 31.0}
+        assert {r.measured_at.strftime("%H:%M") for r in read} == {"05:55"}
+
+
+async def test_another_round_of_the_day_is_one_key_away(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("n", "n")
+        assert "starts the dusk round" in walker.words
+        await walker.press("enter")
+        (started,) = walker.app.session.history.records(kind="round")
+        assert started.item == "dusk"
+
+
+def _key(key: str, character: str, sender: Any) -> Any:
+    event = Key(key, character)
+    event.set_sender(sender)
+    return event
