@@ -21,7 +21,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the card."""
-    session = open_session(args)
+    session = open_session(args, read_only=True)
     name = args.round or current_round(session)
     card = walk_card(session, name)
     if args.json:

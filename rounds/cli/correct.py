@@ -26,7 +26,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the correction."""
-    session = open_session(args)
+    session = open_session(args, read_only=True)
     reservoir = session.farm.reservoir(args.reservoir)
     readings = _typed(session, reservoir, args.line) if args.line else readings_of(session, reservoir.id)
     if readings is None:

@@ -24,7 +24,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print what is due."""
-    session = open_session(args)
+    session = open_session(args, read_only=True)
     names = [args.round] if args.round else _open_rounds(session)
     form = {
         "farm": session.farm.name,

@@ -23,9 +23,9 @@ def add_person(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--as", dest="person", metavar="NAME", help="who is walking (default: the first grower)")
 
 
-def open_session(args: argparse.Namespace) -> Session:
+def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Session:
     """Open the farm that the arguments name."""
-    return Session.open(args.farm, person_id=getattr(args, "person", None))
+    return Session.open(args.farm, person_id=getattr(args, "person", None), read_only=read_only)
 
 
 def print_json(form: dict[str, Any]) -> None:

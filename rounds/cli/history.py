@@ -34,7 +34,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print or take in records."""
-    session = open_session(args)
+    session = open_session(args, read_only=args.paper is None)
     with session.history:
         if args.paper is not None:
             from rounds.cli.paper import take_in

@@ -38,8 +38,10 @@ class Session:
     clock: Clock = system_clock
 
     @classmethod
-    def open(cls, folder: Path, *, person_id: str | None = None, clock: Clock = system_clock) -> Session:
-        """Open a farm folder.
+    def open(
+        cls, folder: Path, *, person_id: str | None = None, clock: Clock = system_clock, read_only: bool = False
+    ) -> Session:
+        """Open a farm folder; where it is only read, nothing in it changes.
 
         Raises
         ------
@@ -48,7 +50,7 @@ class Session:
         """
         farm = load_farm(folder)
         person = _person(farm, person_id)
-        history = History.open(folder / "history", now=clock)
+        history = History.open(folder / "history", now=clock, read_only=read_only)
         return cls(farm=farm, checklists=load_checklists(folder), history=history, person=person, clock=clock)
 
     @property

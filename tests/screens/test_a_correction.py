@@ -154,3 +154,18 @@ async def test_readings_survive_a_kill_before_the_correction_was_worked_out(driv
     async with driven(farm_folder) as walker:
         await walker.press("enter")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
+
+
+async def test_four_readings_and_their_correction_take_at_most_35_keys(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        walker.keys = 0
+        await walker.type("6.6 1.7 21 36", "enter")
+        await walker.type("7.02", "enter", "f9")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
+        while (step := walker.app.screen.correction.next_step) is not None and step.action != "read_again":
+            await walker.press("enter")
+        doses = walker.app.session.history.records(kind="dose")
+        assert "acid" in [dose.data["action"] for dose in doses]
+        assert len(walker.app.session.history.records(kind="reading", station="res-1")) == 5
+        assert walker.keys <= 35
