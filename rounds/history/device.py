@@ -7,7 +7,6 @@ Either gets a new name, so that no number is ever used twice.
 
 import os
 import re
-import secrets
 import tempfile
 from hashlib import blake2b
 from pathlib import Path
@@ -28,7 +27,7 @@ class Known(msgspec.Struct):
 
 
 def new_name() -> str:
-    return f"d-{secrets.token_hex(6)}"
+    return f"d-{os.urandom(6).hex()}"
 
 
 def recall(folder: Path, state: Path | None = None) -> Known:

@@ -1,7 +1,6 @@
 """Names of records: UUIDv7, ordered by time with a random tail (RFC 9562, section 5.7)."""
 
 import os
-import random
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -50,5 +49,7 @@ def month_of_id(id: str) -> str:
 
 def seeded_ids(seed: int) -> IdSource:
     """Give a source of ids that repeats itself: for a reproducible generator, never for a farm at work."""
+    import random
+
     numbers = random.Random(seed)
     return lambda moment: uuid7(moment, numbers.randbytes(10))

@@ -63,6 +63,8 @@ def read_zip(path: Path, allowed: Sequence[re.Pattern[str]], limits: Limits = DE
         Where it is no zip, or breaks a rule; the sentence names the rule.
     """
     try:
+        if path.stat().st_size > limits.total_bytes:
+            raise BadInput(f"The file {clean_line(path.name)} is larger than any bundle.")
         raw = path.read_bytes()
     except OSError as error:
         raise NotFound(f"The file {clean_line(str(path))} cannot be read: {error.strerror}.") from error

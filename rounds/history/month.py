@@ -8,7 +8,7 @@ from typing import Any, NoReturn
 import msgspec
 from tinydb import TinyDB
 from tinydb.storages import Storage
-from tinydb.table import Table
+from tinydb.table import Document, Table
 
 from rounds.errors import BadInput, Refused
 from rounds.history.disk import Disk, write_new
@@ -70,8 +70,17 @@ class MonthStorage(Storage):
         self._fresh = False
 
 
+class AsStored(Document):
+    """A document as the storage read it: records never change, so TinyDB need not copy each one."""
+
+    def __new__(cls, value: Doc, doc_id: int) -> Any:
+        return value
+
+
 class RecordTable(Table):
     """A table that only grows: records are immutable."""
+
+    document_class = AsStored
 
     def _refuse(self, *_: Any, **__: Any) -> NoReturn:
         raise Refused("A record is never changed or removed.", "Write a new one that replaces it.")
