@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from rounds.errors import BadInput, RoundsError
+from rounds.errors import BadInput, NotFound, RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
@@ -64,10 +64,14 @@ def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> Known
 
     Raises
     ------
+    NotFound
+        Where there is no such water.
     BadInput
         Where the analysis cannot be, or a blend is mixed of itself.
     """
-    water = farm.waters[water_id]
+    water = farm.waters.get(water_id)
+    if water is None:
+        raise NotFound(f"There is no water “{water_id[:40]}” in farm.toml.", "Enter it under waters.")
     if depth > _DEEPEST_BLEND:
         raise BadInput(f"The blend {water.name} is mixed of itself.", "Name other waters in its blend.")
     if not water.blend:

@@ -76,9 +76,9 @@ def correct(
     farm.reservoir(reservoir_id)
     try:
         case = gathered(farm, records, reservoir_id, readings, now)
+        return _worked_out(case)
     except RoundsError as error:
         return _refused(reservoir_id, readings, error)
-    return _worked_out(case)
 
 
 def _worked_out(case: Any) -> Correction:

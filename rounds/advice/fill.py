@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from rounds.advice import belief as b
 from rounds.advice.case import Case
@@ -13,10 +14,9 @@ from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import litres_near, millilitres_down
 from rounds.advice.plan import Plan
-from rounds.advice.planning_ph import Dose, careful
+from rounds.advice.planning_ph import Dose, buffers, careful, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
-from rounds.advice.response import first_belief
 from rounds.advice.stand import Stand
 from rounds.advice.steps import Finding, Refusal
 from rounds.errors import RoundsError
@@ -27,6 +27,8 @@ ACID_SHARE = 0.75
 """Of the acid of the book, poured before the concentrates: 70-80 %, practice. [-]"""
 _AIR_TURNOVERS = 3.0
 _Z_WEAK = 1.645
+_WATER_PH_SD = 0.03
+"""Of a water as it comes: what is in doubt is its alkalinity, and that stands in the spread of its CO2. [-]"""
 
 
 def acid_of_hard_water(
@@ -71,7 +73,7 @@ def _hard_dose(case: Case, stand: Stand, bottle: Bottle) -> Dose:
         "far edge": careful(b.demand(cloud, stand.curve, low, per_ml)),
         "stock": bottle.most_ml,
     }
-    return _dose(limits, aim)
+    return _dose(case, stand, bottle, limits, aim)
 
 
 def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding], refusals: list[Refusal]) -> None:
@@ -100,16 +102,12 @@ def _strength(case: Case, water: KnownWater) -> float:
 
 
 def _filled(case: Case, stand: Stand, water: KnownWater, litres: float) -> Stand:
-    from dataclasses import replace
-
-    from rounds.advice.ledger import Event
-
-    ph = stand.curve.ph_closed(
-        water.solution.alkalinity_meq_l, max(water.solution.po4, 1e-3), water.solution.carbonate, 7.5
-    )
-    event = Event(at=case.now, what="ph", value=ph, solution=water.solution, volume_l=litres)
-    ledger = replace(case.ledger, since=case.now, drunk_share=0.0)
-    state = first_belief(ledger, stand.curve, b.habits_of(stand.state), ph, 0.15, event)
+    carbonate = max(water.solution.carbonate, 1e-3)
+    ph = stand.curve.ph_closed(water.solution.alkalinity_meq_l, max(water.solution.po4, 1e-3), carbonate, 7.5)
+    state = b.begun(
+        ph=ph, ph_sd=_WATER_PH_SD, phosphate=max(water.solution.po4, 2e-3), phosphate_sd=0.3,
+        pressure_atm=carbonate / stand.curve.parts(ph)[3], pressure_sd=water.doubt, habits=b.habits_of(stand.state),
+    )  # fmt: skip
     inside = max(litres - case.outside_l, 0.0)
     return replace(
         stand, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution, ec_ms_cm=water.ec_ms_cm,
@@ -141,7 +139,7 @@ def _fill_acid(
     except RoundsError as error:
         findings.append(Finding(code="no-acid-needed", text=error.sentence))
         return
-    dose = _dose(limits, aim)
+    dose = _dose(case, plan.stand, choice.bottle, limits, aim)
     if dose.measured.amount > 0.0:
         before = plan.stand
         plan.dose(
@@ -151,9 +149,12 @@ def _fill_acid(
         plan.circulate("Stir and air: the CO2 that was set free leaves.", _AIR_TURNOVERS)
 
 
-def _dose(limits: dict[str, float], aim: float) -> Dose:
+def _dose(case: Case, stand: Stand, bottle: Bottle, limits: dict[str, float], aim: float) -> Dose:
+    """The least of the limits, and less where plain water has too little buffer for it yet."""
     decided_by = min(limits, key=lambda name: limits[name])
+    weakest, middle = buffers(stand, stand.state.cloud(b.POINTS))
     return Dose(
-        measured=millilitres_down(limits[decided_by]), wanted_ml=limits[decided_by], aim_ph=aim, limits_ml=limits,
-        decided_by=decided_by, weakest_buffer=0.0, middle_buffer=0.0,
+        measured=kept_above_lowest(case, stand, bottle.agent, millilitres_down(limits[decided_by])),
+        wanted_ml=limits[decided_by], aim_ph=aim, limits_ml=limits,
+        decided_by=decided_by, weakest_buffer=weakest, middle_buffer=middle,
     )  # fmt: skip

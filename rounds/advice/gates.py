@@ -23,6 +23,7 @@ UNCHECKED_METER_SD = 0.15
 SMALL_STEP_PH = 0.2
 FALLING_PH_PER_DAY = 0.3
 VERY_LOW_PH = 5.0
+BELIEVABLE_PH = (3.5, 9.0)
 NO_EFFECT_PH = 0.08
 _BUFFER_BY_TEMPERATURE = {
     4.0: ((5.0, 4.00), (10.0, 4.00), (15.0, 4.00), (20.0, 4.00), (25.0, 4.01), (30.0, 4.01)),
@@ -119,6 +120,7 @@ def gates_for(case: Case, direction: Direction) -> Gates:
         _chlorine(case, direction)
         or _buffer_failed(case)
         or _surprised(case)
+        or _unbelievable(case)
         or _surprised_twice(case)
         or _no_effect(case, direction)
         or _overshot(case, direction)
@@ -168,6 +170,17 @@ def doses_today(case: Case) -> list[RecordLike]:
         if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
         and isinstance(case.farm.shelf.get(r.item), Acid | Base)
     ]  # fmt: skip
+
+
+def _unbelievable(case: Case) -> Refusal | None:
+    low, high = BELIEVABLE_PH
+    if case.readings.ph is None or low <= case.readings.ph <= high:
+        return None
+    return Refusal(
+        code="reading-unbelievable",
+        text=f"pH {case.readings.ph:.2f} is not that of a feed: nothing is poured on it.",
+        instead="Dip the probe in buffer and read again. If it is true: plants out of the stream, and change out.",
+    )
 
 
 def _chlorine(case: Case, direction: Direction) -> Refusal | None:

@@ -12,6 +12,7 @@ _EC_MOVED = 0.06
 _LEVEL_MOVED = 0.03
 """A change of level that is more than the stick's whim, as a share of the working volume. [-]"""
 _BOOK_OFF = 0.4
+_EC_JUMP_MS_CM, _EC_JUMP_SHARE = 0.6, 0.35
 _WARM_C, _HOT_C, _COLD_C = 24.0, 26.0, 15.0
 
 
@@ -19,6 +20,30 @@ def meanings(case: Case) -> list[Finding]:
     """What the readings say together, the most pressing first."""
     found = [_plants(case), _falling(case), _temperature(case), _book(case), _water_analysis(case), _assumed(case)]
     return [finding for finding in found if finding is not None]
+
+
+def ec_jump(case: Case) -> Finding | None:
+    """A conductivity far from the one before, with nothing poured in between, and not yet read a second time."""
+    now, then = case.readings.ec_ms_cm, _before(case, "ec")
+    if now is None or then is None or _poured_since(case) or _read_twice(case, "ec", now):
+        return None
+    if abs(now - then) <= max(_EC_JUMP_MS_CM, _EC_JUMP_SHARE * then):
+        return None
+    return Finding(
+        code="ec-jump",
+        severity="act",
+        text=f"EC {now:.2f} mS/cm is hard to believe after {then:.2f} before: read again, the cell rinsed and full.",
+    )
+
+
+def _read_twice(case: Case, item: str, value: float) -> bool:
+    """Whether the same was read before within the hour."""
+    return any(
+        r.kind == "reading" and r.station == case.reservoir.id and r.item == item
+        and 30.0 < (case.readings.at - r.measured_at).total_seconds() < 3600.0
+        and abs((number(r.value) or 0.0) - value) < 0.1
+        for r in case.records
+    )  # fmt: skip
 
 
 def _plants(case: Case) -> Finding | None:

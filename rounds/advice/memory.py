@@ -16,6 +16,8 @@ from rounds.advice.steps import RecordLike
 
 FORMAT = 1
 QUIET_READINGS = 6
+MOST_EVENTS = 32
+"""Where no correction can be taken up, no more events than these are gone through again."""
 REMEMBERED = 12
 """How many events before a correction must still be on record as they were for it to be taken up."""
 
@@ -45,7 +47,7 @@ def thinned(events: Sequence[Event]) -> tuple[Event, ...]:
         beside = any(near.what in ("dose", "water", "renewed") for near in events[max(0, i - 2) : i + 3])
         if event.what not in ("ph", "ec") or id(event) in kept_last or (event.what == "ph" and beside):
             chosen.append(event)
-    return tuple(chosen)
+    return tuple(chosen[-MOST_EVENTS:])
 
 
 def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:

@@ -32,6 +32,8 @@ QUICK_POINTS = 32
 _YOUNG = 0.5
 _MOST_SHIFT = 0.25
 """Furthest that the aim is put off the middle, in widths of the band."""
+MOST_MEQ_L = 1.0
+"""No step of a trim brings more acid or base than this, whatever the rest says: usual are 0.05 to 0.4. [meq/L]"""
 MOST_GROWTH = 2.5
 """Most that a dose may grow from one to the next on the same day. [-]"""
 WORTH_AHEAD_PH = 0.15
@@ -136,6 +138,7 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
         "day": middle(mean + sign * _left_today(case)),
         "last dose": _from_last_dose(case, agent),
         "stock": most_ml,
+        "most at once": MOST_MEQ_L * stand.volume_l / abs(agent.per_ml.alkalinity_meq_l),
     }
     if direction == "acid":
         limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
@@ -143,11 +146,11 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
         limits["far edge at rest"] = careful(b.demand_at_rest(cloud, stand.curve, edge, per_ml, FORECAST_H))
     decided_by = min(limits, key=lambda name: limits[name])
     wanted_ml = limits[decided_by]
-    measured = _kept_above_lowest(case, stand, agent, millilitres_down(wanted_ml), direction)
-    slopes = sorted(_slope(p, stand) for p in cloud[::4])
+    measured = kept_above_lowest(case, stand, agent, millilitres_down(wanted_ml), direction)
+    weakest, middle_buffer = buffers(stand, cloud)
     return Dose(
         measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
-        weakest_buffer=quantile(slopes, 0.05), middle_buffer=quantile(slopes, 0.5),
+        weakest_buffer=weakest, middle_buffer=middle_buffer,
     )  # fmt: skip
 
 
@@ -224,15 +227,23 @@ def _left_today(case: Case) -> float:
     return max(0.0, day - moved_today(case))
 
 
-def _kept_above_lowest(case: Case, stand: Stand, agent: Agent, measured: Measured, direction: Direction) -> Measured:
+def kept_above_lowest(
+    case: Case, stand: Stand, agent: Agent, measured: Measured, direction: Direction = "acid"
+) -> Measured:
     """Less, until no prediction ends below the lowest pH; nothing where even a little would."""
     if direction == "base":
         return measured
-    for _ in range(6):
+    for _ in range(8):
         if measured.amount <= 0.0 or with_dose(stand, agent, measured.amount).ph_range[1] >= case.farm.limits.lowest_ph:
             return measured
         measured = millilitres_down(measured.amount * 0.6)
     return millilitres_down(0.0)
+
+
+def buffers(stand: Stand, cloud: Sequence[Sequence[float]]) -> tuple[float, float]:
+    """The weakest believable buffer and the middle one. [meq/(L pH)]"""
+    slopes = [_slope(p, stand) for p in cloud[::4]]
+    return quantile(slopes, 0.05), quantile(slopes, 0.5)
 
 
 def _slope(point: Sequence[float], stand: Stand) -> float:

@@ -115,12 +115,19 @@ def _thinned(case: Case, stand: Stand) -> WaterPlan:
         return WaterPlan(change_out=True, water=water, why=f"{why} Most would have to go: better renewed.")
     needed = _litres_to_thin(stand, water, target)
     if needed <= room:
+        needed = max(needed, _missing_if_still_fed(case, stand, water))
         return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
     missing = max(0.0, case.reservoir.working_volume_l - case.inside_l)
     share = _share_to_drain(stand, water, target, stand.volume_l + missing)
     drain = min(share * stand.volume_l, 0.8 * case.inside_l)
     refill = drain + missing
     return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=f"{why} It is full: drain off and refill.")
+
+
+def _missing_if_still_fed(case: Case, stand: Stand, water: KnownWater) -> float:
+    """What is missing to the working level, where that much water leaves the feed strong enough. [L]"""
+    missing = max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    return missing if _mixed_ec(stand, water, missing) >= case.stage.ec[0] else 0.0
 
 
 def _too_strong(case: Case, stand: Stand) -> str:

@@ -23,8 +23,10 @@ FRESH_PHOSPHATE_SD = 0.12
 WORN_MEAN, WORN_SD = -0.62, 0.45
 """Logarithm of worn against fresh phosphate: between a fifth and all of the recipe. Practice."""
 _CLEARLY_SD = 3.0
+_RIVALS_FOR = timedelta(days=2)
 _SAME_MOMENT = timedelta(minutes=3)
-_SETTLING_PH_PER_DAY = 0.03
+_LOOSENED_PER_DAY = (0.02, 0.04, 0.06, 0.06, 0.03, 0.01, 0.015)
+"""What may change unseen in a day, in the order of the belief: standard deviations. Practice."""
 _CLOSED_IN = timedelta(hours=18)
 _FILL_DOUBT, _FILL_PH_SD, _FILL_LEAST_SD = 0.4, 0.12, 0.15
 """Spread of the logarithm of a fresh fill's alkalinity, of its pH by the book, and the least spread of its CO2."""
@@ -113,7 +115,7 @@ def after_event(
         gaussian=b.summed_up(cloud),
         at=event.at,
         dosed_since_reading=True,
-        rivals=_rivals(answer, state, event, curve),
+        rivals=_rivals(answer, state, event, ledger, curve),
         last_item=event.item,
     )
 
@@ -127,10 +129,7 @@ def waited(answer: Answer, curve: Curve, now: datetime, points: int = REPLAY_POI
         return answer.gaussian
     days = min(hours / 24.0, 10.0)
     state = b.summed_up(b.aged(answer.gaussian, curve, hours, points))
-    return state.loosened(
-        (_SETTLING_PH_PER_DAY**2 * days, 0.06**2 * days, 0.1**2 * days, 0.12**2 * days, 0.05**2 * days,
-         0.01**2 * days, 0.02**2 * days)
-    )  # fmt: skip
+    return state.loosened([sd * sd * days for sd in _LOOSENED_PER_DAY])
 
 
 def first_belief(ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, ph_sd: float, event: Event) -> Gaussian:
@@ -212,9 +211,11 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
     )  # fmt: skip
 
 
-def _rivals(answer: Answer, state: Gaussian, event: Event, curve: Curve) -> tuple[Rival, ...]:
+def _rivals(
+    answer: Answer, state: Gaussian, event: Event, ledger: Ledger, curve: Curve
+) -> tuple[Rival, ...]:
     """Where the pH would be had nothing been poured, or a dose of the other kind, or far more of it."""
-    if event.what != "dose":
+    if event.what != "dose" or ledger.events[-1].at - event.at > _RIVALS_FOR:
         return ()
     before = {rival.name: rival.evidence for rival in answer.rivals}
     found = [Rival(name="nothing", ph=state.mean[b.PH], sd=state.sd(b.PH), evidence=before.get("nothing", 0.0))]

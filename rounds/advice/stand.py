@@ -131,7 +131,7 @@ def later(stand: Stand, hours: float, points: int = b.POINTS) -> Stand:
     """After some hours: CO2 has left, the plants have fed."""
     state = b.summed_up(b.aged(stand.state, stand.curve, hours, points))
     days = hours / 24.0
-    loose = state.loosened((0.03**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    loose = state.loosened((0.02**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
     spread = math.hypot(loose.sd(b.PH), stand.ph_sd)
     middle = loose.mean[b.PH]
     return replace(stand, state=loose, ph_range=(middle, middle - _Z * spread, middle + _Z * spread))

@@ -9,6 +9,7 @@ from rounds.advice.case import Case
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import acid_of_hard_water, fill_steps
 from rounds.advice.gates import Gates, believed_share_in_band, gates_for
+from rounds.advice.meanings import ec_jump
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle, Choice, chosen
@@ -30,7 +31,7 @@ class Said:
 def trimmed(case: Case, plan: Plan) -> Said:
     """Put the steps of a correction into the plan, in order, and say what must be said."""
     said = Said()
-    stopped = ec_surprise(case)
+    stopped = ec_surprise(case) or ec_jump(case)
     if stopped is not None:
         said.findings.append(stopped)
     water = planning_water.planned(case, plan.stand)
@@ -40,6 +41,8 @@ def trimmed(case: Case, plan: Plan) -> Said:
     _water_steps(case, plan, water, said)
     if stopped is None:
         _feed_steps(case, plan, said)
+    elif not case.stage.ec[0] <= plan.stand.ec_ms_cm <= case.stage.ec[1]:
+        plan.read_again("the EC with the cell rinsed", "Hard to believe: no concentrate until it is read again.")
     if case.readings.ph is not None and not (water.as_base and plan.steps):
         _ph_steps(case, plan, said)
     return said
@@ -128,7 +131,7 @@ def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: G
             "pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut."
         )
     elif gates.needs_second_reading:
-        plan.read_again("the pH, probe rinsed,", "This pH is hard to believe; go on only where it shows the same.")
+        plan.read_again("the pH with the probe rinsed", "Hard to believe: go on only where it shows the same.")
 
 
 def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:

@@ -3,10 +3,23 @@
 from __future__ import annotations
 
 import math
+import random
+from datetime import timedelta
 
 import msgspec
 import pytest
-from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water
+from light_farm import (
+    ACID,
+    BASE,
+    CONCENTRATES,
+    MORNING,
+    Note,
+    a_farm,
+    blend_water,
+    buffer_dip,
+    hard_water,
+    rain_water,
+)
 
 from rounds.advice.correction import POURED, Readings, correct
 from rounds.errors import NotFound
@@ -114,6 +127,55 @@ def test_records_of_nonsense_are_passed_over():
     ]
     found = correct(a_farm(), records, "r", Readings(**GOOD), MORNING)
     assert found.steps
+
+
+def an_odd_history(rng: random.Random) -> list[Note]:
+    """Readings, doses, water and change-outs in any order and amount, some of products nobody knows."""
+    records: list[Note] = []
+    at = MORNING - timedelta(days=rng.uniform(0.0, 20.0))
+    kinds = (
+        lambda: ("reading", "ph", round(rng.uniform(3.5, 9.0), 2), None, ""),
+        lambda: ("reading", "ec", round(rng.uniform(0.1, 5.0), 2), "mS/cm", ""),
+        lambda: ("reading", "dip", round(rng.uniform(-3.0, 70.0), 1), "cm", ""),
+        lambda: ("dose", rng.choice(["acid", "base", "moon"]), rng.uniform(0.0, 900.0), "mL", "acid"),
+        lambda: ("dose", rng.choice(["a", "b"]), rng.uniform(0.0, 4000.0), "mL", "concentrate_a"),
+        lambda: ("dose", rng.choice(["rain", "well", "blend", "moon"]), rng.uniform(0.0, 200.0), "L", "top_up"),
+        lambda: ("dose", "rain", 320.0, "L", "change_out"),
+        lambda: ("dose", "", rng.uniform(0.0, 500.0), "L", "drain_off"),
+    )
+    while at < MORNING and len(records) < 40:
+        kind, item, value, unit, action = rng.choice(kinds)()
+        data = {"action": action} if action else {}
+        records.append(
+            Note(kind=kind, item=item, value=value, unit=unit, measured_at=at, data=data, id=f"n{len(records)}")
+        )  # fmt: skip
+        at += timedelta(hours=rng.expovariate(1.0 / 8.0))
+    return records
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_no_history_and_no_reading_makes_a_traceback_or_a_dose_that_could_end_below_5(seed):
+    rng = random.Random(seed)
+    waters = [rain_water(), hard_water(rng.uniform(0.0, 9.0)), blend_water()]
+    rng.shuffle(waters)
+    full = rng.choice([301.0, 360.0, 900.0])
+    farm = a_farm(
+        waters=tuple(waters), full_volume_l=full, ph=rng.choice([(5.5, 6.1), (5.0, 5.6), (6.3, 7.0), (4.2, 5.2)]),
+        ec=rng.choice([(0.4, 0.7), (1.4, 2.2), (2.5, 4.0)]), young=rng.random() < 0.3,
+    )  # fmt: skip
+    readings = Readings(
+        at=MORNING, ph=rng.choice([None, round(rng.uniform(2.0, 11.0), 2), round(rng.uniform(4.5, 8.0), 2)]),
+        ec_ms_cm=rng.choice([None, round(rng.uniform(0.0, 12.0), 2), round(rng.uniform(0.3, 3.0), 2)]),
+        temperature_c=rng.choice([None, rng.uniform(0.5, 40.0)]), volume_l=rng.choice([None, rng.uniform(1.0, full)]),
+    )  # fmt: skip
+    found = correct(farm, [*an_odd_history(rng), buffer_dip()], "r", readings, MORNING)
+    assert found.to_json()["format"] == 1
+    for step in found.steps:
+        assert 0.0 <= step.amount <= 5_000.0
+        if step.action in ("acid", "base"):
+            assert step.amount <= 3_000.0
+        if step.action == "acid":
+            assert step.after.ph.low >= 5.0
 
 
 def test_without_any_reading_only_the_level_is_looked_at():

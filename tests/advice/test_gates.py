@@ -174,6 +174,25 @@ def test_a_jump_against_yesterday_is_read_again_and_only_a_small_step_follows():
     assert 7.4 - found.steps[-1].after.ph.value <= SMALL_STEP_PH + 0.05
 
 
+@pytest.mark.parametrize("ph", [2.4, 3.3, 9.4, 10.5])
+def test_a_ph_that_is_not_that_of_a_feed_doses_nothing(ph):
+    found = correct(FULL, [buffer_dip()], "r", read(ph), MORNING)
+    assert not set(actions(found)) & {"acid", "base"}
+    assert "reading-unbelievable" in codes(found) or "surprise" in codes(found)
+
+
+def test_a_jump_of_the_conductivity_feeds_nothing_until_it_is_read_again():
+    def ec(value: float, minutes_ago: float) -> Note:
+        at = MORNING - timedelta(minutes=minutes_ago)
+        return Note(kind="reading", item="ec", value=value, measured_at=at, id=f"ec{minutes_ago}")
+
+    yesterday = [buffer_dip(), ec(1.8, 1440.0)]
+    found = correct(FULL, yesterday, "r", read(5.8, ec_ms_cm=0.9), MORNING)
+    assert "ec-jump" in codes(found) and actions(found) == ["read_again"]
+    again = correct(FULL, [*yesterday, ec(0.92, 5.0)], "r", read(5.8, ec_ms_cm=0.9), MORNING)
+    assert "concentrate_a" in actions(again)
+
+
 def test_ph_that_falls_by_itself_sends_one_to_the_roots_before_any_base():
     records = [reading(5.9, 48.0), reading(5.85, 24.0), buffer_dip()]
     found = correct(FULL, records, "r", read(5.3), MORNING)
