@@ -149,7 +149,8 @@ class Writer:
                     self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
                 return True
             if self._summary_due:
-                self._save_summary()
+                with self.locked(writing=False):
+                    self._save_summary()
         except (OSError, RoundsError) as error:
             self._warn(f"A monthly file could not be rewritten yet: {_reason(error)}. The journal holds everything.")
         return False
@@ -197,12 +198,13 @@ class Writer:
         for key, head in list(self._library.heads.items()):
             if key[0] == self.device and head.is_unfinished():
                 told.append(self.tidy(self._library.files(key)) or "")
-        for key in [each for each in self._library.to_heal if each[0] == self.device]:
-            files = self._library.files(key)
-            heal(self._appender, files, self._library.to_heal.pop(key))
+        lacking = [each for each in self._library.to_heal if each[0] == self.device]
+        for key in lacking:
+            heal(self._appender, self._library.files(key), self._library.to_heal.pop(key))
             self._library.distrust([key])
             self._dirty.add(key)
-        self._library.look()
+        if lacking:
+            self._library.look()
         return [each for each in told if each]
 
     def _put_aside(self, damage: Sequence[Damage]) -> list[str]:
@@ -227,7 +229,6 @@ class Writer:
         self._dirty.discard(key)
 
     def _save_summary(self) -> None:
-        make_folder(self._disk, self._own)
         self._library.save_summary(self._own / "latest.summary")
         self._summary_due = False
         self._reserve.provide()
