@@ -39,7 +39,8 @@ def test_the_sample_opens_from_an_installed_wheel(installed: Path) -> None:
 
 
 def test_the_wheel_finds_its_own_checklists_and_not_those_of_the_checkout(installed: Path) -> None:
-    program = f"import sys; sys.path.insert(0, {str(installed)!r}); from rounds.resources import checklists_folder as f; print(f())"
+    found = "from rounds.resources import checklists_folder as f; print(f())"
+    program = f"import sys; sys.path.insert(0, {str(installed)!r}); {found}"
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=installed)
     assert Path(done.stdout.strip()).is_relative_to(installed)
 

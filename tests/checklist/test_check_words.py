@@ -1,0 +1,71 @@
+"""Checks typed by name beside the readings."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rounds.checklist.check_words import answers_of, part_checks, read_check
+from rounds.checklist.model import Item
+from rounds.errors import BadInput
+
+WILT = Item(id="wilt", type="yes_no", label="No plant wilts", well=True)
+ROOTS = Item(id="roots", type="choice", label="Roots", choices=("white", "light brown", "brown"), well=("white",))
+LOST = Item(id="lost", type="count", label="Lost", names=("lost",), well=0)
+WORK = Item(id="work", type="note", label="Work done", names=("work",))
+PH = Item(id="ph", type="reading", label="pH", names=("ph",), limits=(0, 14))
+ALL = (PH, WILT, ROOTS, LOST, WORK)
+
+
+def test_a_check_named_alone_is_not_well_and_the_readings_are_left() -> None:
+    checks, rest = part_checks("ph 6.4 wilt", ALL)
+    assert [(c.item.id, c.value) for c in checks] == [("wilt", False)]
+    assert rest == "ph 6.4"
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("roots brown", "brown"),
+        ("roots light brown", "light brown"),
+        ("roots 2", "light brown"),
+        ("ROOTS Whi", "white"),
+    ],
+)
+def test_a_choice_takes_its_number_its_words_or_their_beginning(line: str, value: str) -> None:
+    ((check,), rest) = part_checks(line, ALL)
+    assert (check.value, rest) == (value, "")
+
+
+def test_a_note_takes_the_rest_of_the_line() -> None:
+    ((check,), rest) = part_checks("work tied up the beans, 2 ties left", ALL)
+    assert check.value == "tied up the beans, 2 ties left"
+    assert rest == ""
+
+
+@pytest.mark.parametrize("typed", ["roots", "roots purple", "roots 4"])
+def test_a_choice_that_is_none_names_the_answers_there_are(typed: str) -> None:
+    with pytest.raises(BadInput, match="light brown"):
+        part_checks(typed, ALL)
+
+
+@pytest.mark.parametrize(("typed", "item"), [("maybe", WILT), ("1.5", LOST), ("-1", LOST), ("", WORK), ("many", LOST)])
+def test_an_answer_that_cannot_be_is_a_sentence(typed: str, item: Item) -> None:
+    with pytest.raises(BadInput):
+        read_check(typed, item)
+
+
+@given(st.text(max_size=80))
+def test_any_text_is_checks_and_a_rest_or_a_sentence(text: str) -> None:
+    try:
+        _, rest = part_checks(text, ALL)
+    except BadInput as error:
+        assert str(error)
+    else:
+        assert set(rest.split()) <= set(text.split())
+
+
+def test_the_answers_are_told_as_they_are_typed() -> None:
+    assert answers_of(ROOTS) == "1 white, 2 light brown, 3 brown"
+    assert answers_of(WILT) == "y or n"

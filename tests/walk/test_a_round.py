@@ -1,0 +1,123 @@
+"""Rounds that are started, broken off, taken up and closed; and what they leave to the next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rounds.errors import BadInput, NotFound
+from rounds.history.record import Draft
+from rounds.walk.carried import carried_over
+from rounds.walk.correcting import open_corrections
+from rounds.walk.desk import Desk
+from rounds.walk.doing import record_step
+from rounds.walk.rechecks import calls, waits
+from rounds.walk.round import close_round, current_round, open_round, start_round
+from rounds.walk.session import Session
+from rounds.walk.stock import count_product, shelf_lines
+from rounds.walk.stops import stop_at
+from rounds.walk.summary import summarise
+
+STEPS = [
+    {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L", "text": "Add 20 L."},
+    {"action": "circulate", "wait_min": 10, "text": "Let the pump run."},
+    {"action": "acid", "product": "nitric-8", "amount": 30.0, "unit": "mL", "text": "Pour 30 mL."},
+    {"action": "recheck", "text": "Read again."},
+]
+
+
+@pytest.fixture
+def session(farm_folder: Path, clock: Any) -> Session:
+    return Session.open(farm_folder, clock=clock)
+
+
+def offered(session: Session) -> Any:
+    data = {"steps": STEPS, "assumed": {"volume_l": 180.0}}
+    session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data=data))
+    (correction,) = open_corrections(session)
+    return correction
+
+
+def test_a_round_is_taken_up_again_until_it_is_closed(session: Session, clock: Any) -> None:
+    first = start_round(session, "morning")
+    clock.go_on(hours=2)
+    assert start_round(session, "morning") == first
+    close_round(session, first, {"open": []})
+    assert open_round(session, "morning") is None
+    assert start_round(session, "morning").id != first.id
+
+
+def test_yesterdays_round_is_not_taken_up_today(session: Session, clock: Any) -> None:
+    start_round(session, "morning")
+    clock.go_on(days=1)
+    assert open_round(session, "morning") is None
+
+
+def test_the_morning_stays_until_it_is_closed(session: Session, clock: Any) -> None:
+    clock.go_on(hours=11)
+    assert current_round(session) == "morning"
+    close_round(session, start_round(session, "morning"), {"open": []})
+    assert current_round(session) == "dusk"
+
+
+def test_stations_that_were_not_reached_are_carried_over_until_they_are_looked_at(session: Session, clock: Any) -> None:
+    walk = start_round(session, "morning")
+    close_round(session, walk, summarise(session, walk).to_data())
+    clock.go_on(days=1)
+    assert {each.station_id for each in carried_over(session)} == {"res-1", "ch-1", "ch-2", "hens"}
+    Desk(session=session, stop=stop_at(session, "morning", "ch-1")).all_well()
+    assert "ch-1" not in {each.station_id for each in carried_over(session)}
+
+
+def test_a_pump_that_runs_begins_its_wait_by_itself_after_the_dose(session: Session, clock: Any) -> None:
+    correction = offered(session)
+    after = record_step(session, correction, correction.steps[0], None, None)
+    assert after.next_step is not None
+    assert after.next_step.number == 3
+    (wait,) = waits(session)
+    assert wait.seconds_left(session.now()) == 600
+    assert calls(session) == []
+    clock.go_on(minutes=10)
+    (call,) = calls(session)
+    assert (call.station_id, call.what) == ("res-1", "next step")
+
+
+def test_after_the_last_dose_the_reservoir_calls_to_be_read_again(session: Session, clock: Any) -> None:
+    correction = offered(session)
+    correction = record_step(session, correction, correction.steps[0], None, None)
+    clock.go_on(minutes=11)
+    record_step(session, correction, correction.steps[2], 28.0, None)
+    assert open_corrections(session) == []
+    (wait,) = waits(session)
+    # Three turnovers of 180 L at 20 L/min mix to 95 %: 27 min. Perfectly mixed flow, 1 - exp(-3) = 0.95.
+    assert wait.seconds_left(session.now()) / 60 == pytest.approx(27, abs=1)
+    clock.go_on(minutes=28)
+    assert [call.what for call in calls(session)] == ["read again"]
+    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 5.9 ec 1.7")
+    assert calls(session) == []
+
+
+@pytest.mark.parametrize("amount", [-1.0, 2e6, float("nan")])
+def test_an_amount_that_cannot_have_been_poured_is_refused(session: Session, amount: float) -> None:
+    correction = offered(session)
+    with pytest.raises(BadInput):
+        record_step(session, correction, correction.steps[0], amount, None)
+    assert session.history.records(kind="dose") == []
+
+
+def test_what_was_poured_is_taken_off_the_shelf_and_a_count_sets_it(session: Session, clock: Any) -> None:
+    correction = offered(session)
+    record_step(session, correction, correction.steps[2], 30.0, None)
+    acid = next(line for line in shelf_lines(session) if line.product.id == "nitric-8")
+    assert acid.amount == pytest.approx(1.97)
+    clock.go_on(minutes=5)
+    count_product(session, acid.product, "750 mL")
+    assert next(x.amount for x in shelf_lines(session) if x.product.id == "nitric-8") == pytest.approx(0.75)
+
+
+def test_nobody_unknown_walks_the_farm(farm_folder: Path) -> None:
+    with pytest.raises(NotFound, match="ada"):
+        Session.open(farm_folder, person_id="zoe")
+    assert Session.open(farm_folder, person_id="Ben").is_helper

@@ -1,0 +1,112 @@
+"""One visit to a station as question and answer, without a screen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rounds.walk.conversation import Conversation
+from rounds.walk.desk import Desk
+from rounds.walk.session import Session
+from rounds.walk.stops import alive_stop, next_station, stop_at
+
+
+@pytest.fixture
+def session(farm_folder: Path, clock: Any) -> Session:
+    return Session.open(farm_folder, clock=clock)
+
+
+def visit(session: Session, station: str) -> Conversation:
+    return Conversation(Desk(session=session, stop=stop_at(session, "morning", station), round_id="r1"))
+
+
+def test_a_line_is_saved_in_one_go_with_person_meter_and_round(session: Session) -> None:
+    said = visit(session, "res-1").line("ph 6,0 ec 1.7")
+    assert said.accepted
+    records = session.history.records(kind="reading")
+    assert {(r.item, r.person, r.meter, r.round_id) for r in records} == {
+        ("ph", "ada", "pen-1", "r1"),
+        ("ec", "ada", "pen-1", "r1"),
+    }
+
+
+def test_a_doubtful_reading_is_not_written_before_it_is_answered(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.line("ph 60")
+    assert session.history.records(kind="reading") == []
+    assert talk.not_saved
+    talk.line("")
+    (reading,) = session.history.records(kind="reading")
+    assert reading.value == 6.0
+    assert not talk.not_saved
+
+
+def test_what_is_hard_to_believe_can_be_kept_and_is_marked(session: Session, clock: Any) -> None:
+    visit(session, "res-1").line("ph 6.0")
+    clock.go_on(days=1)
+    talk = visit(session, "res-1")
+    talk.line("ph 7.4")
+    talk.line("k")
+    assert session.history.latest("res-1", "ph").marks == ("hard to believe, kept",)
+
+
+def test_what_is_impossible_cannot_be_kept(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.line("ph 99")
+    said = talk.line("k")
+    assert not said.accepted
+    assert session.history.records(kind="reading") == []
+
+
+def test_typing_the_doubted_item_again_answers_the_question(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.line("ph 60")
+    talk.line("ph 6.1")
+    assert talk.questions.doubtful is None
+    assert [r.value for r in session.history.records(item="ph")] == [6.1]
+
+
+def test_all_well_covers_checks_but_neither_readings_nor_what_is_asked_outright(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.all_well()
+    (record,) = session.history.records(item="all-well")
+    covered = set(record.data["covers"])
+    assert "pump" in covered
+    assert covered.isdisjoint({"ph", "ec", "t", "dip"})
+    assert {line.item.id for line in talk.open_lines} >= {"ph", "ec", "t", "dip"}
+
+
+def test_something_off_is_said_with_what_to_do_about_it(session: Session) -> None:
+    said = visit(session, "ch-1").line("wilt")
+    assert "Flow, then roots" in said.message
+    assert not said.finished
+
+
+def test_undo_takes_back_the_whole_line(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.line("ph 6.0 ec 1.7")
+    talk.undo()
+    assert session.history.records(kind="reading") == []
+    assert len(session.history.records(kind="reading", replaced=True)) == 4
+
+
+def test_a_filled_card_has_one_time_for_everything(session: Session, clock: Any) -> None:
+    at = session.now().replace(hour=5, minute=10)
+    desk = Desk(session=session, stop=stop_at(session, "morning", "res-1"), at=at)
+    desk.take_line("6.0 1.7 21 36")
+    desk.all_well()
+    assert {record.measured_at for record in session.history.records()} == {at}
+
+
+def test_the_alive_screen_is_asked_once_a_round(session: Session) -> None:
+    stop = alive_stop(session, "morning")
+    Desk(session=session, stop=stop).all_well()
+    assert not alive_stop(session, "morning").open_lines
+
+
+def test_the_next_station_follows_the_walk_and_comes_back_to_what_was_left(session: Session) -> None:
+    assert next_station(session, "morning") == "res-1"
+    assert next_station(session, "morning", "res-1") == "ch-1"
+    assert next_station(session, "morning", "ch-2") == "res-1"
