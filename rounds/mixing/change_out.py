@@ -47,7 +47,7 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
     figures = {f"{step.action}_{step.unit.lower()}": step.amount for step in plan.steps if step.amount > 0.0}
     mixed = _mixed(case, plan)
     fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c)
-    ec = ec25_ms_cm(mixed, 6.0)
+    ec = ec25_ms_cm(mixed, fresh)
     return MixSheet(
         kind="change-out",
         title=f"Change-out of {reservoir.name}: {figures.get('change_out_l', 0.0):g} L",

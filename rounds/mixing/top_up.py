@@ -22,7 +22,7 @@ from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import acid_demand_meq_l, after_dose, dose_for_ph
 from rounds.science.saturation import would_throw_down
 from rounds.science.solution import Solution
-from rounds.science.speciation import ph_closed, ph_open
+from rounds.science.speciation import aired, ph_closed, ph_open
 
 SPARE = 1.15
 """A warm week drinks more than the last three: common practice. [-]"""
@@ -31,6 +31,8 @@ FIRST_SHARE = 0.75
 LEAST_ACID_MEQ_L = 0.05
 MOST_DAYS = 31
 _TEMPERATURE_C = 15.0
+_AIR_ATM = 4.2e-4
+"""CO2 in outdoor air. [atm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +110,7 @@ def top_up_tank(
         reservoir=reservoir, water=water, feed=feed, days=days, litres=litres, drinking=drinking, strength=strength,
         a_ml=a, b_ml=b, acid=acid[0] if acid else None, first_ml=first, rest_ml=rest, target_ph=(low + high) / 2.0,
         ph_aired=ph_open(whole, _TEMPERATURE_C), ph_fresh=ph_closed(fresh, _TEMPERATURE_C),
-        ec_ms_cm=ec25_ms_cm(whole, 6.0), mixed=whole,
+        ec_ms_cm=ec25_ms_cm(aired(whole, _TEMPERATURE_C, _AIR_ATM)), mixed=whole,
         short=_short(farm, stock, {feed.a.id: a, feed.b.id: b} | ({acid[0].id: first + rest} if acid else {})),
     )  # fmt: skip
 
@@ -144,7 +146,7 @@ def _check(days: int, drinking: Drinking) -> None:
 
 
 def _acid(farm: Farm, fed: Solution, target: float, stock: Mapping[str, float]) -> tuple[Acid, Agent] | None:
-    if acid_demand_meq_l(fed, target, _TEMPERATURE_C, pco2_atm=4.2e-4) < LEAST_ACID_MEQ_L:
+    if acid_demand_meq_l(fed, target, _TEMPERATURE_C, pco2_atm=_AIR_ATM) < LEAST_ACID_MEQ_L:
         return None
     found = acid_for(farm, stock)
     if found is None:
@@ -159,7 +161,7 @@ def _acid(farm: Farm, fed: Solution, target: float, stock: Mapping[str, float]) 
 
 def _pours(fed: Solution, agent: Agent, target: float, litres: float) -> tuple[float, float, Solution]:
     """First pour, rest, and the tank with both: to the target once the air has taken the CO2."""
-    whole = dose_for_ph(fed, target, agent, _TEMPERATURE_C, litres, pco2_atm=4.2e-4)
+    whole = dose_for_ph(fed, target, agent, _TEMPERATURE_C, litres, pco2_atm=_AIR_ATM)
     first = millilitres_down(FIRST_SHARE * whole).amount
     rest = millilitres_down(whole - first).amount
     return first, rest, after_dose(fed, agent, first + rest, litres)

@@ -48,7 +48,8 @@ class Tank:
         ions = "\n".join(f" {name} {value!r}" for name, value in WELL.items())
         salts = "\n".join(f" {formula} {mmol / 1000.0!r}" for formula, mmol in added_mmol_l.items())
         text = (
-            f"SOLUTION 1\n temp {temperature_c}\n units mmol/kgw\n pH {WELL_PH}\n Alkalinity {WELL_ALKALINITY}\n{ions}\n"
+            f"SOLUTION 1\n temp {temperature_c}\n units mmol/kgw\n pH {WELL_PH}\n"
+            f" Alkalinity {WELL_ALKALINITY}\n{ions}\n"
             f"REACTION 1\n{salts}\n 1\n"
         )
         if open_to_air:

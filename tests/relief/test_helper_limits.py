@@ -1,0 +1,179 @@
+"""What a helper may pour: held to products, to a step and to a day, A and B in proportion, the prediction with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from rounds.advice.steps import Readings
+from rounds.history.record import Draft
+from rounds.walk.correcting import OpenCorrection, PlannedStep, work_out
+from rounds.walk.doing import record_step
+from rounds.walk.helper import ML_POURED, beyond_limit
+from rounds.walk.session import Session
+
+AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
+BOTH = '"leaf-a", "leaf-b"'
+Open = Callable[..., Session]
+
+
+def read(ph: float = 5.9, ec: float = 1.7, dip: float = 36.0) -> Readings:
+    return Readings(at=AT, ph=ph, ec_ms_cm=ec, temperature_c=20.0, dip_cm=dip)
+
+
+def amounts(session: Session, readings: Readings) -> dict[str, float]:
+    found = work_out(session, "res-1", readings)
+    return {step.action: step.amount for step in found.steps if step.action in ML_POURED}
+
+
+@pytest.mark.parametrize("ph", [4.6, 5.2, 6.6, 7.2])
+def test_by_default_a_helper_gets_no_acid_and_no_base(farm_folder: Path, opened: Open, ph: float) -> None:
+    found = work_out(opened(farm_folder, "ben"), "res-1", read(ph=ph))
+    assert not {"acid", "base"} & {step.action for step in found.steps}
+    assert any(refusal.code == "call" for refusal in found.refusals) or any(s.action == "top_up" for s in found.steps)
+    grower = work_out(opened(farm_folder), "res-1", read(ph=7.2))
+    assert "acid" in {step.action for step in grower.steps}, "the grower gets it for the same reading"
+
+
+def test_a_weak_feed_is_held_to_the_step_with_a_and_b_in_proportion(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    whole = amounts(opened(farm_folder), read(ec=1.2))
+    assert whole["concentrate_a"] > 100
+    allow(farm_folder, BOTH, step_ml=100, day_ml=1000)
+    assert amounts(opened(farm_folder, "ben"), read(ec=1.2)) == {"concentrate_a": 100.0, "concentrate_b": 100.0}
+
+
+def test_the_day_counts_everything_together(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
+    allow(farm_folder, BOTH, step_ml=300, day_ml=120)
+    assert amounts(opened(farm_folder, "ben"), read(ec=1.2)) == {"concentrate_a": 60.0, "concentrate_b": 60.0}
+
+
+def test_what_was_poured_this_morning_counts(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
+    allow(farm_folder, BOTH, step_ml=300, day_ml=120)
+    session = opened(farm_folder, "ben")
+    session.save(
+        Draft(kind="dose", station="res-1", item="leaf-a", value=40.0, unit="mL", person="ben",
+              measured_at=AT - timedelta(hours=3), data={"action": "concentrate_a"})
+    )  # fmt: skip
+    later = work_out(session, "res-1", read(ec=1.2))
+    assert sum(step.amount for step in later.steps if step.action in ML_POURED) <= 80.0
+    session.save(
+        Draft(kind="dose", station="res-1", item="leaf-b", value=80.0, unit="mL", person="ben",
+              measured_at=AT - timedelta(hours=2), data={"action": "concentrate_b"})
+    )  # fmt: skip
+    last = work_out(session, "res-1", read(ec=1.2))
+    assert not [step for step in last.steps if step.action in ML_POURED]
+    assert any("Call the grower" in refusal.instead for refusal in last.refusals)
+
+
+def test_the_prediction_is_that_of_the_smaller_dose(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    grower = work_out(opened(farm_folder), "res-1", read(ec=1.2))
+    allow(farm_folder, BOTH, step_ml=50, day_ml=1000)
+    helper = work_out(opened(farm_folder, "ben"), "res-1", read(ec=1.2))
+    assert helper.prediction["mixed"]["ec_ms_cm"]["value"] < grower.prediction["mixed"]["ec_ms_cm"]["value"] - 0.1
+    assert helper.prediction["mixed"]["ec_ms_cm"]["value"] > 1.2
+
+
+def test_a_concentrate_that_is_not_allowed_is_not_poured_nor_its_partner(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    allow(farm_folder, '"leaf-a"')
+    found = work_out(opened(farm_folder, "ben"), "res-1", read(ec=1.2))
+    assert not [step for step in found.steps if step.action in ML_POURED]
+    assert any("weak" in refusal.text for refusal in found.refusals)
+
+
+def test_acid_that_the_grower_allowed_is_held_to_the_step(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    whole = amounts(opened(farm_folder), read(ph=7.0))["acid"]
+    assert whole > 4
+    allow(farm_folder, '"nitric-8"', step_ml=3)
+    assert amounts(opened(farm_folder, "ben"), read(ph=7.0)) == {"acid": 3.0}
+
+
+def test_a_change_out_is_not_a_helpers_work(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
+    allow(farm_folder, BOTH)
+    grower = work_out(opened(farm_folder), "res-1", read(ec=6.0))
+    helper = work_out(opened(farm_folder, "ben"), "res-1", read(ec=6.0))
+    assert any(step.action == "change_out" for step in grower.steps)
+    assert not helper.steps
+    assert helper.refusals[0].code == "call"
+
+
+def test_much_hard_water_without_acid_ends_the_correction(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    # The well has 4 meq/L: with A and B and no acid calcium phosphate would fall out.
+    allow(farm_folder, BOTH)
+    found = work_out(opened(farm_folder, "ben"), "res-1", read(ec=1.2, dip=28.0))
+    assert [step.action for step in found.steps if step.amount] == ["top_up"]
+    assert found.refusals
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    ph=st.floats(4.5, 7.5), ec=st.floats(0.3, 3.5), dip=st.floats(20.0, 43.0), step=st.sampled_from([20, 90, 300]),
+    day=st.sampled_from([30, 150, 600]),
+)  # fmt: skip
+def test_no_reading_makes_the_app_offer_a_helper_more_than_was_allowed(
+    farm_folder: Path, opened: Open, allow: Callable[..., None], ph: float, ec: float, dip: float, step: int, day: int
+) -> None:
+    before = (farm_folder / "farm.toml").read_text(encoding="utf-8")
+    allow(farm_folder, '"leaf-a", "leaf-b", "nitric-8"', step_ml=step, day_ml=day)
+    try:
+        found = work_out(opened(farm_folder, "ben"), "res-1", read(ph=ph, ec=ec, dip=dip))
+    finally:
+        (farm_folder / "farm.toml").write_text(before, encoding="utf-8")
+    poured = [s for s in found.steps if s.action in ML_POURED]
+    assert all(s.amount <= step for s in poured)
+    assert sum(s.amount for s in poured) <= day * 1.0001
+    assert {s.product for s in poured} <= {"leaf-a", "leaf-b", "nitric-8"}
+    actions = [s.action for s in poured]
+    assert ("concentrate_a" in actions) == ("concentrate_b" in actions)
+
+
+def offered(product: str = "leaf-a", amount: float = 100.0) -> tuple[OpenCorrection, PlannedStep]:
+    step = PlannedStep(
+        number=1, action="concentrate_a", product=product, amount=amount, unit="mL", wait_min=0, text="", why="",
+        cautions=(), after={}, explain=(),
+    )  # fmt: skip
+    correction = OpenCorrection(
+        id="c", station_id="res-1", offered_at=AT, steps=(step,), done={}, findings=(), refusals=(), explain=(),
+        assumed={},
+    )  # fmt: skip
+    return correction, step
+
+
+@pytest.mark.parametrize(("amount", "marked"), [(100.0, False), (300.0, False), (301.0, True), (5000.0, True)])
+def test_more_than_allowed_is_written_down_with_a_mark_that_stays(
+    farm_folder: Path, opened: Open, allow: Callable[..., None], amount: float, marked: bool
+) -> None:
+    allow(farm_folder, BOTH, step_ml=300, day_ml=600)
+    session = opened(farm_folder, "ben")
+    correction, step = offered()
+    after = record_step(session, correction, step, amount, None)
+    assert after.done[1].value == amount, "what was really poured is never falsified"
+    (kept,) = opened(farm_folder).history.records(kind="dose")
+    assert any("beyond the helper's limit" in mark for mark in kept.marks) is marked
+
+
+def test_the_grower_is_never_warned_of_a_helpers_limit(farm_folder: Path, opened: Open) -> None:
+    assert beyond_limit(opened(farm_folder), "leaf-a", 5000.0, "mL") == ""
+    assert "not among" in beyond_limit(opened(farm_folder, "ben"), "leaf-a", 1.0, "mL")
+
+
+def test_litres_count_as_millilitres(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
+    allow(farm_folder, BOTH)
+    session = opened(farm_folder, "ben")
+    assert beyond_limit(session, "leaf-a", 0.2, "L") == ""
+    assert "500 mL in one step" in beyond_limit(session, "leaf-a", 0.5, "L")
+    assert beyond_limit(session, "well", 90.0, "L") == "", "water is not held"
