@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise
 from typing import Literal
 
 from rounds.advice import belief as b
+from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
+from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.ledger import number
 from rounds.advice.steps import Finding, RecordLike, Refusal
-from rounds.errors import OutOfRange
-from rounds.farm.shelf import Acid, Base
+from rounds.farm.shelf import Acid
 
 MIXING_TURNOVERS = 3.0
 """Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
@@ -24,14 +24,6 @@ SMALL_STEP_PH = 0.2
 FALLING_PH_PER_DAY = 0.3
 VERY_LOW_PH = 5.0
 BELIEVABLE_PH = (3.5, 9.0)
-NO_EFFECT_PH = 0.08
-_BUFFER_BY_TEMPERATURE = {
-    4.0: ((5.0, 4.00), (10.0, 4.00), (15.0, 4.00), (20.0, 4.00), (25.0, 4.01), (30.0, 4.01)),
-    7.0: ((5.0, 7.09), (10.0, 7.06), (15.0, 7.04), (20.0, 7.02), (25.0, 7.00), (30.0, 6.99)),
-    10.0: ((5.0, 10.25), (10.0, 10.18), (15.0, 10.12), (20.0, 10.06), (25.0, 10.01), (30.0, 9.97)),
-}
-"""Technical buffers by their pH at 25 °C: rows at 10 °C as in an instrument manual, the others from memory."""
-
 Direction = Literal["acid", "base"]
 
 
@@ -49,61 +41,6 @@ class Gates:
     """Largest step that is safe in spite of a gate; None where none narrows it. [-]"""
 
 
-def buffer_dip_verdict(
-    shown_ph: float, buffer_ph: float, temperature_c: float = 25.0, tolerance: float = 0.1
-) -> Finding | None:
-    """Judge a dip of the pH probe in a buffer.
-
-    Parameters
-    ----------
-    shown_ph : float
-        What the meter shows. [-]
-    buffer_ph : float
-        What the bottle says: the pH at 25 degC, near 4, 7 or 10. [-]
-    temperature_c : float
-        Of the buffer, 0-45. [degC]
-    tolerance : float
-        How far off still passes, above 0 and up to 0.5. [-]
-
-    Returns
-    -------
-    Finding or None
-        None where the probe passes.
-
-    Raises
-    ------
-    OutOfRange
-        Where the buffer is none of the usual ones or a value cannot be.
-
-    Examples
-    --------
-    >>> buffer_dip_verdict(7.05, 7.0, 10.0) is None
-    True
-    """
-    if not 0.0 <= shown_ph <= 14.0 or not 0.0 < tolerance <= 0.5 or not 0.0 <= temperature_c <= 45.0:
-        raise OutOfRange("This buffer dip cannot be judged.", "Expected a pH of 0-14, 0-45 °C, a tolerance up to 0.5.")
-    due = buffer_at(buffer_ph, temperature_c)
-    off = shown_ph - due
-    if abs(off) <= tolerance + 1e-9:
-        return None
-    return Finding(
-        code="buffer-off",
-        text=f"The probe shows {shown_ph:.2f} in the buffer of {buffer_ph:.2f}, which has {due:.2f} at "
-        f"{temperature_c:.0f} °C: {abs(off):.2f} too {'high' if off > 0 else 'low'}. Clean and calibrate it first.",
-        severity="stop",
-    )
-
-
-def buffer_at(buffer_ph: float, temperature_c: float) -> float:
-    """The pH a technical buffer really has at a temperature. [-]"""
-    name = min(_BUFFER_BY_TEMPERATURE, key=lambda known: abs(known - buffer_ph))
-    if not abs(name - buffer_ph) <= 0.3:
-        raise OutOfRange(f"A buffer of pH {buffer_ph:g} is not a usual one.", "Expected about 4, 7 or 10.")
-    rows = _BUFFER_BY_TEMPERATURE[name]
-    at_25 = dict(rows)[25.0]
-    return _between(rows, temperature_c) + (buffer_ph - at_25)
-
-
 def still_mixing(case: Case) -> float:
     """Minutes until the last thing poured has mixed in; 0 where it has. [min]"""
     poured = [e.at for e in case.ledger.events if e.what in ("dose", "water", "renewed")]
@@ -119,10 +56,10 @@ def gates_for(case: Case, direction: Direction) -> Gates:
     shut = (
         _chlorine(case, direction)
         or _buffer_failed(case)
-        or _surprised(case)
+        or surprised(case)
         or _unbelievable(case)
-        or _surprised_twice(case)
-        or _no_effect(case, direction)
+        or surprised_twice(case)
+        or no_effect(case, direction)
         or _overshot(case, direction)
     )
     if shut is not None:
@@ -160,16 +97,6 @@ def falls_by_itself(case: Case) -> float:
 def acid_poured_today(case: Case) -> bool:
     """Whether acid went in today."""
     return any(isinstance(case.farm.shelf.get(e.item), Acid) for e in doses_today(case))
-
-
-def doses_today(case: Case) -> list[RecordLike]:
-    """Acid and base that went into this reservoir in the last 16 hours."""
-    since = case.now - timedelta(hours=16)
-    return [
-        r for r in case.records
-        if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
-        and isinstance(case.farm.shelf.get(r.item), Acid | Base)
-    ]  # fmt: skip
 
 
 def _unbelievable(case: Case) -> Refusal | None:
@@ -245,64 +172,6 @@ def _buffer_failed(case: Case) -> Refusal | None:
     )
 
 
-def _surprised(case: Case) -> Refusal | None:
-    surprise = case.answer.surprise
-    if surprise is None or not surprise.after_dose:
-        return None
-    from rounds.advice.rechecks import likely_causes
-
-    causes = "; ".join(likely_causes(case))
-    return Refusal(
-        code="surprise",
-        text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected: "
-        f"nothing more is poured until it is read again. Likely, in this order: {causes}.",
-        instead="Read again in a few minutes, probe rinsed, pump running; then correct again.",
-    )
-
-
-def _surprised_twice(case: Case) -> Refusal | None:
-    """Two doses that did not do what they should within a day, or one that went the other way: no third guess."""
-    since = case.readings.at - timedelta(hours=16)
-    recent = [s for s in case.answer.surprises if s.after_dose and s.at >= since and not _bottles_checked(case, s.at)]
-    if len(recent) < 2 and not any(s.rival == "other way" for s in recent):
-        return None
-    names = {case.farm.shelf[s.item].name for s in recent if s.item in case.farm.shelf}
-    return Refusal(
-        code="bottle-doubtful",
-        text=f"What was poured today did not do what it should ({', '.join(sorted(names)) or 'the last doses'}): "
-        "nothing more is poured from it today.",
-        instead="Look at the bottle and its label, dip a strip into it, look at the pump; enter a check “bottles”, "
-        "then correct again.",
-    )
-
-
-def _no_effect(case: Case, direction: Direction) -> Refusal | None:
-    """Two doses or more today, and the pH has not moved."""
-    kind = Acid if direction == "acid" else Base
-    doses = [r for r in doses_today(case) if isinstance(case.farm.shelf.get(r.item), kind)]
-    doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
-    if len(doses) < 2 or case.state is None:
-        return None
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
-    moved = (case.state.mean[b.PH] - before[-1]) * (-1.0 if direction == "acid" else 1.0) if before else 1.0
-    if moved >= NO_EFFECT_PH:
-        return None
-    name = case.farm.shelf[doses[-1].item].name
-    return Refusal(
-        code="no-effect",
-        text=f"{len(doses)} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "
-        "instead; pump off or a dead corner; much hard water in it; the meter is off.",
-        instead="Look at the bottle, the pump and the probe; enter a check “bottles”, then correct again.",
-    )
-
-
-def _bottles_checked(case: Case, since: datetime) -> bool:
-    return any(
-        r.item == "bottles" and r.kind == "check" and r.value not in (False, None) and r.measured_at >= since
-        for r in case.records
-    )
-
-
 def _overshot(case: Case, direction: Direction) -> Refusal | None:
     if direction != "base" or not acid_poured_today(case) or case.readings.ph is None:
         return None
@@ -345,15 +214,6 @@ def _jump_finding(case: Case) -> Finding:
         "expected. Read again; what follows is a small step that is safe either way.",
         severity="act",
     )
-
-
-def _between(rows: tuple[tuple[float, float], ...], x: float) -> float:
-    if x <= rows[0][0]:
-        return rows[0][1]
-    for (x0, y0), (x1, y1) in pairwise(rows):
-        if x <= x1:
-            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-    return rows[-1][1]
 
 
 def believed_share_in_band(case: Case) -> float:

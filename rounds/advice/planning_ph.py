@@ -10,7 +10,8 @@ from datetime import datetime, timedelta
 from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import agent_of
-from rounds.advice.gates import Direction, Gates, doses_today
+from rounds.advice.doubtful import doses_today
+from rounds.advice.gates import Direction, Gates
 from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import number, parcel_of
 from rounds.advice.measures import SMALLEST_ML, Measured, millilitres_down

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from light_farm import ACID, BASE, MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
 
+from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.correction import POURED, Correction, Readings, correct
-from rounds.advice.gates import SMALL_STEP_PH, buffer_dip_verdict
+from rounds.advice.gates import SMALL_STEP_PH
 from rounds.errors import OutOfRange
 
 

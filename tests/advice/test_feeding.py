@@ -1,19 +1,16 @@
-"""What a millilitre of concentrate really brings, and water made ready for an absence."""
+"""What a millilitre of concentrate really brings."""
 
 from __future__ import annotations
 
-import dataclasses
 from datetime import timedelta
 
 import pytest
-from light_farm import BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
+from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
 
-from rounds.advice.absence import RESERVE, ready_water
 from rounds.advice.composition import feed_known
 from rounds.advice.correction import Readings, correct
 from rounds.advice.feeding import strength_seen
 from rounds.advice.ledger import ledger_of
-from rounds.errors import BadInput, OutOfRange
 
 FARM = a_farm(waters=(rain_water(),), full_volume_l=301.0)
 
@@ -73,56 +70,3 @@ def test_concentrates_that_proved_strong_are_poured_more_sparingly():
 
 def test_nobody_learns_from_a_feeding_that_makes_no_sense():
     assert seen(fed_mornings(6.0)).from_feedings == 0
-
-
-HARD = a_farm(waters=(hard_water(),))
-
-
-def test_ready_water_stands_within_the_band_of_the_reservoir_even_if_the_well_is_softer():
-    ready = ready_water(HARD, [], "r", 7, MORNING)
-    assert ready.acid_id == "acid" and ready.acid.amount > 0.0
-    assert 5.5 - 0.02 <= ready.ph_if_softer <= ready.ph_standing
-    all_of_it_ml = 4.6 * ready.litres.amount / 1.3
-    assert 0.6 * all_of_it_ml < ready.acid.amount < all_of_it_ml
-    assert any("Read the pH next day" in step for step in ready.steps)
-
-
-def test_ready_water_is_fed_at_the_strength_of_a_top_up():
-    ready = ready_water(HARD, [], "r", 7, MORNING)
-    assert ready.a.amount == pytest.approx(0.5 * 10.0 * ready.litres.amount, rel=0.03)
-    assert ready.a.amount == ready.b.amount
-
-
-def test_ready_water_is_as_much_as_was_topped_up_lately_and_a_reserve():
-    records = [
-        Note(kind="dose", item="well", value=12.0, unit="L", measured_at=MORNING - timedelta(days=d),
-             data={"action": "top_up"}, id=f"t{d}")
-        for d in range(1, 11)
-    ]  # fmt: skip
-    ready = ready_water(HARD, records, "r", 5, MORNING)
-    assert ready.litres_per_day == pytest.approx(12.0)
-    assert ready.litres.amount == pytest.approx(12.0 * 5 * RESERVE, abs=1.0)
-
-
-def test_rain_water_needs_no_acid_to_be_ready():
-    ready = ready_water(a_farm(waters=(rain_water(),)), [], "r", 7, MORNING)
-    assert ready.acid.amount == 0.0 and ready.acid_id is None
-
-
-@pytest.mark.parametrize("days", [0, -3, 22, 400])
-def test_no_absence_is_made_ready_for_that_cannot_be(days):
-    with pytest.raises(OutOfRange, match="days"):
-        ready_water(HARD, [], "r", days, MORNING)
-
-
-def test_hard_water_without_acid_on_the_shelf_is_refused():
-    with pytest.raises(BadInput, match="no working acid"):
-        ready_water(a_farm(waters=(hard_water(),), products=(*CONCENTRATES, BASE)), [], "r", 5, MORNING)
-
-
-def test_the_steps_keep_acid_first_and_a_and_b_apart():
-    ready = ready_water(HARD, [], "r", 7, MORNING)
-    said = " ".join(ready.steps)
-    assert said.index("Working acid") < said.index("Concentrate A") < said.index("Rinse the cylinder")
-    assert any("Acid into water" in caution for caution in ready.cautions)
-    assert dataclasses.is_dataclass(ready)

@@ -1,0 +1,84 @@
+"""Whether what was poured today did what it should: no third guess from a doubtful bottle."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from rounds.advice import belief as b
+from rounds.advice.case import Case
+from rounds.advice.steps import RecordLike, Refusal
+from rounds.farm.shelf import Acid, Base
+
+NO_EFFECT_PH = 0.08
+"""Two doses that moved the pH by less than this moved nothing. [-]"""
+_TODAY = timedelta(hours=16)
+
+
+def doses_today(case: Case) -> list[RecordLike]:
+    """Acid and base that went into this reservoir in the last 16 hours."""
+    since = case.now - _TODAY
+    return [
+        r for r in case.records
+        if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
+        and isinstance(case.farm.shelf.get(r.item), Acid | Base)
+    ]  # fmt: skip
+
+
+
+def surprised(case: Case) -> Refusal | None:
+    """The last reading was far from what the dose before it should have made."""
+    surprise = case.answer.surprise
+    if surprise is None or not surprise.after_dose:
+        return None
+    from rounds.advice.rechecks import likely_causes
+
+    causes = "; ".join(likely_causes(case))
+    return Refusal(
+        code="surprise",
+        text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected: "
+        f"nothing more is poured until it is read again. Likely, in this order: {causes}.",
+        instead="Read again in a few minutes, probe rinsed, pump running; then correct again.",
+    )
+
+
+def surprised_twice(case: Case) -> Refusal | None:
+    """Two doses that did not do what they should within a day, or one that went the other way: no third guess."""
+    since = case.readings.at - _TODAY
+    recent = [s for s in case.answer.surprises if s.after_dose and s.at >= since and not _bottles_checked(case, s.at)]
+    if len(recent) < 2 and not any(s.rival == "other way" for s in recent):
+        return None
+    names = {case.farm.shelf[s.item].name for s in recent if s.item in case.farm.shelf}
+    return Refusal(
+        code="bottle-doubtful",
+        text=f"What was poured today did not do what it should ({', '.join(sorted(names)) or 'the last doses'}): "
+        "nothing more is poured from it today.",
+        instead="Look at the bottle and its label, dip a strip into it, look at the pump; enter a check “bottles”, "
+        "then correct again.",
+    )
+
+
+def no_effect(case: Case, direction: str) -> Refusal | None:
+    """Two doses or more today, and the pH has not moved."""
+    kind = Acid if direction == "acid" else Base
+    doses = [r for r in doses_today(case) if isinstance(case.farm.shelf.get(r.item), kind)]
+    doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
+    if len(doses) < 2 or case.state is None:
+        return None
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
+    moved = (case.state.mean[b.PH] - before[-1]) * (-1.0 if direction == "acid" else 1.0) if before else 1.0
+    if moved >= NO_EFFECT_PH:
+        return None
+    name = case.farm.shelf[doses[-1].item].name
+    return Refusal(
+        code="no-effect",
+        text=f"{len(doses)} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "
+        "instead; pump off or a dead corner; much hard water in it; the meter is off.",
+        instead="Look at the bottle, the pump and the probe; enter a check “bottles”, then correct again.",
+    )
+
+
+def _bottles_checked(case: Case, since: datetime) -> bool:
+    return any(
+        r.item == "bottles" and r.kind == "check" and r.value not in (False, None) and r.measured_at >= since
+        for r in case.records
+    )
