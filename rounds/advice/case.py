@@ -10,9 +10,9 @@ from datetime import datetime
 from rounds.advice.composition import KnownFeed, KnownWater, feed_known, water_known
 from rounds.advice.curve import Curve, curve_of
 from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Event, Ledger, ledger_of, litres_inside
+from rounds.advice.ledger import Event, Ledger, ledger_of, litres_inside, newest
 from rounds.advice.memory import resumed
-from rounds.advice.response import Answer, after_event, newest
+from rounds.advice.response import Answer, after_event
 from rounds.advice.steps import Readings, RecordLike
 from rounds.errors import BadInput, OutOfRange
 from rounds.farm.farm import Farm

@@ -242,3 +242,8 @@ def number(value: object) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         return None
     return float(value)
+
+
+def newest(events: Sequence[Event], what: str) -> Event | None:
+    """The last event of a sort."""
+    return next((event for event in reversed(events) if event.what == what), None)

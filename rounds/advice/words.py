@@ -10,10 +10,11 @@ from rounds.advice import belief as b
 from rounds.advice.composition import feed_known
 from rounds.advice.curve import Curve, curve_of
 from rounds.advice.feeding import strength_seen
+from rounds.advice.first_reading import WORN_MEAN
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Ledger, ledger_of
 from rounds.advice.memory import resumed
-from rounds.advice.response import WORN_MEAN, Answer
+from rounds.advice.response import Answer
 from rounds.advice.steps import RecordLike
 from rounds.farm.farm import Farm
 from rounds.science.speciation import AIR_PCO2_ATM
