@@ -98,12 +98,23 @@ def _worked_out(case: Any) -> Correction:
         said = trimmed(case, plan)
         if any(step.action in POURED for step in plan.steps):
             plan.recheck("pH and EC", "After three turnovers it has mixed to 95 %; that reading tests this correction.")
-    findings = [*meanings(case), *said.findings]
+    findings = [*meanings(case), *said.findings, *_thrown_down(plan)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
         findings=tuple(_each_once(findings)), refusals=tuple(said.refusals), explain=of_case(case),
         prediction=foreseen(case, plan),
     )  # fmt: skip
+
+
+def _thrown_down(plan: Any) -> list[Finding]:
+    """A warning where what is mixed together would fall out, at the pH it comes to."""
+    if not any(step.action in ("top_up", "concentrate_a", "concentrate_b", "change_out") for step in plan.steps):
+        return []
+    from rounds.science.saturation import would_throw_down
+
+    ph = min(max(plan.stand.state.mean[0], 3.5), 9.0)
+    found = would_throw_down(plan.stand.solution, plan.case.temperature_c, ph)
+    return [Finding(code="throws-down", text=f"{text} Bring the pH down first.", severity="act") for text in found]
 
 
 def _wait_for_mixing(plan: Any, said: Any, minutes: float) -> None:

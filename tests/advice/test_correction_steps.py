@@ -141,6 +141,16 @@ def test_the_days_limit_ends_the_day():
     assert "day-limit" in {r.code for r in found.refusals}
 
 
+def test_a_mixture_that_would_throw_down_is_named():
+    """Calcium phosphate at pH 7.6 in a full-strength feed on hard water: common knowledge of the trade."""
+    found = correct(
+        a_farm(waters=(hard_water(),), ec=(2.2, 2.6)), [buffer_dip()], "r", read(ph=7.7, ec_ms_cm=2.1), MORNING
+    )
+    calm = correct(a_farm(waters=(rain_water(),)), [buffer_dip()], "r", read(ph=5.8, ec_ms_cm=1.2), MORNING)
+    assert any(f.code == "throws-down" and "calcium phosphate" in f.text for f in found.findings)
+    assert "throws-down" not in {f.code for f in calm.findings}
+
+
 def test_every_acid_step_carries_its_cautions():
     (acid,) = [s for s in steps(a_farm(full_volume_l=301.0), read(ph=7.0)) if s.action == "acid"]
     said = " ".join(acid.cautions)
