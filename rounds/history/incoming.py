@@ -5,6 +5,7 @@ import math
 import re
 import stat
 import zipfile
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
@@ -73,7 +74,7 @@ def read_zip(path: Path, allowed: Sequence[re.Pattern[str]], limits: Limits = DE
             entries = [each for each in archive.infolist() if not each.is_dir()]
             _check_entries(entries, allowed, limits)
             return {each.filename: _unpacked(archive, each, limits) for each in entries}
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, OSError) as error:
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, OSError, zlib.error) as error:
         if isinstance(error, BadInput):
             raise
         raise BadInput(f"{clean_line(path.name)} is not a sound zip file: {clean_line(str(error))}.") from error
@@ -143,6 +144,8 @@ def _check_entry(entry: zipfile.ZipInfo, allowed: Sequence[re.Pattern[str]], lim
     name = clean_line(entry.filename, 80)
     if not any(pattern.fullmatch(entry.filename) for pattern in allowed):
         raise BadInput(f"The zip holds a file that is not expected: {name}.")
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise BadInput(f"The file {name} in the zip is packed in a way that is not taken in.")
     if stat.S_ISLNK(entry.external_attr >> 16) or entry.flag_bits & 1:
         raise BadInput(f"The file {name} in the zip is a link or encrypted.")
     if entry.file_size > limits.entry_bytes or entry.file_size > limits.ratio * max(entry.compress_size, 1):

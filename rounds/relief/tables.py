@@ -1,7 +1,8 @@
 """Dose tables for paper: the same corrections as in the app, worked out for a grid of readings.
 
-Every cell covers a small range of readings and is worked out at that corner of it where the dose is smallest: the
-reading nearest to the band, in the fullest reservoir where something is fed, in the lowest where it is thinned.
+Every cell covers a small range of readings. It is worked out at the reading nearest to the band, in the fullest
+reservoir of the range where something is fed, in the lowest where it is thinned. Elsewhere in the range the app would
+feed about as much or more: never less by more than the range of levels is wide, which moves EC by some hundredths.
 """
 
 from __future__ import annotations
