@@ -100,19 +100,16 @@ class Appender:
     def _try(self, parts: Sequence[tuple[Path, bytes]]) -> None:
         done: list[tuple[Path, int]] = []
         try:
+            self._anchor([path for path, _ in parts if path not in self._anchored])
             for path, data in parts:
                 self._one(path, data, done)
-            if not self._anchored.issuperset(path for path, _ in parts):
-                self._anchor([path for path, _ in parts])
         except OSError as error:
             self._anchored.clear()
             self._take_back(done, error)
             raise
 
     def _one(self, path: Path, data: bytes, done: list[tuple[Path, int]]) -> None:
-        if path not in self._anchored:
-            make_folder(self._disk, path.parent)
-        fd = self._disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0))
+        fd = self._open(path)
         try:
             done.append((path, os.fstat(fd).st_size))
             write_all(self._disk, fd, data)
@@ -121,24 +118,36 @@ class Appender:
             self._disk.close(fd)
 
     def _anchor(self, paths: Sequence[Path]) -> None:
-        """Make the names of files durable, and those of the folders above them: once, whoever made them."""
+        """Make files, their names and those of the folders above them durable before anything is written: once.
+
+        Also where somebody else made them, who may have died before syncing their folder.
+        """
+        for path in paths:
+            make_folder(self._disk, path.parent)
+            self._disk.close(self._open(path))
         fresh = {each for path in paths for each in (path, *path.parents) if self._is_inside(each)} - self._anchored
         for folder in sorted({each.parent for each in fresh}, reverse=True):
             self._disk.sync_folder(folder)
         self._anchored |= fresh
 
+    def _open(self, path: Path) -> int:
+        return self._disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0))
+
     def _is_inside(self, path: Path) -> bool:
         return path == self._root or self._root in path.parents
 
     def _take_back(self, done: list[tuple[Path, int]], error: OSError) -> None:
+        stuck = False
         for path, size in done:
             try:
                 self.cut(path, size)
             except OSError:
-                raise NotConfirmed(
-                    f"It is not confirmed that this was saved: {error.strerror or error}.",
-                    "What was typed is still here: save it again; it will not be written twice.",
-                ) from error
+                stuck = True
+        if stuck:
+            raise NotConfirmed(
+                f"It is not confirmed that this was saved: {error.strerror or error}.",
+                "What was typed is still here: save it again; it will not be written twice.",
+            ) from error
 
 
 def _free_bytes(folder: Path) -> int:

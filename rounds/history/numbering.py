@@ -7,7 +7,7 @@ import msgspec
 
 from rounds.history.ids import IdSource
 from rounds.history.library import Library
-from rounds.history.record import FORMAT, Draft, Record
+from rounds.history.record import FORMAT, Draft, Record, month_of
 
 CLOCK_SLACK_S = 3_600
 CLOCK_AHEAD_S = 400 * 86_400
@@ -25,16 +25,19 @@ class Numbering:
     def records(
         self, device: str, drafts: Sequence[Draft], entered: EnteredSource | None, now: datetime
     ) -> list[Record]:
-        """Make records of drafts, in their order."""
+        """Make records of drafts, in their order; numbered month by month, as they will be written.
+
+        A crash between two journals then leaves the lower numbers written and no gap.
+        """
         for number, (before, records) in enumerate(self._unconfirmed):
             if before == list(drafts):
                 del self._unconfirmed[number]
-                return [self._renumbered(record, step) for step, record in enumerate(records, 1)]
+                return [self._renumbered(each, step) for each, step in zip(records, _steps(records), strict=True)]
         concern = self.clock_concern(device, now) if entered is None else None
         marks = (concern[0],) if concern else ()
         return [
             self._numbered(device, draft, step, entered(draft) if entered else now, marks)
-            for step, draft in enumerate(drafts, 1)
+            for draft, step in zip(drafts, _steps(drafts), strict=True)
         ]
 
     def keep_unconfirmed(self, drafts: Sequence[Draft], records: Sequence[Record]) -> None:
@@ -69,3 +72,14 @@ class Numbering:
             return record
         seq = self._library.seqs.get(record.device, 0) + step
         return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport + step)
+
+
+def _steps(several: Sequence[Draft | Record]) -> list[int]:
+    """Give each its place, from 1, when months are written one after the other in the order in which they appear."""
+    months: dict[str, list[int]] = {}
+    for place, each in enumerate(several):
+        months.setdefault(month_of(each.measured_at), []).append(place)
+    steps = [0] * len(several)
+    for step, place in enumerate((place for places in months.values() for place in places), 1):
+        steps[place] = step
+    return steps

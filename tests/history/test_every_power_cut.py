@@ -21,6 +21,12 @@ def change_of_month(root, disk):
         disk.acknowledge(each.id for each in history.save(reading(minutes=60 * 24)))
 
 
+def several_months_at_once(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.save(reading(minutes=60 * 24)))
+        disk.acknowledge(each.id for each in history.save(*(reading(minutes=each * 700) for each in range(3))))
+
+
 def change_of_year(root, disk):
     with opened(root / "history", disk=disk) as history:
         disk.acknowledge(each.id for each in history.save(reading()))
@@ -79,7 +85,7 @@ def recovering(root, disk):
 
 
 BEFORE = {recovering: left_unfinished}
-SCENES = [first_save, change_of_month, change_of_year, rewriting, merging, recovering]
+SCENES = [first_save, change_of_month, several_months_at_once, change_of_year, rewriting, merging, recovering]
 
 
 def explored(folder, scene, left_out=(), **more):
@@ -113,12 +119,15 @@ def complaint(folder, acknowledged):
             each for each in (*history.recovered, *history.warnings) if not any(part in each for part in harmless)
         ]
         (after,) = history.save(reading(minutes=7))
+        numbers = sorted(each.seq for each in history.records(replaced=True) if each.device == "bench")
     with opened(folder, read_only=True) as history:
         again = {each.id for each in history.records(replaced=True)}
     if acknowledged - there:
         return f"lost {len(acknowledged - there)}"
     if (there | {after.id}) - again:
         return "lost after going on"
+    if numbers != list(range(1, len(numbers) + 1)):
+        return f"numbers {numbers}"
     return f"said {strange}" if strange else None
 
 

@@ -211,6 +211,14 @@ def test_a_record_is_never_updated_removed_or_truncated(tmp_path):
     assert path.read_bytes() == before
 
 
+def test_records_of_several_months_are_numbered_in_the_order_in_which_they_are_written(tmp_path):
+    a_month = 60 * 24 * 31
+    with opened(tmp_path / "history") as history:
+        saved = history.save(*(reading(number, minutes=number % 2 * a_month + number) for number in range(4)))
+        assert [each.value for each in saved] == [0, 1, 2, 3]
+        assert [each.seq for each in saved] == [1, 3, 2, 4]
+
+
 def test_replacing_what_is_not_there_is_refused(tmp_path):
     with opened(tmp_path / "history") as history:
         with pytest.raises(NotFound):
