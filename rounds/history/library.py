@@ -147,6 +147,7 @@ class Library:
         if key in self._held:
             return self._held[key].values()
         content = read_month(self._disk, self.files(key), wanted)
+        self._note(key, content)
         return _records(content.docs)
 
     def search(self, keys: Sequence[Key], wanted: Equals, accept: Callable[[Record], bool]) -> Record | None:

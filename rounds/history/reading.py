@@ -46,11 +46,19 @@ class MonthContent:
 
 
 def read_month(disk: Disk, files: MonthFiles, wanted: Wanted = None) -> MonthContent:
-    """Read a month; with `wanted`, only documents it accepts.
+    """Read a month; with `wanted`, give only documents it accepts.
 
     The monthly file is believed only if its checksum holds and the journal is at least as long as it says. Otherwise
     the journal is read as a whole, and the monthly file, its former generation and all copies add what it lacks.
     """
+    content = _read(disk, files, wanted)
+    if wanted is not None and content.damage:
+        content = _read(disk, files, None)
+        content.docs = [doc for doc in content.docs if wanted(doc)]
+    return content
+
+
+def _read(disk: Disk, files: MonthFiles, wanted: Wanted) -> MonthContent:
     content = MonthContent()
     table = _sound_table(disk, files, wanted, content)
     size = files.journal.stat().st_size if files.journal.exists() else 0
@@ -63,10 +71,8 @@ def read_month(disk: Disk, files: MonthFiles, wanted: Wanted = None) -> MonthCon
         _add(content.docs, journal_docs, wanted)
     else:
         _add(content.docs, journal_docs, wanted)
-        if wanted is None:
+        if wanted is None or table is not None:
             _supplement(disk, files, table, content)
-        elif table is not None:
-            _add(content.docs, table[0], None)
     for copy in files.copies:
         _read_copy(disk, files, copy, content, wanted)
     return content

@@ -177,6 +177,20 @@ def test_the_former_generation_helps_where_both_copies_are_damaged(farm):
     assert check(farm).sound and ids_in(farm) == whole
 
 
+def test_a_search_over_years_finds_what_only_the_former_generation_has_and_tells(farm):
+    with opened(farm) as history:
+        history.save(*(reading(minutes=60 * 24 * 31 * month) for month in range(2, 8)))
+        whole = history.records(item="ph")
+    lines = (farm / JOURNAL).read_bytes().split(b"\n")
+    lines[1] = b"scribbled over"
+    with opened(farm, read_only=True) as history:
+        (farm / JOURNAL).write_bytes(b"\n".join(lines))
+        (farm / TABLE).write_bytes((farm / TABLE).read_bytes()[:300])
+        assert history.warnings == ()
+        assert history.records(item="ph") == whole
+        assert any("2026-05.json" in each for each in history.warnings)
+
+
 def test_what_is_damaged_is_kept_in_quarantine_byte_for_byte(farm):
     for name in (TABLE, FORMER):
         (farm / name).unlink()
