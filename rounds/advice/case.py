@@ -199,10 +199,10 @@ def _believed(
         by_meter[meter.id] = max(LEAST_PH_SD, meter.tolerance.get("ph", USUAL_PH_TOLERANCE) / 2.0)
     current = _current_reading(ledger, readings, strength)
     if current is None:
-        answer = resumed(ledger, curve, by_meter, reservoir.returns_aerate, records, ledger.events)
+        answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, records, ledger.events)
         return answer, answer, ledger.events
     earlier = tuple(e for e in ledger.events if e.record_id != current.record_id and e.at <= current.at)
-    answer = resumed(ledger, curve, by_meter, reservoir.returns_aerate, records, earlier)
+    answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, records, earlier)
     on_record = current.record_id != _NOT_ON_RECORD
     return answer, after_event(answer, current, ledger, curve, by_meter), (*earlier, current) if on_record else ()
 

@@ -11,6 +11,7 @@ from typing import Any
 from rounds.advice.curve import Curve
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Event, Ledger
+from rounds.advice.pooling import pooled_habits
 from rounds.advice.response import Answer, Rival, Surprise, after_event, followed
 from rounds.advice.steps import RecordLike
 
@@ -23,7 +24,7 @@ REMEMBERED = 12
 
 
 def resumed(
-    ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], aerated: bool,
+    ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], reservoir_id: str, aerated: bool,
     records: Iterable[RecordLike], events: Sequence[Event],
 ) -> Answer:  # fmt: skip
     """The belief after the given events, taken up from the newest correction that still fits them.
@@ -31,12 +32,14 @@ def resumed(
     A correction fits where the events it had seen are still exactly those on record: an entry that was put right
     later makes the past be gone through again.
     """
-    for record in reversed([r for r in records if r.kind == "correction"]):
+    corrections = [r for r in records if r.kind == "correction"]
+    for record in reversed([r for r in corrections if r.station == reservoir_id]):
         kept = record.data.get("prediction", {}).get("belief")
         answer, seen = _taken_up(kept, events)
         if answer is not None:
             return _carried(answer, thinned(events[seen:]), ledger, curve, meter_sd)
-    return followed(replace(ledger, events=thinned(events)), curve, meter_sd, aerated)
+    habits = pooled_habits(corrections, reservoir_id, aerated)
+    return followed(replace(ledger, events=thinned(events)), curve, meter_sd, habits)
 
 
 def thinned(events: Sequence[Event]) -> tuple[Event, ...]:

@@ -73,11 +73,9 @@ class Answer:
     last_item: str = ""
 
 
-def followed(
-    ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], aerated: bool, habits: Gaussian | None = None
-) -> Answer:
+def followed(ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], habits: Gaussian) -> Answer:
     """Carry the belief through the events of a ledger, oldest first."""
-    answer = Answer(gaussian=None, at=None, habits=habits or b.habits(aerated))
+    answer = Answer(gaussian=None, at=None, habits=habits)
     for event in ledger.events:
         answer = after_event(answer, event, ledger, curve, meter_sd)
     return answer

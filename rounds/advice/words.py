@@ -49,8 +49,7 @@ def answer_in_words(farm: Farm, records: Sequence[RecordLike], reservoir_id: str
     ledger = ledger_of(farm, reservoir, feed_known(farm, farm.feeds[reservoir.feed]), records, now)
     curve = curve_of(ledger.solution, _USUAL_TEMPERATURE_C)
     answer = resumed(
-        ledger, curve, {None: _USUAL_PH_SD}, reservoir.returns_aerate,
-        [r for r in records if r.station == reservoir_id], ledger.events,
+        ledger, curve, {None: _USUAL_PH_SD}, reservoir_id, reservoir.returns_aerate, records, ledger.events,
     )  # fmt: skip
     if answer.gaussian is None or answer.closed < _FEWEST:
         return f"{reservoir.name} is not known well yet: {_corrections(answer.closed)} so far, so the book is used."

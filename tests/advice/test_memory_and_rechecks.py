@@ -9,7 +9,9 @@ import pytest
 from light_farm import ACID, MORNING, Note, a_farm, buffer_dip, rain_water
 from simulated_reservoir import random_grower
 
+from rounds.advice import belief as b
 from rounds.advice.correction import Readings, correct
+from rounds.advice.pooling import pooled_habits
 from rounds.advice.rechecks import recheck_due
 from rounds.advice.stock import stock_now
 from rounds.advice.words import answer_in_words
@@ -37,6 +39,47 @@ def test_a_belief_taken_up_again_is_that_of_going_through_all_of_it():
     now, then = resumed.prediction["next_morning"]["ph"], afresh.prediction["next_morning"]["ph"]
     assert now["value"] == pytest.approx(then["value"], abs=0.06)
     assert now["high"] - now["low"] == pytest.approx(then["high"] - then["low"], rel=0.2)
+
+
+def others_with(strength: float) -> list[Note]:
+    """The last corrections of some other reservoirs, where bottles are so strong against their label."""
+    last = []
+    for seed in (3, 8, 14):
+        grower = random_grower(seed, fresh_share=0.0)
+        grower.truth.strength = {"acid": strength, "base": strength}
+        grower.live(7)
+        newest = [r for r in grower.records if r.kind == "correction"][-1]
+        last.append(dataclasses.replace(newest, station=f"other-{seed}", id=f"o{seed}"))
+    return last
+
+
+def test_a_new_reservoir_begins_with_what_the_others_have_shown():
+    weak, strong = others_with(0.65), others_with(1.5)
+    arriving = b.ARRIVING - b.RESTING
+    alone = pooled_habits([], "r", True)
+    by_weak, by_strong = (pooled_habits(others, "r", True) for others in (weak, strong))
+    assert by_weak.mean[arriving] < alone.mean[arriving] == 0.0
+    assert by_weak.mean[arriving] < by_strong.mean[arriving]
+    assert all(by_weak.sd(i) < alone.sd(i) for i in range(4))
+    assert all(abs(alone.sd(i) - b.habits(True).sd(i)) < 1e-9 for i in range(4))
+
+
+def test_a_correction_makes_use_of_what_the_others_have_shown():
+    others = others_with(0.65)
+    found = correct(FULL, [*others, buffer_dip()], "r", read(ph=7.0), MORNING)
+    by_itself = correct(FULL, [buffer_dip()], "r", read(ph=7.0), MORNING)
+    wide = [c.prediction["co2_atm"]["high"] / c.prediction["co2_atm"]["low"] for c in (found, by_itself)]
+    assert wide[0] < 0.98 * wide[1]
+
+
+def test_the_corrections_of_others_are_never_taken_for_ones_own():
+    grower = random_grower(71, fresh_share=0.0)
+    grower.live(3)
+    foreign = [dataclasses.replace(r, station="other") for r in grower.records if r.kind == "correction"]
+    readings = grower.seen(grower.read())
+    mine = [r for r in grower.records if r.kind != "correction"]
+    with_foreign = correct(grower.farm, [*foreign, *mine], "r", readings, grower.now)
+    assert with_foreign.prediction["belief"]["closed"] <= grower.corrections
 
 
 def test_an_entry_put_right_later_makes_the_past_be_gone_through_again():

@@ -155,7 +155,7 @@ def test_after_ten_corrections_the_intervals_still_hold():
         f"{len(mornings)} 12-hour readings within {holds(mornings):.1%}, "
         f"width {mean(h - lo for _, lo, h in mornings):.2f}"
     )
-    assert 0.87 <= holds(late) <= 0.95 and 0.87 <= holds(mornings) <= 0.95
+    assert 0.87 <= holds(late) <= 0.93 and 0.87 <= holds(mornings) <= 0.95
     assert mean(h - lo for _, lo, h, *_ in late) <= 0.5
 
 

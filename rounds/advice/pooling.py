@@ -1,0 +1,58 @@
+"""Each reservoir learns on top of what all have shown: the habits of the others as the start for this one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from rounds.advice import belief as b
+from rounds.advice.gaussian import Gaussian, independent
+from rounds.advice.steps import RecordLike
+
+OWN_SHARE = 0.6
+"""How much of the spread between farms is one between reservoirs of the same farm: practice. [-]"""
+_FEWEST_CLOSED = 3
+"""A reservoir with fewer closed corrections has shown nothing yet."""
+_HABITS = 4
+
+
+def pooled_habits(records: Iterable[RecordLike], reservoir_id: str, aerated: bool) -> Gaussian:
+    """The four habits to begin with, from the newest belief of every other reservoir.
+
+    Parameters
+    ----------
+    records : iterable of record
+        Oldest first; corrections of other reservoirs among them, where at hand.
+    """
+    start = b.habits(aerated)
+    others = _newest_beliefs(records, reservoir_id)
+    means, sds = [], []
+    for i in range(_HABITS):
+        spread = start.covariance[i][i]
+        own = OWN_SHARE * spread
+        weights = [1.0 / (spread - own)]
+        values = [start.mean[i]]
+        for mean, variance in (other[i] for other in others):
+            weights.append(1.0 / (variance + own))
+            values.append(mean)
+        whole = sum(weights)
+        means.append(sum(w * v for w, v in zip(weights, values, strict=True)) / whole)
+        sds.append((own + 1.0 / whole) ** 0.5)
+    return independent(means, sds)
+
+
+def _newest_beliefs(records: Iterable[RecordLike], reservoir_id: str) -> list[list[tuple[float, float]]]:
+    newest: dict[str, Any] = {}
+    for record in records:
+        if record.kind == "correction" and record.station != reservoir_id:
+            newest[record.station] = record.data.get("prediction", {}).get("belief")
+    found = (_habits_in(kept) for kept in newest.values())
+    return [habits for habits in found if habits is not None]
+
+
+def _habits_in(kept: Any) -> list[tuple[float, float]] | None:
+    """Mean and variance of the four habits in a stored belief; None where it has shown nothing yet."""
+    if not isinstance(kept, Mapping) or not kept.get("state") or int(kept.get("closed", 0)) < _FEWEST_CLOSED:
+        return None
+    mean, rows = kept["state"]["mean"], kept["state"]["covariance"]
+    return [(float(mean[i]), float(rows[i][i])) for i in range(b.RESTING, b.PLANTS + 1)]
