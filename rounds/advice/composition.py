@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from rounds.errors import BadInput, NotFound, RoundsError
 from rounds.farm.farm import Farm
@@ -15,7 +16,7 @@ from rounds.science.acids_bases import Agent, agent_by_molarity, agent_by_percen
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.salts import solution_of_salts
 from rounds.science.solution import Solution, mix
-from rounds.science.speciation import water_from_analysis
+from rounds.science.speciation import AnalysedWater, water_from_analysis
 
 ALKALINITY_DOUBT = 0.3
 """Spread of the logarithm of a water's alkalinity where the analysis has no date or is old. [-]"""
@@ -99,7 +100,7 @@ def blended(parts: list[tuple[KnownWater, float]], *, id: str, name: str) -> Kno
 
 def _analysed(water: Water, today: date) -> KnownWater:
     alkalinity = alkalinity_of(water)
-    found = water_from_analysis(_ions(water), alkalinity, min(max(water.ph, 4.0), 9.5))
+    found = _made_consistent(_ions(water), alkalinity, min(max(water.ph, 4.0), 9.5))
     fresh = water.analysed_on is not None and (today - water.analysed_on).days <= FRESH_DAYS
     doubt = ALKALINITY_DOUBT_FRESH if fresh else ALKALINITY_DOUBT
     unbalanced = abs(found.imbalance_percent) > _WORST_IMBALANCE_PERCENT and _has_ions(water)
@@ -112,6 +113,12 @@ def _analysed(water: Water, today: date) -> KnownWater:
         ec_ms_cm=water.ec_ms_cm,
         imbalance_percent=found.imbalance_percent if _has_ions(water) else 0.0,
     )
+
+
+@lru_cache(maxsize=64)
+def _made_consistent(ions: Solution, alkalinity_meq_l: float, ph: float) -> AnalysedWater:
+    """An analysis made consistent; a farm has few waters and asks for them at every correction."""
+    return water_from_analysis(ions, alkalinity_meq_l, ph)
 
 
 def _ions(water: Water) -> Solution:

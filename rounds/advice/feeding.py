@@ -14,7 +14,7 @@ from rounds.science.solution import TOTALS
 PRIOR_SD = 0.12
 """Spread of the logarithm before anything was seen: drum, cylinder and circulating volume together. Practice."""
 METER_MS_CM = 0.03
-LATEST = 6
+LATEST = 4
 _WITHIN = timedelta(hours=6)
 _LEAST_RISE_MS_CM = 0.06
 _OTHER_SD = 0.06

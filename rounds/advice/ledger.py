@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Literal
 
 from rounds.advice.belief import Parcel
-from rounds.advice.composition import KnownFeed, agent_of, concentrate_solution, mixed_feed, water_known
+from rounds.advice.composition import KnownFeed, KnownWater, agent_of, concentrate_solution, mixed_feed, water_known
 from rounds.advice.steps import RecordLike
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
@@ -91,6 +91,13 @@ class _Book:
     topped_l: float = 0.0
     events: list[Event] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
+    waters: dict[str, KnownWater] = field(default_factory=dict)
+
+    def water(self, water_id: str, on: date) -> KnownWater:
+        """A water of the farm, its analysis worked out once."""
+        if water_id not in self.waters:
+            self.waters[water_id] = water_known(self.farm, water_id, on)
+        return self.waters[water_id]
 
     @property
     def volume_l(self) -> float:
@@ -201,14 +208,14 @@ def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
 
 
 def _renew(book: _Book, record: RecordLike, litres: float) -> None:
-    water = water_known(book.farm, record.item, record.measured_at.date())
+    water = book.water(record.item, record.measured_at.date())
     book.solution, book.since, book.topped_l = water.solution, record.measured_at, 0.0
     book.inside_l = max(litres - book.outside_l, 0.5 * litres)
     book.note(record, "renewed", value=litres, doubt=water.doubt)
 
 
 def _top_up(book: _Book, record: RecordLike, litres: float) -> None:
-    water = water_known(book.farm, record.item, record.measured_at.date())
+    water = book.water(record.item, record.measured_at.date())
     book.solution = mix([(book.solution, book.volume_l), (water.solution, litres)])
     book.inside_l += litres
     book.topped_l += litres

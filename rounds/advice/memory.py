@@ -17,7 +17,7 @@ from rounds.advice.steps import RecordLike
 
 FORMAT = 1
 QUIET_READINGS = 6
-MOST_EVENTS = 32
+MOST_EVENTS = 20
 """Where no correction can be taken up, no more events than these are gone through again."""
 REMEMBERED = 12
 """How many events before a correction must still be on record as they were for it to be taken up."""

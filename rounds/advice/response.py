@@ -13,7 +13,7 @@ from rounds.advice.first_reading import first_belief
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Event, Ledger
 
-REPLAY_POINTS = 32
+REPLAY_POINTS = 24
 """Points of the cloud while the past is gone through: enough for means and spreads."""
 RIVAL_POINTS = 16
 RIVAL_EVIDENCE = 3.4
