@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from rounds.errors import NotFound, Refused, RoundsError
+from rounds.errors import NotFound, OutOfRange, Refused, RoundsError
 from rounds.farm.model import Person
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Record
@@ -20,6 +20,7 @@ from rounds.relief.words import FIRST_OF_ALL, MUST_NOTS, all_cautions, emergenci
 from rounds.walk.session import Session
 
 RECORD_DAYS = 60
+MOST_AHEAD_DAYS = 92
 NOTE_ROWS = 5
 NOTE_HEADS = ("Day", "Poured: where, what, how much, when", "Noticed")
 PLACES = {
@@ -47,12 +48,19 @@ def relief_for(session: Session, name: str, first: date, last: date) -> Relief:
         Where the farm knows nobody of that name.
     BadInput
         Where the days are the wrong way round.
+    OutOfRange
+        Where the first day is more than three months ahead.
     """
     people = session.farm.people
     found = [p for p in people if name.casefold() in (p.id.casefold(), p.name.casefold())]
     if not found:
         known = ", ".join(person.id for person in people) or "nobody yet: add [[people]] to farm.toml"
         raise NotFound(f"Nobody called “{tidy(name)[:40]}” walks this farm.", f"There are: {known}.")
+    if (first - session.now().date()).days > MOST_AHEAD_DAYS:
+        raise OutOfRange(
+            f"{first.isoformat()} is too far ahead: what is due, and how strong the feed will be, cannot be said yet.",
+            f"Expected a first day within {MOST_AHEAD_DAYS} days.",
+        )
     return Relief(person=found[0], days=days_between(first, last))
 
 

@@ -155,7 +155,8 @@ def test_a_folder_that_is_there_is_never_written_over(bundle: Path, tmp_path: Pa
 @pytest.mark.parametrize(
     "name",
     ["../evil.toml", "/etc/evil", "history/../../evil.jsonl", "C:\\evil.toml", "farm.toml/../../x",
-     "checklists/../x.toml", "history/d-1/2026/2026-11.jsonl\x00.toml", "Farm.toml", "farm.toml ", "run.py", "history/d-1/2026/2026-13.jsonl"],
+     "checklists/../x.toml", "history/d-1/2026/2026-11.jsonl\x00.toml", "Farm.toml", "farm.toml ",
+     "run.py", "history/d-1/2026/2026-13.jsonl"],
 )  # fmt: skip
 def test_names_that_lead_anywhere_else_are_refused(bundle: Path, tmp_path: Path, name: str) -> None:
     refuse(rebuilt(bundle, members(bundle) | {name: b"x"}), tmp_path)
