@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING
 
 from rounds.advice.steps import (
     FORMAT,
@@ -23,6 +23,11 @@ from rounds.advice.steps import (
 )
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
+
+if TYPE_CHECKING:
+    from rounds.advice.case import Case
+    from rounds.advice.plan import Plan
+    from rounds.advice.trim import Said
 
 __all__ = [
     "FORMAT",
@@ -81,7 +86,7 @@ def correct(
         return _refused(reservoir_id, readings, error)
 
 
-def _worked_out(case: Any) -> Correction:
+def _worked_out(case: Case) -> Correction:
     from rounds.advice.explaining import of_case
     from rounds.advice.gates import still_mixing
     from rounds.advice.meanings import meanings
@@ -106,7 +111,7 @@ def _worked_out(case: Any) -> Correction:
     )  # fmt: skip
 
 
-def _thrown_down(plan: Any) -> list[Finding]:
+def _thrown_down(plan: Plan) -> list[Finding]:
     """A warning where what is mixed together would fall out, at the pH it comes to."""
     if not any(step.action in ("top_up", "concentrate_a", "concentrate_b", "change_out") for step in plan.steps):
         return []
@@ -117,7 +122,7 @@ def _thrown_down(plan: Any) -> list[Finding]:
     return [Finding(code="throws-down", text=f"{text} Bring the pH down first.", severity="act") for text in found]
 
 
-def _wait_for_mixing(plan: Any, said: Any, minutes: float) -> None:
+def _wait_for_mixing(plan: Plan, said: Said, minutes: float) -> None:
     said.refusals.append(
         Refusal(
             code="still-mixing",
@@ -134,7 +139,7 @@ def _wait_for_mixing(plan: Any, said: Any, minutes: float) -> None:
     plan.add("read_again", "Then read pH and EC again.", why="A reading before that says little.")
 
 
-def _assumed(case: Any) -> Assumed:
+def _assumed(case: Case) -> Assumed:
     return Assumed(
         volume_l=case.volume_l, ph=case.readings.ph, ec_ms_cm=case.readings.ec_ms_cm,
         temperature_c=case.temperature_c, alkalinity_meq_l=case.waters[0].alkalinity_meq_l,

@@ -72,7 +72,7 @@ def recheck_due(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, no
             correction_id=last.id, reservoir_id=reservoir_id, stage=stage, due_at=at, text=_due_text(reservoir, stage)
         )
         for stage, at in due.items()
-        if not _is_closed(records, last.id, reservoir_id, stage, at, due)
+        if not _is_closed(records, last.id, reservoir_id, stage, at)
     )  # fmt: skip
 
 
@@ -181,21 +181,15 @@ def _due_text(reservoir: Reservoir, stage: Stage) -> str:
     return f"{reservoir.name} next morning: the CO2 has left by then, so the pH may have climbed."
 
 
-def _is_closed(
-    records: Sequence[RecordLike], correction_id: str, station: str, stage: Stage, at: datetime,
-    due: Mapping[Stage, datetime],
-) -> bool:  # fmt: skip
-    for record in records:
-        if record.station != station:
-            continue
-        if record.kind == "recheck-done" and record.data.get("correction") == correction_id:
-            if record.data.get("stage") == stage:
-                return True
-        elif (
-            record.kind == "reading" and record.item in ("ph", "ec") and record.measured_at >= at - timedelta(minutes=1)
-        ):
-            return True
-    return stage == "mixed" and False
+def _is_closed(records: Sequence[RecordLike], correction_id: str, station: str, stage: Stage, at: datetime) -> bool:
+    """Whether somebody closed it, or read pH or EC once it was due."""
+    mine = [r for r in records if r.station == station]
+    by_hand = any(
+        r.kind == "recheck-done" and r.data.get("correction") == correction_id and r.data.get("stage") == stage
+        for r in mine
+    )
+    early = at - timedelta(minutes=1)
+    return by_hand or any(r.kind == "reading" and r.item in ("ph", "ec") and r.measured_at >= early for r in mine)
 
 
 def _mixed_for(case: Case, dosed_at: datetime | None) -> float:
