@@ -27,6 +27,7 @@ from rounds.farm.farm import Farm
 if TYPE_CHECKING:
     from rounds.advice.case import Case
     from rounds.advice.plan import Plan
+    from rounds.advice.stand import Stand
     from rounds.advice.trim import Said
 
 __all__ = [
@@ -91,24 +92,36 @@ def _worked_out(case: Case) -> Correction:
     from rounds.advice.gates import still_mixing
     from rounds.advice.meanings import meanings
     from rounds.advice.plan import Plan
+    from rounds.advice.planning_ph import FORECAST_H
     from rounds.advice.prediction import foreseen
+    from rounds.advice.stand import later
     from rounds.advice.trim import Said, trimmed
 
     plan = Plan(case)
-    minutes = still_mixing(case)
+    minutes, tomorrow = still_mixing(case), plan.stand
     if minutes > 0.0:
         said = Said()
         _wait_for_mixing(plan, said, minutes)
     else:
         said = trimmed(case, plan)
+        tomorrow = later(plan.stand, FORECAST_H)
         if any(step.action in POURED for step in plan.steps):
-            plan.recheck("pH and EC", "After three turnovers it has mixed to 95 %; that reading tests this correction.")
+            plan.recheck("pH and EC", _why_recheck(tomorrow, ph_read=case.readings.ph is not None))
     findings = [*meanings(case), *said.findings, *_thrown_down(plan)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
         findings=tuple(_each_once(findings)), refusals=tuple(said.refusals), explain=of_case(case),
-        prediction=foreseen(case, plan),
+        prediction=foreseen(case, plan.stand, tomorrow),
     )  # fmt: skip
+
+
+def _why_recheck(tomorrow: Stand, *, ph_read: bool) -> str:
+    """Why it is read again, and what next morning will show without anything having failed."""
+    why = "After three turnovers it has mixed to 95 %; that reading tests this correction."
+    if not ph_read:
+        return why
+    middle, low, high = tomorrow.ph_range
+    return f"{why} Next morning, when the CO2 has left, expect pH {middle:.1f} ({low:.1f} to {high:.1f})."
 
 
 def _thrown_down(plan: Plan) -> list[Finding]:

@@ -8,21 +8,19 @@ from typing import Any
 from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.memory import kept
-from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import FORECAST_H
-from rounds.advice.stand import Stand, later
+from rounds.advice.stand import Stand
 from rounds.advice.steps import FORMAT
 
 
-def foreseen(case: Case, plan: Plan) -> dict[str, Any]:
+def foreseen(case: Case, last: Stand, tomorrow: Stand) -> dict[str, Any]:
     """The record's form: `mixed` for after three turnovers, `next_morning` for 12 hours on, and what was believed."""
-    last = plan.stand
     seen = case.seen
     return {
         "format": FORMAT,
         "read_at": case.readings.at.isoformat(),
         "mixed": _of(last),
-        "next_morning": _of(later(last, FORECAST_H)),
+        "next_morning": _of(tomorrow),
         "next_morning_h": FORECAST_H,
         "volume_l": round(last.volume_l, 2),
         "assumed_solution_mmol_l": {

@@ -178,6 +178,13 @@ def test_waits_are_turnovers_of_the_circulating_volume():
     assert acid.wait_min == pytest.approx(3 * 320.0 / 20.0, abs=1.0)
 
 
+def test_what_comes_back_when_the_co2_has_left_is_said_beside_the_recheck():
+    found = correct(a_farm(full_volume_l=301.0), [buffer_dip()], "r", read(ph=7.0), MORNING)
+    tomorrow = found.prediction["next_morning"]["ph"]
+    assert found.steps[-1].action == "recheck"
+    assert f"expect pH {tomorrow['value']:.1f}" in found.steps[-1].why
+
+
 def test_the_working_can_be_opened():
     found = correct(a_farm(full_volume_l=301.0), [buffer_dip()], "r", read(ph=7.0), MORNING)
     (acid,) = [s for s in found.steps if s.action == "acid"]
