@@ -124,7 +124,6 @@ class PaperDaysScreen(Screen[None]):
         if not 0 <= following < len(self._days):
             self._say("There is no other day on this sheet.")
             return
-        self._time = self.query_one("#time", QuickLine).value
         self._at_day = following
         await self._show_day()
 
@@ -158,7 +157,7 @@ class PaperDaysScreen(Screen[None]):
         return True
 
     def _tried(self, row: PaperRow, take: Callable[[], str]) -> None:
-        if not self._set_time(self._time):
+        if not self._set_time(self.query_one("#time", QuickLine).value):
             return
         try:
             said = take()
