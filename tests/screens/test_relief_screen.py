@@ -20,6 +20,11 @@ async def retyped(walker: Any, field: str, text: str) -> None:
     await walker.type(text)
 
 
+async def pasted(walker: Any, path: str) -> None:
+    walker.app.screen.query_one("#answer").value = path
+    await walker.press("enter")
+
+
 async def test_the_screen_says_what_can_be_done_and_fits(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("r")
@@ -69,13 +74,13 @@ async def test_a_bundle_goes_out_and_comes_back_with_a_preview(driven: Driver, f
         back = _walked_elsewhere(bundle, farm_folder.parent, clock)
         clock.go_on(days=2)
         await walker.press("f5")
-        await walker.type(str(back), "enter")
+        await pasted(walker, str(back))
         await walker.until(lambda: "Take in 1 new records?" in walker.words)
         assert not walker.app.session.history.records(item="ph"), "only looked at so far"
         await walker.type("n", "enter")
         assert "Nothing was taken in" in walker.words
         await walker.press("f5")
-        await walker.type(str(back), "enter")
+        await pasted(walker, str(back))
         await walker.until(lambda: "Take in 1 new records?" in walker.words)
         await walker.type("y", "enter")
         await walker.until(lambda: "1 records were taken in" in walker.words)
@@ -99,7 +104,7 @@ async def test_what_is_no_bundle_is_a_sentence(driven: Driver, farm_folder: Path
     (tmp_path / "no.zip").write_bytes(b"PK no")
     async with driven(farm_folder) as walker:
         await walker.press("r", "f5")
-        await walker.type(str(tmp_path / "no.zip"), "enter")
+        await pasted(walker, str(tmp_path / "no.zip"))
         await walker.until(lambda: "not a sound zip" in walker.words)
         await walker.press("f5")
         await walker.type("nowhere", "enter")
