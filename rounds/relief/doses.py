@@ -20,8 +20,8 @@ HOW = (
 )
 
 
-def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits) -> Section:
-    """The section of one table, or of why there is none."""
+def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits, prepared: str = "") -> Section:
+    """The section of one table, or of why there is none; before it what may have been prepared."""
     if isinstance(table, Refused):
         return Section(title="Doses", lines=(tidy(f"{table.sentence} {table.hint}"), "Pour nothing here. Call."))
     reservoir = table.reservoir
@@ -31,7 +31,7 @@ def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits) -
         grids.append(_grid(farm, table, table.ph_rows, "pH, at a dip of"))
     return Section(
         title=tidy(f"Doses: {reservoir.name}"),
-        lines=(tidy(" ".join([*table.holds, _order(table, mark)])),),
+        lines=(tidy(" ".join([*table.holds, _order(table, mark)])), *([tidy(prepared)] if prepared else [])),
         grids=tuple(grids),
         after=(f"{STOP} {_limits(limits)} {_ph_line(farm, table)}",),
     )
@@ -80,15 +80,15 @@ def _step_text(farm: Farm, step: Step) -> str:
     water = farm.waters.get(step.product or "")
     match step.action:
         case "top_up":
-            return f"{step.amount:g} L {water.name if water else step.product}"
+            return f"{step.amount:g}\u00a0L {water.name if water else step.product}"
         case "drain_off":
-            return f"drain off {step.amount:g} L"
+            return f"drain off {step.amount:g}\u00a0L"
         case "concentrate_a":
-            return f"A {step.amount:g} mL"
+            return f"A {step.amount:g}\u00a0mL"
         case "concentrate_b":
-            return f"B {step.amount:g} mL"
+            return f"B {step.amount:g}\u00a0mL"
     product = farm.shelf.get(step.product or "")
-    return f"{product.name if product else step.action} {step.amount:g} mL"
+    return f"{product.name if product else step.action} {step.amount:g}\u00a0mL"
 
 
 def _order(table: DoseTable, mark_cm: float) -> str:

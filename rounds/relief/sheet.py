@@ -14,6 +14,7 @@ from rounds.relief.days import days_between, due_by_day
 from rounds.relief.doses import dose_section, how_to_dose
 from rounds.relief.model import Grid, ReliefSheet, Section, tidy
 from rounds.relief.normal import normal_sections
+from rounds.relief.prepared import prepared_line
 from rounds.relief.tables import DoseTable, dose_table
 from rounds.relief.walk_grid import walk_sections
 from rounds.relief.words import FIRST_OF_ALL, MUST_NOTS, all_cautions, emergencies
@@ -21,7 +22,7 @@ from rounds.walk.session import Session
 
 RECORD_DAYS = 60
 MOST_AHEAD_DAYS = 92
-NOTE_ROWS = 5
+NOTE_ROWS = 4
 NOTE_HEADS = ("Day", "Poured: where, what, how much, when", "Noticed")
 PLACES = {
     "water": "Water", "isolators": "Isolators", "first_aid": "First aid", "eyewash": "Eyewash",
@@ -79,7 +80,7 @@ def relief_sheet(session: Session, relief: Relief, tables: Tables | None = None)
             _where(session),
             _must_nots(session),
             *walk_sections(session, due, days),
-            *_dose_sections(session, sheet_tables(session, relief) if tables is None else tables),
+            *_dose_sections(session, relief, sheet_tables(session, relief) if tables is None else tables),
             *normal_sections(session, due),
             _cautions(),
             _notes(),
@@ -115,9 +116,14 @@ def moment_of(session: Session, first: date) -> datetime:
     return max(session.now(), datetime.combine(first, time(7), session.zone))
 
 
-def _dose_sections(session: Session, tables: Tables) -> list[Section]:
-    limits = session.farm.limits.helper
-    sections = [dose_section(session.farm, table, limits) for table in tables]
+def _dose_sections(session: Session, relief: Relief, tables: Tables) -> list[Section]:
+    farm, records = session.farm, records_for_doses(session)
+    sections = []
+    for table in tables:
+        line = ""
+        if not isinstance(table, Refused):
+            line = prepared_line(farm, records, table.reservoir, len(relief.days), session.now())
+        sections.append(dose_section(farm, table, farm.limits.helper, line))
     return [how_to_dose(), *sections] if sections else []
 
 
