@@ -24,7 +24,6 @@ def doses_today(case: Case) -> list[RecordLike]:
     ]  # fmt: skip
 
 
-
 def surprised(case: Case) -> Refusal | None:
     """The last reading was far from what the dose before it should have made."""
     surprise = case.answer.surprise
@@ -52,8 +51,8 @@ def surprised_twice(case: Case) -> Refusal | None:
         code="bottle-doubtful",
         text=f"What was poured today did not do what it should ({', '.join(sorted(names)) or 'the last doses'}): "
         "nothing more is poured from it today.",
-        instead="Look at the bottle and its label, dip a strip into it, look at the pump; enter a check “bottles”, "
-        "then correct again.",
+        instead="Look at the bottle and its label, dip a strip into it, look at the pump; type “bottles y” at the "
+        "reservoir, then correct again.",
     )
 
 
@@ -73,7 +72,7 @@ def no_effect(case: Case, direction: str) -> Refusal | None:
         code="no-effect",
         text=f"{len(doses)} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "
         "instead; pump off or a dead corner; much hard water in it; the meter is off.",
-        instead="Look at the bottle, the pump and the probe; enter a check “bottles”, then correct again.",
+        instead="Look at the bottle, the pump and the probe; type “bottles y” at the reservoir, then correct again.",
     )
 
 

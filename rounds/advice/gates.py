@@ -121,7 +121,8 @@ def _chlorine(case: Case, direction: Direction) -> Refusal | None:
     return Refusal(
         code="chlorine",
         text="Chlorine was used here and no rinse is on record since: acid would set chlorine gas free.",
-        instead="Rinse twice with plain water, check by strip (below 0.5 mg/L), enter the rinse, then correct again.",
+        instead="Rinse twice with plain water, check by strip (below 0.5 mg/L), type “rinsed y” there; then correct "
+        "again.",
     )
 
 

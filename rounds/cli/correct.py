@@ -10,7 +10,7 @@ from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.errors import NotFound
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import readings_of, work_out
+from rounds.walk.correcting import answer_of, readings_of, work_out
 from rounds.walk.session import Session
 
 
@@ -36,9 +36,10 @@ def run(args: argparse.Namespace) -> int:
         )
     correction = work_out(session, reservoir.id, readings)
     if args.json:
-        print_json(correction.to_json())
+        print_json(correction.to_json() | {"answer": answer_of(session, reservoir.id)})
     else:
         _print(reservoir, correction, explain=args.explain)
+        print(f"  {answer_of(session, reservoir.id)}")
     return 1 if correction.refusals and not correction.steps else 0
 
 

@@ -11,7 +11,7 @@ from rounds.walk.correcting import OpenCorrection, PlannedStep
 
 
 def assumed_text(correction: OpenCorrection) -> str:
-    """What the correction was worked out from, on one line."""
+    """What the correction was worked out from, and how this reservoir has answered so far."""
     assumed = correction.assumed
     parts = [
         _part("pH", assumed.get("ph"), "", 2),
@@ -20,7 +20,8 @@ def assumed_text(correction: OpenCorrection) -> str:
         _part("", assumed.get("volume_l"), "L turn round", 0),
         _part("water's alkalinity", assumed.get("alkalinity_meq_l"), "meq/L", 1),
     ]
-    return "Worked out from: " + " · ".join(part for part in parts if part)
+    lines = ["Worked out from: " + " · ".join(part for part in parts if part), correction.answer]
+    return "\n".join(line for line in lines if line)
 
 
 def step_title(step: PlannedStep, done: Record | None) -> str:

@@ -59,6 +59,8 @@ class OpenCorrection:
     findings: tuple[str, ...]
     refusals: tuple[str, ...]
     explain: tuple[str, ...]
+    answer: str
+    """How this reservoir has answered so far."""
     assumed: Mapping[str, Any]
 
     @property
@@ -89,16 +91,26 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
     """The correction of a reservoir for the readings given, without writing anything down."""
     from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
 
-    counted = [product.counted_on for product in session.farm.shelf.values()]
-    shelf_since = datetime.combine(min(counted), time(), session.zone) if counted else session.now()
-    longest = session.now() - timedelta(days=LONGEST_DAYS)
-    since = max(longest, min(shelf_since, session.now() - timedelta(days=ADVICE_DAYS)))
-    records = session.history.records(since=since)
+    records = _advice_records(session)
     if session.is_helper:
         from rounds.walk.helper import helpers_correction
 
         return helpers_correction(session, records, reservoir_id, readings)
     return correct(session.farm, records, reservoir_id, readings, session.now())
+
+
+def answer_of(session: Session, reservoir_id: str) -> str:
+    """How a reservoir has answered to its corrections so far, in a sentence; empty where nothing is known."""
+    from rounds.advice.words import answer_in_words  # as above
+
+    return answer_in_words(session.farm, _advice_records(session), reservoir_id, session.now())
+
+
+def _advice_records(session: Session) -> list[Record]:
+    counted = [product.counted_on for product in session.farm.shelf.values()]
+    shelf_since = datetime.combine(min(counted), time(), session.zone) if counted else session.now()
+    longest = session.now() - timedelta(days=LONGEST_DAYS)
+    return session.history.records(since=max(longest, min(shelf_since, session.now() - timedelta(days=ADVICE_DAYS))))
 
 
 def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenCorrection | None:
@@ -166,6 +178,7 @@ def _offer_draft(
     data = correction.to_json()
     data["steps"] = [_step_data(step) for step in correction.steps]
     data["prediction"] = correction.prediction
+    data["answer"] = answer_of(session, reservoir_id)
     data["input"] = {
         "ph": readings.ph,
         "ec_ms_cm": readings.ec_ms_cm,
@@ -199,6 +212,7 @@ def _opened(record: Record, done: Mapping[int, Record]) -> OpenCorrection:
             f"{each.get('text', '')} {each.get('instead', '')}".strip() for each in data.get("refusals", ())
         ),
         explain=tuple(data.get("explain", ())),
+        answer=str(data.get("answer", "")),
         assumed=data.get("assumed", {}),
     )
 
