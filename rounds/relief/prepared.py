@@ -43,6 +43,6 @@ def _bottles(farm: Farm, reservoir: Reservoir, days: int, now: datetime) -> str:
     if found is None:
         return ""
     return (
-        f"[  ] {found.pairs} numbered pairs of bottles, {found.a_ml:g} mL A and {found.b_ml:g} mL B: one pair instead of "
-        f"the amounts below, where EC is under {found.below_ms_cm:.2f} at the mark."
+        f"[  ] {found.pairs} numbered pairs of bottles, {found.a_ml:g} mL A and {found.b_ml:g} mL B: one pair instead "
+        f"of the amounts below, where EC is under {found.below_ms_cm:.2f} at the mark."
     )

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from rounds.advice.steps import Readings
 from rounds.history.record import Draft
-from rounds.walk.correcting import OpenCorrection, PlannedStep, work_out
+from rounds.walk.correcting import OpenCorrection, PlannedStep, offer, work_out
 from rounds.walk.doing import record_step
 from rounds.walk.helper import ML_POURED, beyond_limit
 from rounds.walk.session import Session
@@ -141,16 +141,13 @@ def test_no_reading_makes_the_app_offer_a_helper_more_than_was_allowed(
     assert ("concentrate_a" in actions) == ("concentrate_b" in actions)
 
 
-def offered(product: str = "leaf-a", amount: float = 100.0) -> tuple[OpenCorrection, PlannedStep]:
-    step = PlannedStep(
-        number=1, action="concentrate_a", product=product, amount=amount, unit="mL", wait_min=0, text="", why="",
-        cautions=(), after={}, explain=(),
-    )  # fmt: skip
-    correction = OpenCorrection(
-        id="c", station_id="res-1", offered_at=AT, steps=(step,), done={}, findings=(), refusals=(), explain=(),
-        assumed={},
-    )  # fmt: skip
-    return correction, step
+def offered(session: Session) -> tuple[OpenCorrection, PlannedStep]:
+    """A correction of a weak feed as the walk offers it, and its first dose."""
+    for item, value in (("ph", 5.9), ("ec", 1.2), ("t", 20.0), ("dip", 36.0)):
+        session.save(Draft(kind="reading", station="res-1", item=item, value=value, measured_at=AT, person="ben"))
+    correction = offer(session, session.farm.reservoir("res-1"), None)
+    assert correction is not None
+    return correction, next(step for step in correction.steps if step.action == "concentrate_a")
 
 
 @pytest.mark.parametrize(("amount", "marked"), [(100.0, False), (300.0, False), (301.0, True), (5000.0, True)])
@@ -159,9 +156,9 @@ def test_more_than_allowed_is_written_down_with_a_mark_that_stays(
 ) -> None:
     allow(farm_folder, BOTH, step_ml=300, day_ml=600)
     session = opened(farm_folder, "ben")
-    correction, step = offered()
+    correction, step = offered(session)
     after = record_step(session, correction, step, amount, None)
-    assert after.done[1].value == amount, "what was really poured is never falsified"
+    assert after.done[step.number].value == amount, "what was really poured is never falsified"
     (kept,) = opened(farm_folder).history.records(kind="dose")
     assert any("beyond the helper's limit" in mark for mark in kept.marks) is marked
 

@@ -59,7 +59,8 @@ def test_what_a_helper_needs_stands_on_it(made: tuple[ReliefSheet, bytes], tmp_p
         "Red switch left of the greenhouse door", "What you must not do", "Acid into water, never water into acid.",
         "rinse 15 minutes", "chlorine gas", "The walk: morning", "Thu 26", "Wed 2", "Channel 6 (SICK: last",
         "Doses: Reservoir 2, herbs",
-        "numbered pairs of bottles", "Top-up tank of", "Outside this table: do nothing, call.", "What is normal", "Poured and noticed",
+        "numbered pairs of bottles", "Top-up tank of", "Outside this table: do nothing, call.",
+        "What is normal", "Poured and noticed",
         "local codes",
     ):  # fmt: skip
         assert part in text, part
