@@ -16,6 +16,7 @@ from rounds.screens.messages import BackToWalk
 from rounds.walk.correcting import open_corrections
 from rounds.walk.rechecks import waits
 from rounds.walk.round import Round, close_round
+from rounds.walk.safekeeping import backup_text
 from rounds.walk.session import Session
 from rounds.walk.summary import Summary, summarise
 from rounds.walk.wording import minutes_text
@@ -67,6 +68,7 @@ class SummaryScreen(Screen[None]):
             _block("Left out", summary.skipped),
             _block("Carried over, not reached", [self._name_of(s) for s in summary.stations_open], "↪"),
             _block("Notes", summary.notes),
+            backup_text(self.session),
         ]
         return "\n\n".join(block for block in blocks if block)
 

@@ -16,6 +16,7 @@ from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, StartRound
 from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import closed_today, current_round, open_round
+from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
 from rounds.walk.wording import date_text
 from rounds.widgets.head import Head
@@ -163,7 +164,7 @@ class WalkScreen(Screen[None]):
 
     def _show_mistakes(self) -> None:
         mistakes = self.session.mistakes
-        warnings = [*self.session.history.warnings, *self.session.history.recovered]
+        warnings = [*self.session.history.warnings, *self.session.history.recovered, *concerns(self.session)]
         lines = [str(each) for each in mistakes[:2]]
         if len(mistakes) > 2:
             lines.append(f"and {len(mistakes) - 2} more mistakes in the farm's files: `rounds check` lists them all")

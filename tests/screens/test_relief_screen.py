@@ -118,6 +118,8 @@ async def test_the_time_away_and_a_question_to_the_helper(driven: Driver, farm_f
         assert "question to the helper" in walker.words
         (note,) = [r for r in walker.app.session.history.records(kind="note") if QUESTION in r.marks]
         assert note.note == "Was it dry"
+        await walker.press("f6")
+        await walker.until(lambda: "have not come yet" in walker.words)
         await retyped(walker, "first", "2026-11-24")
         await retyped(walker, "last", "2026-11-25")
         await walker.press("f6")
