@@ -67,6 +67,17 @@ def read_bundle(path: Path) -> Opened:
     return Opened(manifest=manifest, files=files, records=checked_files(journals))
 
 
+def is_bundle(path: Path) -> bool:
+    """Whether a file says that it is a bundle; it may be a bad one."""
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return MANIFEST in archive.namelist()
+    except (OSError, zipfile.BadZipFile, ValueError, NotImplementedError):
+        return False
+
+
 def open_bundle(path: Path, target: Path) -> Opened:
     """Write a sound bundle into a new folder.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rounds.errors import NotSaved, Refused
+from rounds.errors import BadInput, NotSaved, Refused
 from rounds.history.merge import MergePreview, apply
 from rounds.relief.sheet import Relief
 from rounds.walk.daybook import record_text
@@ -55,6 +55,8 @@ def made_report(session: Session, relief: Relief) -> tuple[str, str]:
     """Look back over the days away."""
     from rounds.relief.taking_back import report
 
+    if relief.days[0] > session.now().date():
+        raise BadInput("These days have not come yet.", "Set first and last day to those on which you were away.")
     made = report(session, relief.days[0], relief.days[-1])
     blocks = [
         "\n".join([f"{title}: {'' if lines else 'none'}".rstrip(), *(f"  · {line}" for line in lines)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import zipfile
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -81,6 +82,26 @@ def test_a_bundle_opens_once_and_hands_back(farm_folder: Path, tmp_path: Path, c
     capsys.readouterr()
     assert main(["merge", str(farm_folder), str(back), "--yes", "--json"]) == 0
     assert answer(capsys)["taken"] == 1
+
+
+def test_merge_refuses_a_bundle_whole_that_was_changed_on_its_way(
+    farm_folder: Path, tmp_path: Path, capsys: Printed
+) -> None:
+    bundle, theirs, back = tmp_path / "b.zip", tmp_path / "theirs", tmp_path / "back.zip"
+    assert main(["relief", str(farm_folder), *DAYS, "--bundle", str(bundle)]) == 0
+    assert main(["open", str(bundle), str(theirs)]) == 0
+    assert main(["enter", str(theirs), "res-1", "ph 6.1 ec 1.7", "--as", "ben"]) == 0
+    assert main(["relief", str(theirs), "--back", str(back)]) == 0
+    with zipfile.ZipFile(back) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    with zipfile.ZipFile(back, "w") as archive:
+        for name, data in files.items():
+            archive.writestr(name, data if name == "bundle.json" else data[: data.index(b"\n") + 1])
+    capsys.readouterr()
+    assert main(["merge", str(farm_folder), str(back), "--yes"]) == 1
+    assert "does not match its checksum" in capsys.readouterr().err
+    assert main(["history", str(farm_folder)]) == 0
+    assert "6.1" not in capsys.readouterr().out
 
 
 def test_the_plan_says_what_to_prepare_and_what_it_cannot_know(farm_folder: Path, capsys: Printed) -> None:
