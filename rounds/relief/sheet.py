@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
+from rounds.checklist.load import ALIVE
 from rounds.errors import NotFound, OutOfRange, Refused, RoundsError
 from rounds.farm.model import Person
 from rounds.farm.stations import Reservoir
@@ -78,6 +79,7 @@ def relief_sheet(session: Session, relief: Relief, tables: Tables | None = None)
             _contacts(session),
             _emergencies(session),
             _where(session),
+            *_alive(session),
             _must_nots(session),
             *walk_sections(session, due, days),
             *_dose_sections(session, relief, sheet_tables(session, relief) if tables is None else tables),
@@ -147,6 +149,14 @@ def _where(session: Session) -> Section:
     rows = tuple((PLACES.get(key, key.replace("_", " ").capitalize()), tidy(text)) for key, text in where.items())
     rows = rows or (("Nothing is entered", "Show the helper water, isolators, first aid, spare pump and feed."),)
     return Section(title="Where things are", grids=(Grid(rows=rows, widths=(22, 78)),))
+
+
+def _alive(session: Session) -> list[Section]:
+    """What every round begins with, before any reading."""
+    checklist = session.checklists.of(ALIVE)
+    lines = tuple(tidy(item.label) for item in checklist.items) if checklist else ()
+    title = "First on every round: is everything alive and running? Where not, see above"
+    return [Section(title=title, lines=lines, two_columns=True)] if lines else []
 
 
 def _must_nots(session: Session) -> Section:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from rounds.checklist.answers import band_of
@@ -15,6 +16,7 @@ from rounds.walk.session import Session
 
 NOT_DUE = "-"
 WEEK = 7
+ALIVE_FIRST = "First: alive and running?"
 LABEL = 35.0
 """Width of the first column, in hundredths of the page."""
 LINES = {
@@ -61,7 +63,10 @@ def _grids(session: Session, due: Sequence[DueDays], week: Sequence[date], name:
             rows = (*grids.pop().rows, *rows)
         rows = rows if name == "morning" else _merged(rows)
         grids.append(Grid(heads=heads, rows=rows, widths=widths, tall=name == "morning", headed=headed))
-    return tuple(grids)
+    first = Grid(heads=heads, rows=((ALIVE_FIRST, *("[   ]" for _ in week)),), widths=widths)
+    if grids and not grids[0].headed:
+        return (replace(grids[0], rows=(*first.rows, *grids[0].rows)), *grids[1:])
+    return (first, *grids) if grids else ()
 
 
 def _headed_rows(

@@ -61,7 +61,7 @@ def test_what_a_helper_needs_stands_on_it(made: tuple[ReliefSheet, bytes], tmp_p
         "Doses: Reservoir 2, herbs",
         "numbered pairs of bottles", "Top-up tank of", "Outside this table: do nothing, call.",
         "What is normal", "Poured and noticed",
-        "local codes",
+        "local codes", "is everything alive and running?", "All pumps heard",
     ):  # fmt: skip
         assert part in text, part
 
