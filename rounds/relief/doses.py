@@ -106,4 +106,7 @@ def _ph_line(farm: Farm, table: DoseTable) -> str:
 
 
 def _limits(limits: HelperLimits) -> str:
-    return f"Never more than {limits.step_ml:g} mL of one thing or {limits.day_ml:g} mL in a day."
+    return (
+        f"Never more than {limits.step_ml:g} mL of one thing in a step, {limits.day_ml:g} mL a day in all reservoirs "
+        "together."
+    )
