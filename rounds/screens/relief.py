@@ -29,11 +29,16 @@ from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
 
-BEFORE = """\
-Before you leave:  F2 writes the sheet (PDF and HTML),  F3 the bundle for the helper's own laptop,
-F4 works out top-up tanks, change-outs and numbered bottles to prepare.
-When you are back:  F5 takes in what the helper hands over,  F6 shows the time away on one page,
-F7 takes a filled sheet in day by day,  F9 writes a question to the helper down."""
+WHAT = """\
+Before you leave
+  F2  the relief sheet, as PDF and HTML
+  F3  the bundle for the helper's own laptop
+  F4  top-up tanks, change-outs and numbered bottles to prepare
+When you are back
+  F5  take in what the helper hands over
+  F6  the time away on one page
+  F7  type a filled sheet in, day by day
+  F9  write a question to the helper down"""
 
 
 class ReliefScreen(Screen[None]):
@@ -83,7 +88,7 @@ class ReliefScreen(Screen[None]):
                 yield QuickLine(value, id=field, select_on_focus=True)
         yield Static("", id="message")
         with VerticalScroll(id="page", can_focus=False):
-            yield Static(Content(BEFORE), id="text")
+            yield Static(Content(WHAT), id="text")
         yield KeyLine()
 
     def on_mount(self) -> None:

@@ -29,7 +29,7 @@ async def test_the_screen_says_what_can_be_done_and_fits(driven: Driver, farm_fo
     async with driven(farm_folder) as walker:
         await walker.press("r")
         assert walker.screen == "ReliefScreen"
-        for part in ("ben", "2026-11-26", "2026-12-02", "F2 writes the sheet", "F9 writes a question"):
+        for part in ("ben", "2026-11-26", "2026-12-02", "F2 the relief sheet", "F9 write a question"):
             assert part in walker.words
         for widget in walker.app.screen.focus_chain:
             assert walker.app.screen.region.contains_region(widget.region)
