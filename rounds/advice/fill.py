@@ -20,6 +20,7 @@ from rounds.advice.products import Bottle, chosen
 from rounds.advice.stand import Stand
 from rounds.advice.steps import Finding, Refusal
 from rounds.errors import RoundsError
+from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import dose_for_ph
 from rounds.science.solution import mix
 
@@ -111,7 +112,8 @@ def _filled(case: Case, stand: Stand, water: KnownWater, litres: float) -> Stand
     inside = max(litres - case.outside_l, 0.0)
     return replace(
         stand, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution, ec_ms_cm=water.ec_ms_cm,
-        ec_sd=0.05 * water.ec_ms_cm, state=state, ph_range=(ph, max(3.0, ph - 0.4), min(10.0, ph + 0.4)),
+        ec_book=ec25_ms_cm(water.solution, ph), ec_sd=0.05 * water.ec_ms_cm, state=state,
+        ph_range=(ph, max(3.0, ph - 0.4), min(10.0, ph + 0.4)),
     )  # fmt: skip
 
 

@@ -80,17 +80,24 @@ def likely_meant(value: float, item: Item, band: Band | None, last: float | None
     Returns
     -------
     float or None
-        The candidate nearest to the last value (else inside the band); None where none is close.
+        A candidate that lies in the band or close by it; where there is no band, close to the last value. None where
+        none does: a guess that is not likely is worse than none, since one key takes it.
     """
-    candidates = [value / 10, value / 100, value * 10, value / 1000, value * 100]
-    if last is not None and item.jump is not None:
-        close = [c for c in candidates if abs(c - last) <= item.jump / 2 and _possible(c, item)]
-        return min(close, key=lambda c: abs(c - last)) if close else None
-    if band is None:
-        return None
-    width = band[1] - band[0]
-    near = [c for c in candidates if band[0] - width <= c <= band[1] + width and _possible(c, item)]
-    return near[0] if near else None
+    candidates = [c for c in (value / 10, value / 100, value * 10, value / 1000, value * 100) if _possible(c, item)]
+    if band is not None:
+        near = (band[1] - band[0]) / 2
+        found = [c for c in candidates if band[0] - near <= c <= band[1] + near]
+    else:
+        found = [c for c in candidates if last is not None and item.jump is not None and abs(c - last) <= item.jump / 2]
+    middle = last if last is not None else sum(band) / 2 if band is not None else 0.0
+    return min(found, key=lambda c: abs(c - middle)) if found else None
+
+
+def judge_as_it_is(value: Value, item: Item, farm: Farm, station: StationBase) -> Judgement:
+    """Judge an answer by its band alone, as when it was kept although it was hard to believe."""
+    if item.type != "reading" or isinstance(value, str | bool) or value is None:
+        return judge_answer(value, item, farm, station)
+    return _in_band(float(value), item, band_of(item, farm, station))
 
 
 def judge_answer(value: Value, item: Item, farm: Farm, station: StationBase) -> Judgement:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,8 @@ from rounds.units import parse_number
 
 YES = {"y", "yes", "j", "1", "true"}
 NO = {"n", "no", "0", "false"}
+_SMALL_WORDS = frozenset("the and not all any for are its each every from off yet no".split(" "))  # noqa: SIM905
+"""Words of labels that mean nothing by themselves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +46,7 @@ def part_checks(text: str, items: Sequence[Item]) -> tuple[tuple[CheckEntry, ...
     BadInput
         For an answer that the check does not know.
     """
-    by_name = {name: item for item in items if not item.is_number for name in (item.id, *item.names)}
+    by_name = words_for_checks(items)
     words, entries, rest = text.split(), [], []
     while words:
         word = words.pop(0)
@@ -55,6 +58,26 @@ def part_checks(text: str, items: Sequence[Item]) -> tuple[tuple[CheckEntry, ...
         value = read_check(" ".join(said), item) if said else off_answer(item)
         entries.append(CheckEntry(item=item, value=value, typed=" ".join([word, *said])))
     return tuple(entries), " ".join(rest)
+
+
+def words_for_checks(items: Sequence[Item]) -> dict[str, Item]:
+    """Every word that may be typed for a check: its id, its names, and each word that only its label has."""
+    checks = [item for item in items if not item.is_number]
+    taken = {name for item in items if item.is_number for name in (item.id, *item.names)}
+    counted = Counter(word for item in items for word in _label_words(item))
+    found = {w: item for item in checks for w in _label_words(item) if counted[w] == 1 and w not in taken}
+    return found | {name: item for item in checks for name in (item.id, *item.names)}
+
+
+def own_word(item: Item, items: Sequence[Item]) -> str:
+    """A word of an item's label that is its own, or its id."""
+    counted = Counter(word for each in items for word in _label_words(each))
+    return next((word for word in _label_words(item) if counted[word] == 1), item.id)
+
+
+def _label_words(item: Item) -> list[str]:
+    words = (word.strip(",.()").casefold() for word in item.label.split())
+    return [word for word in dict.fromkeys(words) if len(word) > 2 and word.isalpha() and word not in _SMALL_WORDS]
 
 
 def read_check(text: str, item: Item) -> bool | str | int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -13,10 +14,12 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from rounds.errors import RoundsError
+from rounds.farm.stations import Reservoir
 from rounds.screens.messages import BackToWalk, WalkOn
 from rounds.screens.prompt import PromptScreen
 from rounds.screens.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
 from rounds.walk.conversation import Conversation, Said
+from rounds.walk.correcting import FRESH_H
 from rounds.walk.desk import Desk
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
@@ -37,7 +40,7 @@ class StationScreen(Screen[None]):
         Binding("escape", "back", "back", id="station.back"),
         Binding("enter", "take", show=False, priority=True, id="station.take"),
         Binding("up", "move(-1)", show=False, priority=True, id="station.up"),
-        Binding("down", "move(1)", show=False, priority=True, id="station.down"),
+        Binding("down", "move(1)", "fields", key_display="↓", priority=True, id="station.down"),
     ]
 
     def __init__(self, desk: Desk, *, right: str = "") -> None:
@@ -86,6 +89,8 @@ class StationScreen(Screen[None]):
             said = self.conversation.line(focused.value.strip())
             if said.accepted:
                 focused.value = ""
+            else:
+                focused.offer_again()
             self._answer(said)
 
     def _take_field(self, row: ItemRow) -> None:
@@ -124,8 +129,14 @@ class StationScreen(Screen[None]):
         self.app.push_screen(PromptScreen(f"Note on {self.desk.stop.station.name}"), self._noted)
 
     def action_correct(self) -> None:
-        """Work out the correction now."""
-        if not self._warns_of_what_is_not_saved():
+        """Work out the correction now, where there is something to correct."""
+        read = self.desk.session.history.latest(self.desk.stop.station_id, "ph", kind="reading")
+        fresh = read is not None and read.measured_at >= self.desk.session.now() - timedelta(hours=FRESH_H)
+        if not isinstance(self.desk.stop.station, Reservoir):
+            self._say("There is nothing to correct by dose here; what is off says what to do.")
+        elif not fresh:
+            self._say("Read pH and EC first; then the correction can be worked out.")
+        elif not self._warns_of_what_is_not_saved():
             self._walk_on()
 
     def action_back(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rounds.advice.judgement import judge_as_it_is
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
 from rounds.farm.stations import Channel, Reservoir
@@ -28,19 +29,25 @@ def subtitle_of(session: Session, stop: Stop) -> str:
 
 
 def row_of(session: Session, stop: Stop, line: Line) -> ItemRow:
-    """The row of one item."""
+    """The row of one item: judged where it has been answered on this round, else with what is wanted."""
     item, last = line.item, line.last
     before = f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}" if last else "–"
     overdue = line.due.overdue_days if line.due else 0
-    said = f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
+    sign, said = sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
+    if line.due is None and line.answered and last is not None and last.kind in ("reading", "check"):
+        judgement = judge_as_it_is(last.value, item, session.farm, stop.station)
+        covered = last.item == "all-well"
+        sign, said = ("✓", "well") if covered else (judgement.sign, judgement.brief)
+    elif line.due is None and line.answered:
+        sign, said = "–", "left out"
     expects = item.unit if item.type == "reading" else _short(answers_of(item))
-    return ItemRow(item.id, item.label, expects, before, sign=sign_of(line), said=said)
+    return ItemRow(item.id, item.label, expects, before, sign=sign, said=said)
 
 
 def sign_of(line: Line) -> str:
-    """Whether an item is done, asked by itself, or answered by "all well"."""
+    """Whether an open item is asked by itself or answered by "all well"."""
     if line.due is None:
-        return "✓" if line.answered else " "
+        return " "
     return TODO if line.asked_outright else COVERED
 
 
@@ -59,7 +66,8 @@ def how_and_why(line: Line | None) -> str:
     item = line.item
     answers = f"Answers: {answers_of(item)}." if item.type == "choice" else ""
     unit = f" ({item.unit})" if item.unit else ""
-    return " ".join(part for part in (f"{item.label}{unit}.", item.how, item.why, answers) if part)
+    typed = f"Typed as {item.names[0] if item.names else item.id}."
+    return " ".join(part for part in (f"{item.label}{unit}.", item.how, item.why, answers, typed) if part)
 
 
 def _about(session: Session, stop: Stop) -> str:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from rounds.advice.judgement import Judgement, judge
+from rounds.advice.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
 from rounds.history.record import Draft, Record
@@ -98,6 +98,22 @@ def note_draft(session: Session, station_id: str, text: str, *, at: datetime, ro
     )
 
 
-def take_back(session: Session, record: Record) -> Record:
-    """Undo one record: it stays in the history, replaced by one that says it does not count."""
-    return session.history.void(record.id, person=session.person_name(), note="taken back")
+def take_back(session: Session, record: Record, why: str = "taken back") -> tuple[Record, ...]:
+    """Undo one record: it stays in the history, replaced by one that says it does not count.
+
+    Returns
+    -------
+    tuple of Record
+        Where the record had replaced an earlier one, that one written down anew: it counts again.
+    """
+    before = session.history.get(record.replaces) if record.replaces else None
+    session.history.void(record.id, person=session.person_name(), note=why)
+    if before is None or before.void:
+        return ()
+    fields = {name: getattr(before, name) for name in Draft.__struct_fields__}
+    return session.save(Draft(**fields | {"replaces": None, "marks": (*before.marks, "counts again")}))
+
+
+def as_it_is(session: Session, station: StationBase, answer: Answer) -> Answer:
+    """The same answer, judged by its band alone."""
+    return replace(answer, judgement=judge_as_it_is(answer.value, answer.item, session.farm, station))

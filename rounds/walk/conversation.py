@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rounds.checklist.check_words import answers_of
+from rounds.advice.judgement import judge_as_it_is
+from rounds.checklist.check_words import answers_of, own_word
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.walk.desk import Desk, Taken
@@ -42,7 +43,8 @@ class Conversation:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.questions = Questions()
-        self._something_off = False
+        self._off: dict[str, str] = {}
+        """What is not well of what was answered on this visit, by item."""
         self._ask_next()
 
     @property
@@ -76,7 +78,8 @@ class Conversation:
         covered = records[0].data.get("covers", ()) if records else ()
         self._ask_next()
         missing = self._missing()
-        message = f"All well. Still asked: {missing}." if missing else "All well."
+        message = f"The rest is well. Still off: {self._off_text()}." if self._off else "All well."
+        message += f" Still asked: {missing}." if missing else ""
         finished = not self.open_lines and not self._waits
         if not self.open_lines and not finished and not self.questions.open:
             message += " Enter walks on."
@@ -90,20 +93,35 @@ class Conversation:
         except RoundsError as error:
             return Said(message=f"✗ {error}", accepted=False)
         items = {record.item for record in batch} | {i for record in batch for i in record.data.get("covers", ())}
+        self._off = {item: text for item, text in self._off.items() if item not in items}
         self._ask_next()
         message = "Taken back; the record keeps both." if batch else "There is nothing to take back on this visit."
-        shown = tuple(Shown(item_id=item, sign="•", text="taken back") for item in sorted(items))
+        shown = tuple(self._shown_after_undo(item) for item in sorted(items))
         return Said(message=self._with_question(message), shown=shown)
 
     @property
     def not_saved(self) -> str:
         """What was typed and is not written down yet; empty where there is nothing."""
-        doubtful = self.questions.doubtful
-        return f"{doubtful.item.label} “{doubtful.typed}” is not written down yet" if doubtful else ""
+        unwritten = self.questions.unwritten
+        return (
+            f"{', '.join(unwritten)} {'is' if len(unwritten) == 1 else 'are'} not written down yet" if unwritten else ""
+        )
 
     @property
     def _waits(self) -> bool:
-        return self.questions.open or self._something_off
+        return self.questions.open or bool(self._off)
+
+    def _off_text(self) -> str:
+        labels = {line.item.id: line.item.label for line in self.desk.stop.lines}
+        return ", ".join(labels.get(item, item) for item in self._off)
+
+    def _shown_after_undo(self, item_id: str) -> Shown:
+        record = self.desk.answers.get(item_id)
+        item = next((line.item for line in self.desk.stop.lines if line.item.id == item_id), None)
+        if record is None or item is None:
+            return Shown(item_id=item_id, sign="•", text="taken back")
+        judgement = judge_as_it_is(record.value, item, self.desk.session.farm, self.desk.stop.station)
+        return Shown(item_id=item_id, sign=judgement.sign, text=judgement.brief, value=answer_text(item, record))
 
     def _answer_or_line(self, asked: Item, text: str) -> Taken:
         taken = _tried(lambda: self.desk.take_field(asked, text))
@@ -115,19 +133,21 @@ class Conversation:
     def _after(self, taken: Taken) -> Said:
         self.questions.settle(record.item for record, _ in taken.saved)
         self.questions.doubt(taken.doubtful)
-        self._something_off = self._something_off or any(judgement.is_off for _, judgement in taken.saved)
+        for record, judgement in taken.saved:
+            self._off.pop(record.item, None)
+            if judgement.is_off:
+                self._off[record.item] = judgement.text
         self._ask_next()
         done = bool(taken.saved) and not taken.problems and not self.questions.open and not self.open_lines
-        message = (
-            "✗ " + " ✗ ".join(taken.problems) if taken.problems else self._saved_text(taken) if taken.saved else ""
-        )
-        if done and self._something_off:
+        saved = self._saved_text(taken) if taken.saved else ""
+        message = "\n".join([*(f"✗ {problem}" for problem in taken.problems), saved]).strip()
+        if done and self._off:
             message += "  Enter walks on."
         return Said(
             message=self._with_question(message),
             shown=self._shown(taken),
             accepted=not taken.problems,
-            finished=done and not self._something_off,
+            finished=done and not self._off,
         )
 
     def _go_on(self) -> Said:
@@ -154,7 +174,9 @@ class Conversation:
     def _saved_text(self, taken: Taken) -> str:
         labels = {line.item.id: line.item.label for line in self.desk.stop.lines}
         off = [f"{labels.get(r.item, r.item)} {j.sign} {j.text}" for r, j in taken.saved if j.is_off]
-        return f"Saved {len(taken.saved)}. " + (" · ".join(off) if off else "Nothing is off.")
+        if off:
+            return f"Saved {len(taken.saved)}. " + " · ".join(off)
+        return f"Saved {len(taken.saved)}. " + (f"Still off: {self._off_text()}." if self._off else "Nothing is off.")
 
     def _shown(self, taken: Taken) -> tuple[Shown, ...]:
         items = {line.item.id: line.item for line in self.desk.stop.lines}
@@ -167,8 +189,9 @@ class Conversation:
         return ", ".join(line.item.label for line in self.open_lines if line.asked_outright)
 
     def _example(self) -> str:
-        named = [line.item for line in self.open_lines if line.item.names]
-        return f"{named[0].names[0]} ({answers_of(named[0])})" if named else "go to its field with ↓"
+        item = self.open_lines[0].item
+        word = item.names[0] if item.names else own_word(item, [line.item for line in self.desk.stop.lines])
+        return f"{word} ({answers_of(item)})"
 
 
 def _tried(take: Callable[[], Taken]) -> Taken:

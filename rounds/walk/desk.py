@@ -16,6 +16,7 @@ from rounds.history.record import Draft, Record
 from rounds.walk.answering import (
     Answer,
     all_well_draft,
+    as_it_is,
     draft_of,
     judged,
     note_draft,
@@ -89,7 +90,7 @@ class Desk:
         """Write a doubtful answer down as it is. What is impossible stays out."""
         if answer.judgement.verdict == "impossible":
             return Taken(problems=(f"{answer.judgement.text}.",))
-        return Taken(saved=self._save([answer], kept=True))
+        return Taken(saved=self._save([as_it_is(self.session, self.stop.station, answer)], kept=True))
 
     def take_likely(self, answer: Answer) -> Taken:
         """Write down what was probably meant; what was typed is kept beside it."""
@@ -128,10 +129,10 @@ class Desk:
         if not self._batches:
             return ()
         batch = self._batches[-1]
-        for record in batch:
-            take_back(self.session, record)
+        again = [restored for record in batch for restored in take_back(self.session, record)]
         self._batches.pop()
         self.answers = {item: record for item, record in self.answers.items() if record not in batch}
+        self.answers |= {record.item: record for record in again}
         return tuple(batch)
 
     def _take_checks(self, text: str, answers: list[Answer], problems: list[str]) -> str:
@@ -153,7 +154,10 @@ class Desk:
         answers += [self._judged(by_id[entry.item_id], _whole(entry, by_id), entry.typed) for entry in entries]
 
     def _parse(self, text: str) -> tuple[Entry, ...]:
-        items = [item for item in self._items() if item.is_number and item.names]
+        """Bare numbers are those that the screen asks for; others are typed by name."""
+        shown = {line.item.id for line in self.stop.lines}
+        numbers = [item for item in self._items() if item.is_number and item.names]
+        items = [i if i.id in shown else msgspec.structs.replace(i, quick=False) for i in numbers]
         return parse_line(text, items, gallon=self.session.farm.place.gallon, refuse_impossible=False)
 
     def _number(self, text: str, item: Item) -> Entry:

@@ -31,8 +31,14 @@ class Questions:
     def text(self) -> str:
         """The question in words; empty where nothing is asked."""
         if self.doubtful is not None:
-            return _doubt_text(self.doubtful)
+            more = f" (and {len(self._doubtful) - 1} more)" if len(self._doubtful) > 1 else ""
+            return _doubt_text(self.doubtful) + more
         return f"{self.asked.label}? {answers_of(self.asked)}" if self.asked is not None else ""
+
+    @property
+    def unwritten(self) -> list[str]:
+        """Everything that was typed and is not written down yet."""
+        return [f"{answer.item.label} “{answer.typed}”" for answer in self._doubtful]
 
     def doubt(self, answers: Iterable[Answer]) -> None:
         """Ask about these as well, in place of what was doubted of the same items."""
@@ -53,6 +59,7 @@ class Questions:
 def _doubt_text(answer: Answer) -> str:
     likely = answer.judgement.likely
     meant = f"Enter: {show(likely, answer.item.unit, answer.item.decimals)} was meant" if likely is not None else ""
-    keep = "k: keep it as it is" if answer.judgement.verdict == "doubtful" else ""
-    choices = " · ".join(part for part in (meant, keep, "or type it again") if part)
-    return f"? {answer.item.label} {answer.judgement.text}. {choices}."
+    keep = "k and Enter: keep it as it is" if answer.judgement.verdict == "doubtful" else ""
+    choices = [part for part in (meant, keep) if part]
+    again = "or type it again" if choices else "Type it again"
+    return f"? {answer.item.label} {answer.judgement.text}. {' · '.join([*choices, again])}."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from textual.events import Key
 from textual.widgets import Input
+from textual.widgets.input import Selection
 
 LEFT_TO_THE_SCREEN = frozenset("+/*")
 """Keys of the number pad that command the screen while nothing is typed."""
@@ -19,11 +20,20 @@ class QuickLine(Input):
 
     def on_key(self, event: Key) -> None:
         """Let those keys go on to the screen's bindings instead of being typed."""
-        if not self.value and event.character in LEFT_TO_THE_SCREEN:
+        if self._is_free and event.character in LEFT_TO_THE_SCREEN:
             event.prevent_default()
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Leave `+`, `/` and `*` to the screen while the line is empty."""
-        if not self.value and character in LEFT_TO_THE_SCREEN:
+        if self._is_free and character in LEFT_TO_THE_SCREEN:
             return False
         return super().check_consume_key(key, character)
+
+    def offer_again(self) -> None:
+        """Keep what was refused, selected: the next key begins anew, an arrow goes into it."""
+        self.selection = Selection(0, len(self.value))
+
+    @property
+    def _is_free(self) -> bool:
+        """Whether nothing is typed, or only what was refused and is selected as a whole."""
+        return not self.value or self.selection == Selection(0, len(self.value))

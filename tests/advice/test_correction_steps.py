@@ -56,6 +56,13 @@ def test_a_change_out_goes_water_acid_air_a_b_and_is_read_before_it_is_trimmed()
     assert "circulate" in found[found.index("acid") : found.index("concentrate_a")]
 
 
+def test_a_change_out_foresees_the_ec_that_its_concentrates_were_measured_for():
+    """The strength is worked out for the middle of the band; what is foreseen must come out there."""
+    found = steps(a_farm(waters=(hard_water(),), ec=(0.9, 1.3)), read(ec_ms_cm=3.2))
+    after_b = next(step.after for step in found if step.action == "concentrate_b")
+    assert after_b.ec_ms_cm.value == pytest.approx(1.1, abs=0.1)
+
+
 def test_too_strong_is_thinned_with_plain_water_while_there_is_room():
     found = steps(a_farm(waters=(rain_water(),)), read(ec_ms_cm=2.35, volume_l=290.0))
     assert actions(found)[0] == "top_up" and "drain_off" not in actions(found)
