@@ -109,10 +109,10 @@ def _filled(case: Case, stand: Stand, water: KnownWater, litres: float) -> Stand
         ph=ph, ph_sd=_WATER_PH_SD, phosphate=max(water.solution.po4, 2e-3), phosphate_sd=0.3,
         pressure_atm=carbonate / stand.curve.parts(ph)[3], pressure_sd=water.doubt, habits=b.habits_of(stand.state),
     )  # fmt: skip
-    inside = max(litres - case.outside_l, 0.0)
+    inside, ec_book = max(litres - case.outside_l, 0.0), ec25_ms_cm(water.solution, ph)
     return replace(
-        stand, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution, ec_ms_cm=water.ec_ms_cm,
-        ec_book=ec25_ms_cm(water.solution, ph), ec_sd=0.05 * water.ec_ms_cm, state=state,
+        stand, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution, ec_ms_cm=ec_book, ec_book=ec_book,
+        ec_sd=0.05 * water.ec_ms_cm + abs(water.ec_ms_cm - ec_book) / 2.0, state=state,
         ph_range=(ph, max(3.0, ph - 0.4), min(10.0, ph + 0.4)),
     )  # fmt: skip
 
