@@ -30,6 +30,8 @@ _AIR_TURNOVERS = 3.0
 _Z_WEAK = 1.645
 _WATER_PH_SD = 0.03
 """Of a water as it comes: what is in doubt is its alkalinity, and that stands in the spread of its CO2. [-]"""
+_LEFT_MEQ_L = 0.3
+"""Alkalinity that a feed near pH 6 still has. [meq/L]"""
 
 
 def acid_of_hard_water(
@@ -98,8 +100,13 @@ def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding]
 
 
 def _strength(case: Case, water: KnownWater) -> float:
+    """Of full strength for the middle of the band, in the water as its acid leaves it: nitrate where bicarbonate was."""
     low, high = case.stage.ec
-    return min(1.5, strength_for_ec(water.solution, case.feed, (low + high) / 2.0))
+    turned = max(water.solution.alkalinity_meq_l - _LEFT_MEQ_L, 0.0)
+    acidified = replace(
+        water.solution, no3=water.solution.no3 + turned, carbonate=max(water.solution.carbonate - turned, 0.0)
+    )
+    return min(1.5, strength_for_ec(acidified, case.feed, (low + high) / 2.0))
 
 
 def _filled(case: Case, stand: Stand, water: KnownWater, litres: float) -> Stand:
