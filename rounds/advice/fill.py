@@ -100,7 +100,7 @@ def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding]
 
 
 def _strength(case: Case, water: KnownWater) -> float:
-    """Of full strength for the middle of the band, in the water as its acid leaves it: nitrate where bicarbonate was."""
+    """Of full strength for the middle of the band, in the water as its acid leaves it: nitrate for bicarbonate."""
     low, high = case.stage.ec
     turned = max(water.solution.alkalinity_meq_l - _LEFT_MEQ_L, 0.0)
     acidified = replace(

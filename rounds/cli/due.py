@@ -82,7 +82,7 @@ def _lines(form: dict[str, Any]) -> list[str]:
     for station in form["stations"]:
         lines.append(f"{station['id']:<16} {station['name']}")
         lines += [f"    {item['label']}{_overdue(item['overdue_days'])}" for item in station["due"]]
-    return lines + [f"! {mistake}" for mistake in form["mistakes"]]
+    return lines
 
 
 def _overdue(days: int) -> str:

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import argparse
 import sys
+from datetime import datetime, timedelta
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day
+from rounds.errors import BadInput
 from rounds.walk.desk import Desk, Taken
 from rounds.walk.round import current_round, open_round
+from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+
+LONGEST_AGO = timedelta(days=31)
 
 
 def add(verbs: Any) -> None:
@@ -34,13 +39,23 @@ def run(args: argparse.Namespace) -> int:
             session=session,
             stop=stop_at(session, name, args.station, everything=True),
             round_id=walk.id if walk else None,
-            at=read_day(args.at, session, "--at"),
+            at=_moment(args.at, session),
         )
         taken = desk.take_line(args.line)
         if args.keep:
             taken = _kept(desk, taken)
     _print(taken, as_json=args.json)
     return 1 if taken.problems or taken.doubtful else 0
+
+
+def _moment(text: str | None, session: Session) -> datetime | None:
+    at = read_day(text, session, "--at")
+    if at is not None and not session.now() - LONGEST_AGO <= at <= session.now() + timedelta(minutes=1):
+        raise BadInput(
+            f"--at: {at:%Y-%m-%d %H:%M} is not within the last {LONGEST_AGO.days} days.",
+            "A reading is entered after it was taken; `rounds history --import` takes old paper logs in.",
+        )
+    return at
 
 
 def _kept(desk: Desk, taken: Taken) -> Taken:

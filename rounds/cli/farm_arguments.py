@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from datetime import datetime, time
 from pathlib import Path
 from typing import Any
@@ -24,8 +25,11 @@ def add_person(parser: argparse.ArgumentParser) -> None:
 
 
 def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Session:
-    """Open the farm that the arguments name."""
-    return Session.open(args.farm, person_id=getattr(args, "person", None), read_only=read_only)
+    """Open the farm that the arguments name; mistakes in its files are told beside the answer."""
+    session = Session.open(args.farm, person_id=getattr(args, "person", None), read_only=read_only)
+    for mistake in session.mistakes if not getattr(args, "json", False) else ():
+        print(f"! {mistake}", file=sys.stderr)
+    return session
 
 
 def print_json(form: dict[str, Any]) -> None:

@@ -80,9 +80,7 @@ def _add_output(group: Any) -> None:
 def _add_built(group: Any) -> None:
     group.add_argument("--built-packers", metavar="TEXT", help="packers as they stand, such as 105,70,36,0mm")
     group.add_argument("--built-levels", metavar="TEXT", help="the floor's height over each support: 905,870,836,800mm")
-    group.add_argument(
-        "--jug", metavar="TEXT", help="timed jugs, such as 1L/52s,1L/55s; or 1.15,1.09L/min"
-    )
+    group.add_argument("--jug", metavar="TEXT", help="timed jugs, such as 1L/52s,1L/55s; or 1.15,1.09L/min")
 
 
 def _add_farm(group: Any) -> None:

@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from rounds import __version__
 from rounds.errors import NotFound
 
 
@@ -15,6 +16,7 @@ def fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--sample", action="store_true", help="open a scratch copy of the sample farm")
     parser.add_argument("--as", dest="person", metavar="NAME", help="who is walking (default: the first grower)")
     parser.add_argument("--json", action="store_true", help="without a terminal: say what is due in JSON")
+    parser.add_argument("--version", action="version", version=f"rounds {__version__}")
     parser.set_defaults(run=run)
 
 

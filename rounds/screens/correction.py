@@ -21,7 +21,7 @@ from rounds.screens.prompt import PromptScreen
 from rounds.screens.working import WorkingScreen
 from rounds.units import parse_quantity
 from rounds.walk.correcting import OpenCorrection, PlannedStep
-from rounds.walk.doing import dip_in_buffer, put_off, record_step
+from rounds.walk.doing import dip_in_buffer, far_more, overtake, put_off, record_step
 from rounds.walk.helper import beyond_limit
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
@@ -56,6 +56,7 @@ class CorrectionScreen(Screen[None]):
         self._right = right
         self._round_id = round_id
         self._warned_at = 0
+        self._overtaken = False
 
     def compose(self) -> ComposeResult:
         """Head, what was read, the steps, the step under the bar in full, keys."""
@@ -84,7 +85,7 @@ class CorrectionScreen(Screen[None]):
     def done(self) -> None:
         """The next step was done as advised."""
         step = self.correction.next_step
-        if step is None:
+        if step is None or self._overtaken:
             self.action_walk_on()
             return
         if step.action == "buffer_dip":
@@ -104,7 +105,8 @@ class CorrectionScreen(Screen[None]):
             self._say("This step has no amount. Enter says that it was done.")
             return
         question = f"How much was really added, in {step.unit}? Advised: {step.amount:g} {step.unit}"
-        self.app.push_screen(PromptScreen(question), lambda text: self._other_amount(step, text))
+        prompt = PromptScreen(question, check=lambda text: self._amount(step, text))
+        self.app.push_screen(prompt, lambda text: self._other_amount(step, text))
 
     def action_put_off(self) -> None:
         """Leave the rest for later, with a reason."""
@@ -125,8 +127,14 @@ class CorrectionScreen(Screen[None]):
             self._say(f"✗ {error}")
             return
         self._show_steps()
+        now_do = overtake(
+            self.session, self.correction, step, step.amount if amount is None else amount, self._round_id
+        )
         running = self._still_mixes()
-        if running is not None:
+        if now_do:
+            self._overtaken = True
+            self._say(f"✗ {now_do} Esc walks on.")
+        elif running is not None:
             minutes = running.seconds_left(self.session.now()) / 60
             self._say(f"Written down. It mixes for {minutes:.0f} min, {running.what}: Esc walks on, the bell calls.")
         elif self.correction.next_step is None:
@@ -142,29 +150,32 @@ class CorrectionScreen(Screen[None]):
         if text is None:
             return
         try:
-            dip_in_buffer(self.session, self.correction, text, self._round_id)
+            concern = dip_in_buffer(self.session, self.correction, text, self._round_id)
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
+        if concern:
+            self.app.notify(concern, severity="error", timeout=60, markup=False)
         self.post_message(WorkOutAgain(self.correction.station_id))
 
     def _other_amount(self, step: PlannedStep, text: str | None) -> None:
         if text is None:
             return
-        try:
-            amount = parse_quantity(text, usual=step.unit, gallon=self.session.farm.place.gallon)
-        except RoundsError as error:
-            self._say(f"✗ {error}")
-            return
+        amount = self._amount(step, text)
         self._within_limits(step, amount, lambda: self._record(step, amount))
+
+    def _amount(self, step: PlannedStep, text: str) -> float:
+        return parse_quantity(text, usual=step.unit, gallon=self.session.farm.place.gallon)
 
     def _within_limits(self, step: PlannedStep, amount: float, record: Callable[[], None]) -> None:
         """Write it down; what is beyond a helper's limits only after a warning, and then with a mark."""
-        beyond = beyond_limit(self.session, step.product or "", amount, step.unit)
+        beyond = beyond_limit(self.session, step.product or "", amount, step.unit) or far_more(step, amount)
         if not beyond:
             record()
             return
-        question = f"! {beyond[0].upper()}{beyond[1:]}. If it is not poured yet: do not. Esc, then F8 calls."
+        question = (
+            f"! {beyond[0].upper()}{beyond[1:]}. If it is not poured yet: do not. Esc leaves it; F8 shows whom to call."
+        )
         hint = f"Was it poured already? Type {amount:g} once more, and it is written down with this warning."
         self.app.push_screen(PromptScreen(question, hint), lambda text: self._confirmed(amount, text, record))
 
@@ -187,13 +198,16 @@ class CorrectionScreen(Screen[None]):
     def _show_steps(self) -> None:
         steps = self.query_one("#steps", OptionList)
         steps.clear_options()
-        steps.add_options(
-            [Option(Content(step_title(s, self.correction.done.get(s.number)))) for s in self.correction.steps]
-        )
         following = self.correction.next_step
+        steps.add_options([Option(Content(self._title(step))) for step in self.correction.steps])
         if self.correction.steps:
             steps.highlighted = (following.number if following else len(self.correction.steps)) - 1
         steps.focus()
+
+    def _title(self, step: PlannedStep) -> str:
+        done, following = self.correction.done.get(step.number), self.correction.next_step
+        width = self.size.width or 80
+        return step_title(step, done, self.session.now(), following=step is following, width=width)
 
     def _step_under_bar(self) -> PlannedStep | None:
         index = self.query_one("#steps", OptionList).highlighted

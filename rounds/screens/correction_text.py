@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
+from textwrap import wrap
 from typing import Any
 
 from rounds.history.record import Record
@@ -24,13 +26,17 @@ def assumed_text(correction: OpenCorrection) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def step_title(step: PlannedStep, done: Record | None) -> str:
-    """One step on one line, with a sign where it is done."""
-    sign = "✓" if done is not None else " "
+def step_title(step: PlannedStep, done: Record | None, now: datetime, *, following: bool, width: int) -> str:
+    """One step, with a sign: done, running, next, or to come."""
+    sign = "▶" if following else " "
+    if done is not None:
+        runs = step.action == "recheck" or now < done.measured_at + timedelta(minutes=step.wait_min)
+        sign = "⧗" if runs and not step.is_measured else "✓"
     really = ""
     if done is not None and isinstance(done.value, int | float) and done.value != step.amount:
         really = f" (really {done.value:g} {step.unit})"
-    return f"{sign} {step.number}  {step.text}{really}"
+    text = f"{sign} {step.number}  {step.text}{really}"
+    return "\n".join(wrap(text, max(40, width - 2), subsequent_indent="     "))
 
 
 def step_details(step: PlannedStep) -> str:
@@ -38,7 +44,7 @@ def step_details(step: PlannedStep) -> str:
     lines = []
     after = _after_text(step.after)
     if after and step.is_measured:
-        lines.append(f"Afterwards: {after}")
+        lines.append(f"After this step: {after}")
     if step.wait_min > 0:
         lines.append(f"Wait {step.wait_min:.0f} min until it has mixed.")
     if step.why:

@@ -82,30 +82,40 @@ class DaybookScreen(Screen[None]):
             self._say("Only a reading, a dose or a stock can be put right; x takes anything back.")
             return
         question = f"{record_text(self.session, record)}. What is right, in {record.unit or 'numbers'}?"
-        self.app.push_screen(PromptScreen(question), lambda text: self._replace(record, text))
+        prompt = PromptScreen(question, check=lambda text: self._value(record, text))
+        self.app.push_screen(prompt, lambda text: self._replace(record, text))
 
     def action_take_back(self) -> None:
-        """Say that an entry does not count."""
+        """Say that an entry does not count, and why."""
         record = self._under_bar()
-        if record is None:
-            return
-        try:
-            take_back(self.session, record)
-        except RoundsError as error:
-            self._say(f"✗ {error}")
-            return
-        self._show()
-        self._say("Taken back; the record keeps both.")
+        if record is not None:
+            question = f"Why does this not count? {record_text(self.session, record)}"
+            self.app.push_screen(PromptScreen(question), lambda why: self._take_back(record, why))
 
     def action_back(self) -> None:
         """Back to the walk."""
         self.post_message(BackToWalk())
 
+    def _take_back(self, record: Record, why: str | None) -> None:
+        if why is None:
+            return
+        try:
+            again = take_back(self.session, record, why)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        self._show()
+        told = f" It counts again: {record_text(self.session, again[0])}." if again else ""
+        self._say(f"Taken back; the record keeps both.{told}")
+
+    def _value(self, record: Record, text: str) -> float:
+        return parse_quantity(text, usual=record.unit or "", gallon=self.session.farm.place.gallon)
+
     def _replace(self, record: Record, text: str | None) -> None:
         if text is None:
             return
         try:
-            value = parse_quantity(text, usual=record.unit or "", gallon=self.session.farm.place.gallon)
+            value = self._value(record, text)
             fields = {name: getattr(record, name) for name in Draft.__struct_fields__}
             draft = msgspec.structs.replace(Draft(**fields), value=value, typed=text, person=self.session.person_name())
             self.session.history.replace(record.id, draft)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
+
+from rounds.errors import RoundsError
 
 
 class PromptScreen(ModalScreen[str | None]):
@@ -16,25 +20,41 @@ class PromptScreen(ModalScreen[str | None]):
     CSS_PATH = "prompt.tcss"
     BINDINGS = [Binding("escape", "leave", "leave it", id="prompt.leave")]
 
-    def __init__(self, question: str, hint: str = "", *, value: str = "", may_be_empty: bool = False) -> None:
+    def __init__(self, question: str, hint: str = "", *, check: Callable[[str], object] | None = None) -> None:
+        """Ask a question.
+
+        Parameters
+        ----------
+        check : callable, optional
+            Reads the line and raises a `RoundsError` where it cannot be: the line stays, with the sentence below it.
+        """
         super().__init__()
-        self._question, self._hint, self._value = question, hint, value
-        self._may_be_empty = may_be_empty
+        self._question, self._hint, self._check = question, hint, check
 
     def compose(self) -> ComposeResult:
         """The question, a line, a hint."""
         with Vertical(id="window"):
             yield Static(Content(self._question), id="question")
-            yield Input(self._value, id="answer", compact=True)
+            yield Input(id="answer", compact=True)
             yield Static(Content(self._hint or "Enter takes it, Esc leaves it."), id="hint")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Hand the line back, unless something is wanted and nothing stands there."""
+        """Hand the line back, unless nothing stands there or it cannot be read."""
         event.stop()
-        if event.value.strip() or self._may_be_empty:
-            self.dismiss(event.value.strip())
+        text = event.value.strip()
+        try:
+            if text and self._check is not None:
+                self._check(text)
+        except RoundsError as error:
+            self._say(f"✗ {error}")
+            return
+        if text:
+            self.dismiss(text)
         else:
-            self.query_one("#hint", Static).update(Content("A few words are expected; Esc leaves it."))
+            self._say("A few words are expected; Esc leaves it.")
+
+    def _say(self, text: str) -> None:
+        self.query_one("#hint", Static).update(Content(text))
 
     def action_leave(self) -> None:
         """Go back without an answer."""

@@ -18,7 +18,7 @@ from rounds.screens.prompt import PromptScreen
 from rounds.units import show
 from rounds.walk.round import Round
 from rounds.walk.session import Session
-from rounds.walk.stock import ShelfLine, count_product, shelf_lines, strength_text
+from rounds.walk.stock import ShelfLine, count_product, read_amount, shelf_lines, strength_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -67,7 +67,8 @@ class ShelfScreen(Screen[None]):
         line = self._under_bar()
         if line is not None:
             question = f"How much {line.product.name} is there now, in {line.product.unit}?"
-            self.app.push_screen(PromptScreen(question), lambda text: self._count(line, text))
+            prompt = PromptScreen(question, check=lambda text: read_amount(self.session, line.product, text))
+            self.app.push_screen(prompt, lambda text: self._count(line, text))
 
     def action_back(self) -> None:
         """Back to the walk."""
@@ -104,7 +105,7 @@ def _text(line: ShelfLine) -> str:
     amount = show(line.amount, line.product.unit)
     used = f"{line.per_week:.2g} a week" if line.per_week else ""
     return (
-        f"{sign} {line.product.name:<28.28} {strength_text(line.product):<13} {amount:>10}  {used:<13} {line.concern}"
+        f"{sign} {line.product.name:<34.34} {strength_text(line.product):<13} {amount:>10}  {used:<13} {line.concern}"
     )
 
 

@@ -18,6 +18,7 @@ from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import closed_today, current_round, open_round
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
+from rounds.walk.summary import signs_today, standing_alarms
 from rounds.walk.wording import date_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
@@ -51,7 +52,7 @@ class WalkScreen(Screen[None]):
         super().__init__()
         self.session = session
         self._chosen: str | None = None
-        self._seen: set[str] = set()
+        self._seen: dict[str, str] = {}
 
     def compose(self) -> ComposeResult:
         """Head, state, carried over, stations, keys."""
@@ -70,7 +71,7 @@ class WalkScreen(Screen[None]):
         """Read the walk anew."""
         now, name = self.session.now(), self.round_name
         due = {each.station_id: each for each in self.session.due(name)}
-        self._seen = _looked_at_today(self.session)
+        self._seen = signs_today(self.session)
         self.query_one(Head).say(self.session.farm.name, f"{date_text(now)} · {name} {now:%H:%M}")
         self.query_one("#state", Static).update(Content(self._state(name, due)))
         self._show_carried()
@@ -132,7 +133,8 @@ class WalkScreen(Screen[None]):
 
     def _show_carried(self) -> None:
         carried = carried_over(self.session)
-        lines = [f"⧗ {text}" for text in self._open_corrections()]
+        lines = [f"! {text}" for text in standing_alarms(self.session)]
+        lines += [f"⧗ {text}" for text in self._open_corrections()]
         lines += [f"↪ {self._place(each)}: {each.what}" for each in carried[:MOST_CARRIED]]
         if len(carried) > MOST_CARRIED:
             lines.append(f"  and {len(carried) - MOST_CARRIED} more carried over")
@@ -177,7 +179,7 @@ class WalkScreen(Screen[None]):
         sick = " (sick: last)" if station.sick else ""
         name = f"{station.name}{sick}"[:38]
         if due is None:
-            return f"{'✓' if station_id in self._seen else ' '} {name:<40}"
+            return f"{self._seen.get(station_id, ' ')} {name:<40}"
         late = max(item.overdue_days for item in due.items)
         overdue = f"   overdue by {late} day{'s' if late > 1 else ''}" if late else ""
         return f"• {name:<40}{len(due.items):>3} due{overdue}"
@@ -185,10 +187,3 @@ class WalkScreen(Screen[None]):
     def _place(self, carried: Carried) -> str:
         station = self.session.farm.stations.get(carried.station_id)
         return station.name if station else self.session.farm.name
-
-
-def _looked_at_today(session: Session) -> set[str]:
-    midnight = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
-    return {
-        station for (station, _), record in session.history.latest_by_item().items() if record.measured_at >= midnight
-    }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from rounds.advice.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
@@ -34,7 +34,7 @@ def judged(session: Session, station: StationBase, item: Item, value: Value, typ
 
 def last_value(session: Session, station: StationBase, item: Item) -> Value:
     """The last value of an item at a station."""
-    last = session.history.latest(station.id, item.id)
+    last = session.history.latest(station.id, item.id, before=session.now() + timedelta(seconds=1))
     return last.value if last is not None and last.kind in ("reading", "check") else None
 
 

@@ -72,7 +72,9 @@ class OpenCorrection:
 def readings_of(session: Session, reservoir_id: str) -> Readings | None:
     """The fresh readings of a reservoir; None where neither pH nor EC was read lately."""
     since = session.now() - timedelta(hours=FRESH_H)
-    latest = {item: session.history.latest(reservoir_id, item, kind="reading") for item in ("ph", "ec", "t", "dip")}
+    soon, latest_of = session.now() + timedelta(seconds=1), session.history.latest
+    items = ("ph", "ec", "t", "dip")
+    latest = {item: latest_of(reservoir_id, item, kind="reading", before=soon) for item in items}
     fresh = {item: r for item, r in latest.items() if r is not None and r.measured_at >= since}
     if not {"ph", "ec"} & set(fresh):
         return None
@@ -142,7 +144,7 @@ def open_corrections(session: Session) -> list[OpenCorrection]:
         return []
     records = session.history.records(since=since)
     newest = {record.station: record for record in records if record.kind == "correction"}
-    left = {r.data.get("correction") for r in records if r.kind == "put-off"}
+    left = {r.data.get("correction") for r in records if r.kind in ("put-off", "overtaken")}
     opened = [_opened(record, _done_of(record.id, records)) for record in newest.values() if record.id not in left]
     return [each for each in opened if each.next_step is not None]
 

@@ -6,6 +6,9 @@ from rounds.history.record import Record
 from rounds.units import show
 from rounds.walk.session import Session
 
+_ACTIONS = {"concentrate_a": "A", "concentrate_b": "B"}
+_STEPS = {"circulate": "the pump runs to mix", "recheck": "to be read again when it has mixed"}
+
 
 def record_text(session: Session, record: Record) -> str:
     """One record in words, without its time and person."""
@@ -26,7 +29,7 @@ def _what(session: Session, record: Record) -> str:
         case "correction":
             text = f"correction worked out, {len(record.data.get('steps', ()))} steps"
         case "step":
-            text = f"{record.item.replace('_', ' ')} done"
+            text = _STEPS.get(record.item, f"{record.item.replace('_', ' ')} done")
         case "put-off":
             text = "correction put off"
         case "skip":
@@ -55,7 +58,8 @@ def _answer(session: Session, record: Record) -> str:
 
 
 def _dose(session: Session, record: Record) -> str:
-    action = str(record.data.get("action", "added")).replace("_", " ")
+    named = str(record.data.get("action", "added"))
+    action = _ACTIONS.get(named, named.replace("_", " "))
     product = _product(session, record.item)
     return f"{action}: {product} {_amount(record)}".replace(":  ", ": ")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from rounds.advice.buffers import buffer_dip_verdict
 from rounds.errors import BadInput
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
@@ -13,6 +14,19 @@ from rounds.walk.session import Session
 
 BY_THEMSELVES = ("circulate", "recheck")
 """Steps that begin by themselves when the one before is done: the pump runs anyway."""
+FAR_MORE = 1.5
+"""So many times the advice is asked about, and voids the rest of a correction. [-]"""
+FAR_LESS = 2.0
+"""And so many times less voids it too. [-]"""
+EMERGENCY = {
+    "acid": "TOO MUCH ACID: stop the pump, plants out of the stream; plain water in at once, drain off what does not "
+    "fit; goggles on. Read pH when it has mixed. No base before a second meter agrees.",
+    "base": "TOO MUCH BASE: stop the pump, plants out of the stream; plain water in at once, drain off what does not "
+    "fit; goggles on. Read pH when it has mixed. No acid on top of it today without a reading.",
+    "concentrate_a": "TOO STRONG: plain water in at once, drain off what does not fit; keep the roots wet.",
+    "concentrate_b": "TOO STRONG: plain water in at once, drain off what does not fit; keep the roots wet.",
+}
+"""What comes first after an accident. Common practice, no source."""
 
 
 def record_step(
@@ -53,8 +67,46 @@ def record_step(
     return after
 
 
-def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round_id: str | None) -> Record:
+def far_more(step: PlannedStep, amount: float) -> str:
+    """Why an amount cannot be what was meant, or is an accident; empty where it is near the advice."""
+    if not step.is_measured or not step.amount > 0 or not amount > FAR_MORE * step.amount:
+        return ""
+    return f"{amount:g} {step.unit} is {amount / step.amount:.2g} times the advice of {step.amount:g} {step.unit}"
+
+
+def overtake(
+    session: Session, correction: OpenCorrection, step: PlannedStep, amount: float, round_id: str | None
+) -> str:
+    """Void the rest of a correction where what was poured is far from the advice: it no longer holds.
+
+    Returns
+    -------
+    str
+        What to do now; empty where the rest still holds.
+    """
+    if not step.is_measured or not step.amount > 0 or 1 / FAR_LESS <= amount / step.amount <= FAR_MORE:
+        return ""
+    draft = Draft(
+        kind="overtaken",
+        measured_at=session.now(),
+        station=correction.station_id,
+        person=session.person_name(),
+        note=f"{amount:g} {step.unit} poured where {step.amount:g} was advised",
+        round_id=round_id,
+        data={"correction": correction.id},
+    )
+    session.save(draft)
+    after = "The other steps no longer hold: when it has mixed, read it again and the rest is worked out anew."
+    return f"{EMERGENCY[step.action]} {after}" if amount > step.amount and step.action in EMERGENCY else after
+
+
+def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round_id: str | None) -> str:
     """Write down what the pH meter shows in the buffer of 7; the correction is worked out again with it.
+
+    Returns
+    -------
+    str
+        What is wrong with the probe; empty where it passes.
 
     Raises
     ------
@@ -78,7 +130,10 @@ def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round
         round_id=round_id,
         data={"buffer": 7.0} | ({"temperature_c": read.value} if read is not None else {}),
     )
-    return session.save(draft)[0]
+    session.save(draft)
+    warm = float(read.value) if read is not None and isinstance(read.value, int | float) else 20.0
+    verdict = buffer_dip_verdict(shown, 7.0, min(max(warm, 0.0), 45.0), session.farm.limits.buffer_tolerance_ph)
+    return verdict.text if verdict is not None else ""
 
 
 def put_off(session: Session, correction: OpenCorrection, reason: str, round_id: str | None) -> Record:

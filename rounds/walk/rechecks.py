@@ -61,10 +61,11 @@ def _rechecks(session: Session) -> list[tuple[str, datetime]]:
     """Reservoirs whose last dose has not been tested yet, and when it can be. Put off or left out, they do not call."""
     now = session.now()
     records = session.history.records(since=now - timedelta(hours=LOOK_BACK_H))
+    unfinished = {each.station_id for each in open_corrections(session)}
     dosed = {r.station for r in records if r.kind == "dose" and r.data.get("correction")}
     found = []
     for station in session.farm.stations.values():
-        if not isinstance(station, Reservoir) or station.id not in dosed:
+        if not isinstance(station, Reservoir) or station.id not in dosed - unfinished:
             continue
         from rounds.advice.rechecks import recheck_due  # the chemistry is not needed before something was poured
 

@@ -47,11 +47,7 @@ def count_product(session: Session, product: Product, text: str) -> Record:
     BadInput
         For an amount that is none.
     """
-    amount = parse_quantity(
-        text, usual=product.unit if product.unit != "pieces" else "", gallon=session.farm.place.gallon
-    )
-    if not 0 <= amount <= 1_000_000:
-        raise BadInput(f"{amount:g} {product.unit} cannot be on the shelf.", "An amount of 0 or more is expected.")
+    amount = read_amount(session, product, text)
     draft = Draft(
         kind="stock",
         measured_at=session.now(),
@@ -63,6 +59,21 @@ def count_product(session: Session, product: Product, text: str) -> Record:
         data={"why": "counted"},
     )
     return session.save(draft)[0]
+
+
+def read_amount(session: Session, product: Product, text: str) -> float:
+    """Read an amount of a product in the unit of the shelf.
+
+    Raises
+    ------
+    BadInput
+        For an amount that is none.
+    """
+    unit = product.unit if product.unit != "pieces" else ""
+    amount = parse_quantity(text, usual=unit, gallon=session.farm.place.gallon)
+    if not 0 <= amount <= 1_000_000:
+        raise BadInput(f"{amount:g} {product.unit} cannot be on the shelf.", "An amount of 0 or more is expected.")
+    return amount
 
 
 def strength_text(product: Product) -> str:

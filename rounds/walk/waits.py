@@ -45,7 +45,8 @@ def _wait_of(record: Record, offers: dict[str, Record]) -> Wait | None:
     if not isinstance(number, int) or not 1 <= number <= len(steps):
         return None
     minutes = float(steps[number - 1].get("wait_min", 0.0))
-    if minutes <= 0 or number >= len(steps) or steps[number].get("action") in ("recheck", "read_again"):
+    if minutes <= 0 or number >= len(steps) or steps[number].get("action") == "recheck":
         return None
     until = record.measured_at + timedelta(minutes=minutes)
-    return Wait(station_id=record.station, until=until, what="then the next step")
+    what = "then read it again" if steps[number].get("action") == "read_again" else "then the next step"
+    return Wait(station_id=record.station, until=until, what=what)

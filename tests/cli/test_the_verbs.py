@@ -140,6 +140,26 @@ def test_refused_or_not_found_is_1_with_a_sentence(
     assert capsys.readouterr().err.strip().endswith((".", "!"))
 
 
+@pytest.mark.parametrize("at", ["2126-01-01T10:00", "2020-01-01T10:00", "tomorrow"])
+def test_a_reading_is_entered_after_it_was_taken_and_not_years_later(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, at: str
+) -> None:
+    assert main(["enter", str(farm_folder), "res-1", "ph 6.0", "--at", at]) == 1
+    assert "--at" in capsys.readouterr().err
+    _, history = asked(capsys, "history", farm_folder, "--since", "2019-01-01", "--json")
+    assert history["records"] == []
+
+
+def test_mistakes_in_the_farm_are_told_beside_every_answer(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    with (farm_folder / "farm.toml").open("a", encoding="utf-8") as farm:
+        farm.write("\n[[stations]]\nkind = 'bed'\nid = 'b'\nname = 3\n")
+    for verb in ("due", "card", "history"):
+        main([verb, str(farm_folder)])
+        assert "name: found 3" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("words", [["due"], ["enter", "x"], ["--bogus"], ["due", "x", "--round", "tea"]])
 def test_wrong_usage_is_2(capsys: pytest.CaptureFixture[str], words: list[str]) -> None:
     assert main(words) == 2

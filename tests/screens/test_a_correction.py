@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from rounds.history.record import Draft
+from rounds.walk.correcting import open_corrections
 
 Driver = Any
 READ = "6.6 1.3 21 31"
@@ -169,3 +170,35 @@ async def test_four_readings_and_their_correction_take_at_most_35_keys(driven: D
         assert "acid" in [dose.data["action"] for dose in doses]
         assert len(walker.app.session.history.records(kind="reading", station="res-1")) == 5
         assert walker.keys <= 35
+
+
+async def test_far_more_than_advised_is_asked_twice_and_voids_the_rest(
+    driven: Driver, farm_folder: Path, clock: Any
+) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("enter")
+        clock.go_on(minutes=11)
+        await walker.press("e")
+        await walker.type("1.5 L", "enter")
+        assert "50 times the advice" in walker.words
+        await walker.press("escape")
+        assert len(walker.app.session.history.records(kind="dose")) == 1, "nothing is written before it is confirmed"
+        await walker.press("e")
+        await walker.type("1500", "enter")
+        await walker.type("1500", "enter")
+        assert "TOO MUCH ACID" in walker.words
+        assert "no longer hold" in walker.words
+        dose = walker.app.session.history.records(kind="dose")[-1]
+        assert dose.value == 1500
+        assert open_corrections(walker.app.session) == []
+
+
+async def test_an_amount_that_cannot_be_read_stays_in_the_window(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("e")
+        await walker.type("12,3,4", "enter")
+        assert walker.screen == "PromptScreen"
+        assert "is not a number" in walker.words
+        assert "12,3,4" in walker.text

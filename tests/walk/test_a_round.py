@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -10,15 +11,15 @@ import pytest
 from rounds.errors import BadInput, NotFound
 from rounds.history.record import Draft
 from rounds.walk.carried import carried_over
-from rounds.walk.correcting import open_corrections
+from rounds.walk.correcting import open_corrections, readings_of
 from rounds.walk.desk import Desk
 from rounds.walk.doing import record_step
 from rounds.walk.rechecks import calls, waits
 from rounds.walk.round import close_round, current_round, open_round, start_round
 from rounds.walk.session import Session
 from rounds.walk.stock import count_product, shelf_lines
-from rounds.walk.stops import stop_at
-from rounds.walk.summary import summarise
+from rounds.walk.stops import alive_stop, stop_at
+from rounds.walk.summary import signs_today, standing_alarms, summarise
 
 STEPS = [
     {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L", "text": "Add 20 L."},
@@ -121,3 +122,31 @@ def test_nobody_unknown_walks_the_farm(farm_folder: Path) -> None:
     with pytest.raises(NotFound, match="ada"):
         Session.open(farm_folder, person_id="zoe")
     assert Session.open(farm_folder, person_id="Ben").is_helper
+
+
+def test_an_alarm_stands_until_it_is_said_to_be_well(session: Session, clock: Any) -> None:
+    walk = start_round(session, "morning")
+    desk = Desk(session=session, stop=alive_stop(session, "morning"), round_id=walk.id)
+    desk.take_line("pumps")
+    (alarm,) = standing_alarms(session)
+    assert alarm.startswith("All pumps heard: NO.")
+    assert any("All pumps heard" in text for text in summarise(session, walk).off)
+    clock.go_on(minutes=5)
+    desk.take_line("pumps y")
+    assert standing_alarms(session) == []
+
+
+def test_a_station_with_something_off_or_left_out_has_its_sign(session: Session, clock: Any) -> None:
+    Desk(session=session, stop=stop_at(session, "morning", "ch-1")).take_line("wilt")
+    Desk(session=session, stop=stop_at(session, "morning", "ch-2")).skip("dark")
+    Desk(session=session, stop=stop_at(session, "morning", "hens")).all_well()
+    assert signs_today(session) == {"ch-1": "!", "ch-2": "–", "hens": "✓"}
+
+
+def test_a_reading_of_the_future_never_steers_a_dose(session: Session, clock: Any) -> None:
+    at = session.now() + timedelta(days=3)
+    Desk(session=session, stop=stop_at(session, "morning", "res-1"), at=at).take_line("ph 5.0")
+    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.5 ec 1.7")
+    readings = readings_of(session, "res-1")
+    assert readings is not None
+    assert readings.ph == 6.5

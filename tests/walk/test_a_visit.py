@@ -110,3 +110,61 @@ def test_the_next_station_follows_the_walk_and_comes_back_to_what_was_left(sessi
     assert next_station(session, "morning") == "res-1"
     assert next_station(session, "morning", "res-1") == "ch-1"
     assert next_station(session, "morning", "ch-2") == "res-1"
+
+
+def test_a_check_can_be_named_by_any_word_that_only_its_label_has(session: Session) -> None:
+    stop = alive_stop(session, "morning")
+    talk = Conversation(Desk(session=session, stop=stop))
+    said = talk.line("gas")
+    assert "Stay out" in said.message
+    (record,) = session.history.records(item="smell")
+    assert record.value is False
+
+
+def test_all_well_says_what_is_still_off(session: Session) -> None:
+    talk = visit(session, "ch-1")
+    talk.line("wilt")
+    said = talk.all_well()
+    assert "Still off: No plant wilts" in said.message
+    assert not said.finished
+
+
+def test_a_reading_that_was_kept_is_still_out_of_its_band(session: Session, clock: Any) -> None:
+    visit(session, "res-1").line("ph 6.0")
+    clock.go_on(days=1)
+    talk = visit(session, "res-1")
+    talk.line("ph 7.4")
+    said = talk.line("k")
+    assert "1.20 above" in said.message
+    assert "Nothing is off" not in said.message
+
+
+def test_undo_of_a_second_entry_brings_the_first_one_back(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.line("t 21.1")
+    talk.line("t 20.0")
+    talk.undo()
+    (reading,) = session.history.records(item="t")
+    assert reading.value == 21.1
+
+
+def test_bare_numbers_fill_only_what_is_asked_for(session: Session) -> None:
+    said = visit(session, "res-1").line("6.0 1.7 21 36 5")
+    assert "more numbers than readings" in said.message
+
+
+def test_nothing_unlikely_is_offered_to_one_key(session: Session) -> None:
+    talk = visit(session, "res-1")
+    said = talk.line("ph 99")
+    assert "Enter:" not in said.message
+    assert "Type it again" in said.message
+    assert "5.60 was meant" in visit(session, "res-1").line("ph 56").message
+
+
+def test_two_doubtful_readings_are_both_named_before_they_are_left(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.line("ph 60")
+    said = talk.line("ec 17")
+    assert "and 1 more" in said.message
+    assert "pH" in talk.not_saved
+    assert "EC" in talk.not_saved
