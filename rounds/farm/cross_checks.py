@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from difflib import get_close_matches
+from typing import Literal
 
 from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
@@ -55,6 +56,34 @@ def sound_stations(
         if not wrong:
             sound[station.id] = station
     return sound
+
+
+def check_zone(name: str, file: str, mistakes: MistakeList) -> None:
+    """A time zone nobody knows is a mistake; where the machine has no zones at all, only one that cannot be a name."""
+    fault = _zone_fault(name)
+    if fault is None or (fault == "unknown" and _zone_fault("Etc/UTC") is not None):
+        return
+    mistakes.note(file, "place.timezone", name, f"the name of a time zone, such as UTC or Etc/GMT-1{_near_zone(name)}")
+
+
+def _zone_fault(name: str) -> Literal["unknown", "malformed"] | None:
+    """Why a name is no time zone: not among those known here, or nothing that could ever be one."""
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    try:
+        ZoneInfo(name)
+    except ZoneInfoNotFoundError:
+        return "unknown"
+    except (ValueError, OSError):
+        return "malformed"
+    return None
+
+
+def _near_zone(name: str) -> str:
+    from zoneinfo import available_timezones
+
+    near = get_close_matches(name, available_timezones(), n=1)
+    return f"; did you mean {near[0]}?" if near else ""
 
 
 def _wrong_references(

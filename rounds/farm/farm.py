@@ -25,7 +25,8 @@ class Mistake:
 
     def __str__(self) -> str:
         where = f"{self.file}, {self.key}" if self.key else self.file
-        return f"{where}: found {self.found}, expected {self.expected}."
+        stop = "" if self.expected.endswith("?") else "."
+        return f"{where}: found {self.found}, expected {self.expected}{stop}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,14 +54,24 @@ class Farm:
         Raises
         ------
         NotFound
-            With the ids there are, the likeliest first.
+            With the ids that are near, else all there are; where none was read, with the mistakes that kept them out.
         """
         if station_id in self.stations:
             return self.stations[station_id]
+        raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", self._likely(station_id))
+
+    def _likely(self, station_id: str) -> str:
+        """What was probably meant."""
         from difflib import get_close_matches
 
-        near = get_close_matches(station_id, self.stations, n=3, cutoff=0.5) or list(self.stations)[:8]
-        raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", f"There are: {', '.join(near)}.")
+        near = get_close_matches(station_id, self.stations, n=3, cutoff=0.5)
+        if near:
+            return f"Did you mean {' or '.join(near)}?"
+        if self.stations:
+            return f"There are: {', '.join(list(self.stations)[:8])}{', and more' if len(self.stations) > 8 else ''}."
+        if self.mistakes:
+            return "There are none, since its files have mistakes: `rounds check` names them."
+        return "There are none yet: enter them under stations in farm.toml."
 
     def reservoir(self, station_id: str) -> Reservoir:
         """The reservoir of that id.

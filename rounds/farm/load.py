@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
-from rounds.farm.cross_checks import sound_feeds, sound_stations, sound_waters
+from rounds.farm.cross_checks import check_zone, sound_feeds, sound_stations, sound_waters
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
@@ -45,7 +45,7 @@ def load_farm(folder: Path) -> Farm:
     return Farm(
         folder=folder,
         name=name if isinstance(name, str) and name else folder.resolve().name,
-        place=_table(raw, "place", Place, mistakes) or Place(latitude=0.0, longitude=0.0),
+        place=_place(raw, mistakes),
         limits=_table(raw, "limits", Limits, mistakes) or Limits(),
         people=tuple(row for _, row in _rows(raw, "people", Person, FARM, mistakes)),
         contacts=tuple(row for _, row in _rows(raw, "contacts", Contact, FARM, mistakes)),
@@ -92,6 +92,14 @@ def _table(raw: Mapping[str, Any], key: str, kind: type[T], mistakes: MistakeLis
             mistakes.note(FARM, "place", "nothing", "a [place] with latitude and longitude")
         return None
     return read_part(raw[key], kind, FARM, key, mistakes)
+
+
+def _place(raw: Mapping[str, Any], mistakes: MistakeList) -> Place:
+    place = _table(raw, "place", Place, mistakes)
+    if place is None:
+        return Place(latitude=0.0, longitude=0.0)
+    check_zone(place.timezone, FARM, mistakes)
+    return place
 
 
 def _list(raw: Mapping[str, Any], key: str, file: str, mistakes: MistakeList) -> list[Any]:

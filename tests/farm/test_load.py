@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -127,8 +128,58 @@ def test_the_same_id_twice_keeps_the_first(tmp_path: Path) -> None:
 
 
 def test_an_unknown_station_names_the_likely_one(tmp_path: Path) -> None:
-    with pytest.raises(NotFound, match="bed-1"):
+    with pytest.raises(NotFound, match=r"Did you mean bed-1\?"):
         write(tmp_path).station("bed1")
+
+
+def test_where_none_is_near_the_stations_there_are_are_named(tmp_path: Path) -> None:
+    with pytest.raises(NotFound, match="There are: r1, bed-1"):
+        write(tmp_path).station("greenhouse")
+
+
+def test_where_mistakes_kept_every_station_out_the_way_to_them_is_named(tmp_path: Path) -> None:
+    with pytest.raises(NotFound, match="There are none, since its files have mistakes: `rounds check`"):
+        write(tmp_path, farm=HEAD + BED.replace('"beans"', "3")).station("bed-1")
+    with pytest.raises(NotFound, match="There are none yet"):
+        write(tmp_path, farm=HEAD).station("bed-1")
+
+
+@pytest.mark.parametrize("zone", ["Mars/X", "../../etc/localtime", "Etc"])
+def test_a_time_zone_that_is_none_is_a_mistake(tmp_path: Path, zone: str) -> None:
+    farm = write(tmp_path, farm=HEAD + f'timezone = "{zone}"\n' + BED)
+    (mistake,) = farm.mistakes
+    assert (mistake.file, mistake.key) == ("farm.toml", "place.timezone")
+    assert zone in mistake.found
+    assert "time zone" in mistake.expected
+    assert list(farm.stations) == ["bed-1"]
+
+
+@pytest.mark.parametrize("zone", ["UTC", "Etc/GMT-1", "Antarctica/Troll"])
+def test_a_zone_of_the_zone_database_is_none(tmp_path: Path, zone: str) -> None:
+    """Names of the IANA time zone database; Troll is one with an odd clock change."""
+    assert write(tmp_path, farm=HEAD + f'timezone = "{zone}"\n' + BED).mistakes == ()
+
+
+def test_a_misspelt_zone_names_the_likely_one(tmp_path: Path) -> None:
+    (mistake,) = write(tmp_path, farm=HEAD + 'timezone = "Etc/GMT_1"\n' + BED).mistakes
+    assert "did you mean Etc/GMT" in str(mistake) and str(mistake).endswith("?")
+
+
+def test_on_a_machine_without_zone_data_only_a_malformed_zone_is_a_mistake(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on a bare system: neither the system's zone folder nor the package tzdata."""
+    import zoneinfo
+
+    monkeypatch.setitem(sys.modules, "tzdata", None)
+    zoneinfo.reset_tzpath(to=[str(tmp_path)])
+    zoneinfo.ZoneInfo.clear_cache()
+    try:
+        assert write(tmp_path, farm=HEAD + 'timezone = "Etc/GMT-1"\n' + BED).mistakes == ()
+        assert len(write(tmp_path, farm=HEAD + 'timezone = "/etc/localtime"\n' + BED).mistakes) == 1
+    finally:
+        zoneinfo.reset_tzpath()
+        zoneinfo.ZoneInfo.clear_cache()
 
 
 @pytest.mark.parametrize("file", FILES)
