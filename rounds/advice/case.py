@@ -9,6 +9,7 @@ from datetime import datetime
 
 from rounds.advice.composition import KnownFeed, KnownWater, feed_known, water_known
 from rounds.advice.curve import Curve, curve_of
+from rounds.advice.files_sound import check_files
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Event, Ledger, ledger_of, litres_inside, newest
 from rounds.advice.memory import resumed
@@ -100,6 +101,7 @@ def gathered(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readi
     """
     reservoir = farm.reservoir(reservoir_id)
     stage = farm.stage_of(reservoir)
+    check_files(farm, reservoir, records, now)
     _check_readings(readings)
     _check_bands(stage)
     inside_l, error_l, dipped = _volume_of(reservoir, readings, records)

@@ -110,7 +110,7 @@ def _worked_out(case: Case) -> Correction:
     findings = [*meanings(case), *said.findings, *_thrown_down(plan)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
-        findings=tuple(_each_once(findings)), refusals=tuple(said.refusals), explain=of_case(case),
+        findings=tuple(_each_once(findings)), refusals=tuple(dict.fromkeys(said.refusals)), explain=of_case(case),
         prediction=foreseen(case, plan.stand, tomorrow),
     )  # fmt: skip
 

@@ -47,7 +47,8 @@ def of_dose(case: Case, stand: Stand, bottle: Bottle, dose: Dose) -> tuple[str, 
     nutrients = ", ".join(
         f"{mg / 1000.0:.2f} g {el}" for el, mg in bottle.agent.nutrients_mg(dose.measured.amount).items()
     )
-    limits = ", ".join(f"{name} {ml:.0f}" for name, ml in sorted(dose.limits_ml.items(), key=lambda pair: pair[1]))
+    held = sorted(dose.limits_ml.items(), key=lambda pair: pair[1])
+    limits = ", ".join(f"{name} {ml:.0f}" if ml < math.inf else f"{name}: no limit" for name, ml in held)
     change = dose.measured.amount * per_ml / stand.volume_l
     return (
         f"{dose.measured} x {per_ml:.2f} meq/mL / {stand.volume_l:.0f} L = {change:.3f} meq/L",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import random
+import re
+from dataclasses import replace
 from datetime import timedelta
 
 import msgspec
@@ -23,6 +25,7 @@ from light_farm import (
 
 from rounds.advice.correction import POURED, Readings, correct
 from rounds.errors import NotFound
+from rounds.farm.farm import Mistake
 
 GOOD = {"at": MORNING, "ph": 6.9, "ec_ms_cm": 1.8, "temperature_c": 20.0, "volume_l": 300.0}
 
@@ -181,3 +184,58 @@ def test_no_history_and_no_reading_makes_a_traceback_or_a_dose_that_could_end_be
 def test_without_any_reading_only_the_level_is_looked_at():
     found = correct(a_farm(), [], "r", Readings(at=MORNING, volume_l=250.0), MORNING)
     assert {s.action for s in found.steps} <= {"top_up", "recheck"}
+
+
+def with_mistakes(*mistakes, **farm):
+    return replace(a_farm(**farm), mistakes=mistakes)
+
+
+@pytest.mark.parametrize(
+    ("file", "key", "found", "expected"),
+    [
+        ("farm.toml", "limits.step_ph", "x", "pH, above 0, at most 1"),
+        ("farm.toml", "limits", "'none'", "a table"),
+        ("farm.toml", "limits.helper.step_ml", "-3", "a number above 0"),
+        ("feeds.toml", "feeds.feed.part_a", "a", "a concentrate A of shelf.toml"),
+        ("farm.toml", "waters.blend.blend", "0.9", "shares that add up to 1"),
+    ],
+)
+def test_a_mistake_in_the_limits_the_feed_or_a_water_here_stops_every_dose_and_is_told(file, key, found, expected):
+    mistake = Mistake(file=file, key=key, found=found, expected=expected)
+    sound = correct(a_farm(), [buffer_dip()], "r", Readings(**GOOD), MORNING)
+    stopped = correct(with_mistakes(mistake), [buffer_dip()], "r", Readings(**GOOD), MORNING)
+    assert doses(sound) and stopped.steps == ()
+    (refusal,) = stopped.refusals
+    assert str(mistake) in refusal.text and file in refusal.instead
+
+
+@pytest.mark.parametrize("key", ["feeds.feed-2.part_a", "waters.pond.blend", "stations[4].crop", "place.timezone"])
+def test_a_mistake_that_has_nothing_to_do_with_this_reservoir_stops_nothing(key):
+    mistake = Mistake(file="farm.toml", key=key, found="x", expected="y")
+    assert doses(correct(with_mistakes(mistake), [buffer_dip()], "r", Readings(**GOOD), MORNING))
+
+
+def test_a_bottle_left_out_by_a_mistake_stops_the_doses_where_it_was_poured():
+    """Its doses would count neither against the limits of the day nor in the book."""
+    mistake = Mistake(file="shelf.toml", key="products[6].percent", found="x", expected="a number")
+    other = Note(kind="dose", item="acid-2", value=9.0, unit="mL", measured_at=MORNING - timedelta(hours=5),
+                 data={"action": "acid"}, id="d")  # fmt: skip
+    farm = with_mistakes(mistake)
+    assert "products[6]" in correct(farm, [buffer_dip(), other], "r", Readings(**GOOD), MORNING).refusals[0].text
+    assert doses(correct(farm, [buffer_dip()], "r", Readings(**GOOD), MORNING))
+
+
+def test_the_same_refusal_is_said_once():
+    """Hard water in and a high pH afterwards both ask for acid: what is wrong with the bottle is one thing."""
+    bare = msgspec.structs.replace(ACID, molarity_mol_l=None, percent=8.0)
+    farm = a_farm(waters=(hard_water(),), products=(*CONCENTRATES, bare, BASE))
+    found = correct(farm, [buffer_dip()], "r", Readings(**{**GOOD, "volume_l": 240.0}), MORNING)
+    assert [r.code for r in found.refusals].count("strength-unknown") == 1
+    assert len(set(found.refusals)) == len(found.refusals)
+
+
+def test_the_working_has_no_infinite_number_in_it():
+    found = correct(a_farm(full_volume_l=301.0), [buffer_dip()], "r", Readings(**GOOD), MORNING)
+    said = " ".join(line for step in found.steps for line in (*step.explain, *found.explain))
+    assert "last dose: no limit" in said
+    assert not re.search(r"\b(inf|nan)\b", said)

@@ -1,0 +1,53 @@
+"""Whether a mistake in the farm's files touches what a dose is worked out from: then there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from rounds.advice.ledger import LONGEST_MEMORY
+from rounds.advice.steps import RecordLike
+from rounds.errors import BadInput
+from rounds.farm.farm import Farm, Mistake
+from rounds.farm.stations import Reservoir
+
+
+def check_files(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike], now: datetime) -> None:
+    """Refuse where limits, feed or waters of a reservoir are mistaken: what loading puts instead is not the farm's.
+
+    Raises
+    ------
+    BadInput
+        With the mistake, word for word.
+    """
+    recent = [r for r in records if now - LONGEST_MEMORY <= r.measured_at <= now]
+    mistake = next(_in_the_way(farm, reservoir, recent), None)
+    if mistake is not None:
+        raise BadInput(
+            f"{mistake} Until that is put right there is no dose here.",
+            f"Put it right in {mistake.file} (`rounds check` names every mistake), then correct again.",
+        )
+
+
+def _in_the_way(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike]) -> Iterator[Mistake]:
+    touched = ("limits", f"feeds.{reservoir.feed}", *(f"waters.{water}" for water in _waters(farm, reservoir)))
+    for mistake in farm.mistakes:
+        if any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
+            yield mistake
+    left_out = [m for m in farm.mistakes if m.key.startswith(("products", "waters["))]
+    if left_out and _poured_unknown(farm, reservoir, records):
+        yield left_out[0]
+
+
+def _waters(farm: Farm, reservoir: Reservoir) -> set[str]:
+    """The waters at hand and those that they are mixed of."""
+    blends = [farm.waters[water].blend for water in reservoir.waters if water in farm.waters]
+    return {*reservoir.waters, *(part for blend in blends for part in blend)}
+
+
+def _poured_unknown(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike]) -> bool:
+    """Whether something was poured here that was left out of the shelf: it would not count against the limits."""
+    return any(
+        r.kind == "dose" and r.station == reservoir.id and r.item not in farm.shelf and r.item not in farm.waters
+        for r in records
+    )
