@@ -38,7 +38,7 @@ class RoundsApp(App[None]):
     DEFAULT_MODE = "walk"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "keys", id="app.help"),
-        Binding("f8", "call", "CALL FOR HELP", id="app.call"),
+        Binding("f8", "call", "CALL", id="app.call"),
         Binding("ctrl+q", "quit", "leave", id="app.quit", show=False, priority=True),
     ]
 
@@ -101,9 +101,7 @@ class RoundsApp(App[None]):
         self._lead(lambda: TheSummary(self.guide.round) if self.guide.round else TheWalk())
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """A helper walks and answers; farm, shelf and sheets are the grower's. Only a helper has the key to call."""
-        if action == "call":
-            return self.session.is_helper
+        """A helper walks and answers; farm, shelf and sheets are the grower's."""
         return not (action == "show" and self.session.is_helper and parameters[0] in NOT_FOR_HELPERS)
 
     def action_call(self) -> None:
