@@ -67,6 +67,8 @@ class MarkoutScreen(Screen[None]):
         self._view: View = "results"
         self._outcome = Outcome(plan=None)
         self._change: Change | None = None
+        self._untouched: dict[str, str] = {}
+        self._warned = False
 
     def compose(self) -> ComposeResult:
         """Head; form and help at the left, the view at the right; keys."""
@@ -82,6 +84,7 @@ class MarkoutScreen(Screen[None]):
     def on_mount(self) -> None:
         """Load the units off the event loop, and show what is wanted."""
         self.run_worker(warm_up, thread=True, exit_on_error=False)
+        self._untouched = self._texts()
         self._work_out()
 
     @on(Input.Changed)
@@ -143,7 +146,12 @@ class MarkoutScreen(Screen[None]):
         self._say(f"Written: {path}")
 
     def action_back(self) -> None:
-        """Back to the walk."""
+        """Back to the walk; what was typed is asked about once, since nothing keeps it."""
+        typed = self._texts()
+        if typed != self._untouched and not self._warned:
+            self._warned = True
+            self._say("What is typed here is kept only by F8 or F9. Esc once more leaves it.")
+            return
         self.post_message(BackToWalk())
 
     def _write_into_farm(self, change: Change) -> None:

@@ -175,3 +175,13 @@ def _key(key: str, character: str, sender: Any) -> Any:
     event = Key(key, character)
     event.set_sender(sender)
     return event
+
+
+async def test_a_channel_half_typed_is_not_left_without_asking(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("m")
+        await walker.type("4.2m", "escape")
+        assert walker.screen == "MarkoutScreen"
+        assert "Esc once more leaves it" in walker.words
+        await walker.press("escape")
+        assert walker.screen == "WalkScreen"
