@@ -72,9 +72,17 @@ def test_a_pump_that_cannot_lift_gives_nothing():
     assert pump_curve.working_point([(0, 1.0), (20, 0)], lambda q: 1.5 + q) == (0.0, 1.0)
 
 
-@pytest.mark.parametrize("points", [
-    [(0, 1)], [(0, 1), (10, 2)], [(0, 2), (0, 1)], [(5, 2), (3, 1)], [(0, float("nan")), (5, 0)], [(0, -1), (5, -2)],
-])
+@pytest.mark.parametrize(
+    "points",
+    [
+        [(0, 1)],
+        [(0, 1), (10, 2)],
+        [(0, 2), (0, 1)],
+        [(5, 2), (3, 1)],
+        [(0, float("nan")), (5, 0)],
+        [(0, -1), (5, -2)],
+    ],
+)
 def test_a_curve_that_is_none_is_refused(points):
     with pytest.raises(OutOfRange):
         pump_curve.check_curve(points)
