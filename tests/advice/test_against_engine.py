@@ -14,9 +14,12 @@ from pathlib import Path
 import pytest
 from light_farm import ACID, BASE, MORNING, a_farm, blend_water, buffer_dip, hard_water, rain_water
 
+from rounds.advice.composition import agent_of
 from rounds.advice.correction import Readings, correct
 from rounds.advice.fill import ACID_SHARE
+from rounds.farm.load import load_farm
 from rounds.farm.model import Limits
+from rounds.resources import sample_farm_folder
 from rounds.science.acids_bases import agent_by_molarity
 from rounds.science.solution import Solution
 
@@ -141,3 +144,24 @@ def test_the_acid_of_a_fill_is_three_quarters_of_phreeqcs_or_less(engine, temper
 
     allowed = min(ACID_SHARE * needed_ml(1.0), 0.9 * needed_ml(math.exp(-1.645 * water.doubt)))
     assert allowed * 0.99 - 10.0 <= acid.amount <= allowed * 1.01
+
+
+@pytest.mark.parametrize("name", ["reservoir-1", "reservoir-2", "reservoir-3"])
+def test_the_corrections_of_the_sample_farm_are_those_of_phreeqc(engine, name):
+    """Its three reservoirs on hard, rain and blended water, read above their bands with the level at the mark."""
+    farm = load_farm(sample_farm_folder())
+    reservoir = farm.reservoir(name)
+    stage = farm.stage_of(reservoir)
+    readings = Readings(
+        at=MORNING, ph=stage.ph[1] + 0.5, ec_ms_cm=sum(stage.ec) / 2, temperature_c=20.0, ph_meter="ph-pen",
+        volume_l=reservoir.working_volume_l,
+    )  # fmt: skip
+    found = correct(farm, [buffer_dip()], name, readings, MORNING)
+    (acid,) = [s for s in found.steps if s.action == "acid"]
+    poured_mmol = acid.amount * agent_of(farm.shelf[acid.product]).mol_per_l
+    start = charged_to(engine, *believed(found, "value"), readings.ph, 20.0)
+    after = dataclasses.replace(start, no3=start.no3 + poured_mmol / found.assumed.volume_l)
+    assert acid.after.ph.value == pytest.approx(engine.state(after, 20.0)["ph"], abs=0.06)
+    weakest = charged_to(engine, *believed(found, "low"), readings.ph, 20.0)
+    lowest = engine.state(dataclasses.replace(weakest, no3=weakest.no3 + poured_mmol / found.assumed.volume_l), 20.0)
+    assert lowest["ph"] > 5.0
