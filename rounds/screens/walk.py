@@ -18,7 +18,7 @@ from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import closed_today, current_round, open_round
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
-from rounds.walk.summary import signs_today, standing_alarms
+from rounds.walk.signs import signs_today, standing_alarms
 from rounds.walk.wording import date_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine

@@ -74,35 +74,6 @@ def _off_text(session: Session, record: Record) -> str:
     )
 
 
-def standing_alarms(session: Session) -> list[str]:
-    """What is not alive or not running, as it was last said on this day: it comes before everything else."""
-    today = session.now().date()
-    found = []
-    for (station, mark), record in session.history.latest_marks().items():
-        item = session.checklists.item(ALIVE, record.item)
-        newest = session.history.latest_by_item().get((station, record.item))
-        is_today = record.measured_at.astimezone(session.zone).date() == today
-        if station == "" and mark.startswith("off:") and item is not None and is_today and newest == record:
-            found.append(f"{item.label}: NO. {item.off}")
-    return found
-
-
 def _name(session: Session, station_id: str) -> str:
     station = session.farm.stations.get(station_id)
     return station.name if station else session.farm.name
-
-
-def signs_today(session: Session) -> dict[str, str]:
-    """One sign for each station that was stopped at today: ✓ well, ! something is off, – left out."""
-    midnight = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
-    signs: dict[str, str] = {}
-    for (station_id, item_id), record in session.history.latest_by_item().items():
-        station = session.farm.stations.get(station_id)
-        if station is None or record.measured_at < midnight:
-            continue
-        sign = signs.setdefault(station_id, "✓")
-        if record.kind == "skip" and sign == "✓":
-            signs[station_id] = "–"
-        elif record.item == item_id and _off_text(session, record):
-            signs[station_id] = "!"
-    return signs

@@ -17,9 +17,10 @@ from rounds.walk.doing import record_step
 from rounds.walk.rechecks import calls, waits
 from rounds.walk.round import close_round, current_round, open_round, start_round
 from rounds.walk.session import Session
+from rounds.walk.signs import signs_today, standing_alarms
 from rounds.walk.stock import count_product, shelf_lines
 from rounds.walk.stops import alive_stop, stop_at
-from rounds.walk.summary import signs_today, standing_alarms, summarise
+from rounds.walk.summary import summarise
 
 STEPS = [
     {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L", "text": "Add 20 L."},
