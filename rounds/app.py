@@ -58,7 +58,7 @@ class RoundsApp(App[None]):
     def on_mount(self) -> None:
         """The walk is there; then load what is slow to load."""
         self.set_interval(1.0, self.tick)
-        self.set_interval(REFRESH_S, self._look_around)
+        self.set_interval(REFRESH_S, self.look_around)
         self.call_after_refresh(self._warm_up)
 
     def on_unmount(self) -> None:
@@ -152,7 +152,8 @@ class RoundsApp(App[None]):
         self.mixing.look()
         self.tick()
 
-    def _look_around(self) -> None:
+    def look_around(self) -> None:
+        """Every few seconds: what another window, process or device has written."""
         if self.session.history.refresh() and isinstance(self.screen, WalkScreen):
             self.screen.renew()
         self.mixing.look()

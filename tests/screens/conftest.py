@@ -45,7 +45,7 @@ class Walker:
 
     async def until(self, condition: Callable[[], bool]) -> None:
         """Wait for a condition, for some seconds at most."""
-        for _ in range(200):
+        for _ in range(600):
             if condition():
                 return
             await self.pilot.pause()

@@ -7,6 +7,7 @@ from typing import Any
 
 from textual.events import Key
 
+from rounds.history.record import Draft
 from rounds.history.store import History
 
 Driver = Any
@@ -185,3 +186,13 @@ async def test_a_channel_half_typed_is_not_left_without_asking(driven: Driver, f
         assert "Esc once" in walker.words
         await walker.press("escape")
         assert walker.screen == "WalkScreen"
+
+
+async def test_what_another_window_writes_is_seen_here(driven: Driver, farm_folder: Path, clock: Any) -> None:
+    async with driven(farm_folder) as walker:
+        before = walker.words
+        with History.open(farm_folder / "history", now=clock) as other:
+            other.save(Draft(kind="reading", station="res-1", item="ph", value=6.0, measured_at=clock()))
+        walker.app.look_around()
+        await walker.until(lambda: walker.words != before)
+        assert walker.app.session.history.latest("res-1", "ph").value == 6.0
