@@ -28,6 +28,9 @@ CARBONATE_FOAM = "Carbonate foams in acid feed: pour slowly and leave room."
 NOT_TOGETHER = "Never A and B undiluted in one vessel: rinse the cylinder between them."
 SHAKE = "Shake or stir the drum before you measure."
 WET_FLOOR = "Pumps and sockets above wet floors only on a 30 mA residual-current device."
+SOCKETS_IN_THE_WET = (
+    "Water on the floor: keep off sockets, plugs and cables in the wet; switch off at the board first, with dry hands."
+)
 PLUG_BEFORE_DRAIN = "Switch the pump off before the suction falls dry; nothing of this runs into a ditch or a well."
 HARD_WATER_SLOWLY = "Pour it slowly into the return: water this hard can cloud a feed where it stands still."
 RINSE = "Rinse hands, probe and jug before the next reservoir."

@@ -34,7 +34,6 @@ class Gates:
     shut: Refusal | None = None
     findings: tuple[Finding, ...] = ()
     needs_buffer_dip: bool = False
-    needs_second_reading: bool = False
     needs_roots: bool = False
     extra_ph_sd: float = 0.0
     most_ph: float | None = None
@@ -57,7 +56,7 @@ def gates_for(case: Case, direction: Direction) -> Gates:
         _chlorine(case, direction)
         or _buffer_failed(case)
         or surprised(case)
-        or _unbelievable(case)
+        or unbelievable(case)
         or surprised_twice(case)
         or no_effect(case, direction)
         or _overshot(case, direction)
@@ -70,13 +69,13 @@ def gates_for(case: Case, direction: Direction) -> Gates:
     findings = []
     if falling:
         findings.append(_falling_finding(case))
-    if jumped:
-        findings.append(_jump_finding(case))
+    jump = reading_jump(case)
+    if jump is not None:
+        findings.append(jump)
     most = [SMALL_STEP_PH] if unchecked or jumped or falling else []
     return Gates(
         findings=tuple(findings),
         needs_buffer_dip=unchecked,
-        needs_second_reading=jumped,
         needs_roots=falling,
         extra_ph_sd=UNCHECKED_METER_SD if unchecked else 0.0,
         most_ph=min(most) if most else None,
@@ -99,7 +98,8 @@ def acid_poured_today(case: Case) -> bool:
     return any(isinstance(case.farm.shelf.get(e.item), Acid) for e in doses_today(case))
 
 
-def _unbelievable(case: Case) -> Refusal | None:
+def unbelievable(case: Case) -> Refusal | None:
+    """A pH that no feed has."""
     low, high = BELIEVABLE_PH
     if case.readings.ph is None or low <= case.readings.ph <= high:
         return None
@@ -205,10 +205,11 @@ def _falling_finding(case: Case) -> Finding:
     )
 
 
-def _jump_finding(case: Case) -> Finding:
+def reading_jump(case: Case) -> Finding | None:
+    """A pH far from what the readings before led one to expect, with no dose to blame."""
     surprise = case.answer.surprise
-    if surprise is None:
-        raise ValueError("there was no surprise")
+    if surprise is None or surprise.after_dose:
+        return None
     return Finding(
         code="reading-jump",
         text=f"pH {surprise.read:.2f} is hard to believe after the readings before: about {surprise.expected:.2f} was "

@@ -143,7 +143,7 @@ def litres_inside(reservoir: Reservoir, records: Sequence[RecordLike]) -> float 
     """The last volume read in the reservoir, by dip or in litres; None where there is none. [L]"""
     for record in reversed(records):
         if record.station == reservoir.id and record.kind == "reading":
-            found = _litres(reservoir, record)
+            found = litres_of(reservoir, record)
             if found is not None:
                 return found
     return None
@@ -176,12 +176,13 @@ def _enter_reading(book: _Book, record: RecordLike) -> None:
         return
     if record.item in ("ph", "ec"):
         book.note(record, "ph" if record.item == "ph" else "ec", value=value)
-    litres = _litres(book.reservoir, record)
+    litres = litres_of(book.reservoir, record)
     if litres is not None and litres > 0.0:
         book.inside_l = litres
 
 
-def _litres(reservoir: Reservoir, record: RecordLike) -> float | None:
+def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
+    """The volume in the reservoir that a reading of the level tells; None where it is none. [L]"""
     value = number(record.value)
     if value is None:
         return None

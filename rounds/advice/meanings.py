@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from rounds.advice.case import Case
+from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
-from rounds.advice.ledger import number
+from rounds.advice.levels import level_fell
 from rounds.advice.steps import Finding
 
 _EC_MOVED = 0.06
@@ -12,22 +13,27 @@ _EC_MOVED = 0.06
 _LEVEL_MOVED = 0.03
 """A change of level that is more than the stick's whim, as a share of the working volume. [-]"""
 _BOOK_OFF = 0.4
-_EC_JUMP_MS_CM, _EC_JUMP_SHARE = 0.6, 0.35
+_EC_JUMP_MS_CM = 0.6
+"""As the checklist has it, so that both call the same reading hard to believe. [mS/cm]"""
+SAME_EC = 0.1
+"""Two readings nearer than this are the same. [mS/cm]"""
 _WARM_C, _HOT_C, _COLD_C = 24.0, 26.0, 15.0
 
 
 def meanings(case: Case) -> list[Finding]:
     """What the readings say together, the most pressing first."""
-    found = [_plants(case), _falling(case), _temperature(case), _book(case), _water_analysis(case), _assumed(case)]
+    gone = level_fell(case)
+    plants = _plants(case) if gone is None else None
+    found = [gone, plants, _falling(case), _temperature(case), _book(case), _water_analysis(case), _assumed(case)]
     return [finding for finding in found if finding is not None]
 
 
 def ec_jump(case: Case) -> Finding | None:
     """A conductivity far from the one before, with nothing poured in between, and not yet read a second time."""
-    now, then = case.readings.ec_ms_cm, _before(case, "ec")
-    if now is None or then is None or _poured_since(case) or _read_twice(case, "ec", now):
+    now, then = case.readings.ec_ms_cm, read_before(case, "ec")
+    if now is None or then is None or poured_since(case) or read_twice(case, "ec", now, SAME_EC):
         return None
-    if abs(now - then) <= max(_EC_JUMP_MS_CM, _EC_JUMP_SHARE * then):
+    if abs(now - then) <= _EC_JUMP_MS_CM:
         return None
     return Finding(
         code="ec-jump",
@@ -36,20 +42,10 @@ def ec_jump(case: Case) -> Finding | None:
     )
 
 
-def _read_twice(case: Case, item: str, value: float) -> bool:
-    """Whether the same was read before within the hour."""
-    return any(
-        r.kind == "reading" and r.station == case.reservoir.id and r.item == item
-        and 30.0 < (case.readings.at - r.measured_at).total_seconds() < 3600.0
-        and abs((number(r.value) or 0.0) - value) < 0.1
-        for r in case.records
-    )  # fmt: skip
-
-
 def _plants(case: Case) -> Finding | None:
-    ec_now, ec_then = case.readings.ec_ms_cm, _before(case, "ec")
+    ec_now, ec_then = case.readings.ec_ms_cm, read_before(case, "ec")
     level_then = _before_litres(case)
-    if ec_now is None or ec_then is None or level_then is None or not case.was_dipped or _poured_since(case):
+    if ec_now is None or ec_then is None or level_then is None or not case.was_dipped or poured_since(case):
         return None
     ec_moved = (ec_now - ec_then) / max(ec_then, 0.1)
     level_moved = (case.inside_l - level_then) / case.reservoir.working_volume_l
@@ -125,34 +121,11 @@ def _assumed(case: Case) -> Finding | None:
     )
 
 
-def _before(case: Case, item: str) -> float | None:
-    for record in reversed(case.records):
-        if (
-            record.kind == "reading" and record.station == case.reservoir.id and record.item == item
-            and 0.25 <= (case.readings.at - record.measured_at).total_seconds() / 86400.0 <= 3.0
-        ):  # fmt: skip
-            return number(record.value)
-    return None
-
-
 def _before_litres(case: Case) -> float | None:
     from rounds.advice.ledger import litres_inside
 
     earlier = [
         r for r in case.records
-        if 0.25 <= (case.readings.at - r.measured_at).total_seconds() / 86400.0 <= 3.0
+        if LEAST_DAYS <= (case.readings.at - r.measured_at).total_seconds() / 86400.0 <= MOST_DAYS
     ]  # fmt: skip
     return litres_inside(case.reservoir, earlier)
-
-
-def _poured_since(case: Case) -> bool:
-    """Whether anything went in since the reading before."""
-    before = [
-        r.measured_at for r in case.records
-        if r.kind == "reading" and r.station == case.reservoir.id and r.item == "ec"
-        and (case.readings.at - r.measured_at).total_seconds() / 86400.0 >= 0.25
-    ]  # fmt: skip
-    return bool(before) and any(
-        r.kind == "dose" and r.station == case.reservoir.id and before[-1] < r.measured_at <= case.now
-        for r in case.records
-    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rounds.advice import cautions as c
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, concentrate_solution
@@ -10,12 +12,13 @@ from rounds.advice.measures import Measured, litres_near
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle
 from rounds.advice.stand import Stand, drained, standing, with_dose, with_liquid, with_water
-from rounds.advice.steps import Action, Step
+from rounds.advice.steps import POURED, Action, Step
 from rounds.farm.shelf import Acid, Concentrate
 from rounds.farm.volumes import litres_to_dip
 
 _LEAST_WAIT_MIN = 5.0
 _POUR_ML_PER_MIN = 50.0
+_ONLY_IF = "Only if the second reading agrees."
 
 
 class Plan:
@@ -44,6 +47,11 @@ class Plan:
             )
         )  # fmt: skip
 
+    def look_first(self, text: str, why: str, cautions: tuple[str, ...]) -> None:
+        """Something to look at before all else."""
+        after = standing(self.case).after()
+        self.steps.insert(0, Step(action="look", text=text, why=why, cautions=cautions, after=after))
+
     def look(self, text: str, why: str) -> None:
         """Something to look at first."""
         self.add("look", text, why=why)
@@ -60,6 +68,22 @@ class Plan:
         """A reading that must come before the next step."""
         self.add("read_again", f"Read {what} again before you go on.", why=why)
 
+    def read_first(self, names: str, why: str) -> None:
+        """A doubted reading put before everything that is poured on it, which then says what it hangs on."""
+        first = Step(
+            action="read_again", text=f"Read {names} again before anything is poured.", why=why,
+            after=standing(self.case).after(),
+        )  # fmt: skip
+        hanging = next((n for n, step in enumerate(self.steps) if step.action in (*POURED, "drain_off")), None)
+        self.steps = [
+            first,
+            *(
+                replace(step, text=f"{step.text} {_ONLY_IF}")
+                if n == hanging or step.action in ("acid", "base") else step
+                for n, step in enumerate(self.steps)
+            ),
+        ]  # fmt: skip
+
     def circulate(self, why: str, turnovers: float = 1.0) -> None:
         """Let the pump mix."""
         minutes = max(_LEAST_WAIT_MIN, round(turnovers * self.stand.volume_l / self.case.reservoir.pump_l_min))
@@ -71,8 +95,9 @@ class Plan:
     def drain_off(self, litres: float, why: str) -> None:
         """Take some out."""
         measured = litres_near(litres)
+        before_l = self.stand.inside_l
         self.stand = drained(self.stand, measured.amount)
-        to_dip = self._dip_text()
+        to_dip = self._dip_text(before_l)
         self.add(
             "drain_off", f"Drain off {measured}{to_dip}.", why=why, amount=measured.amount, unit="L",
             cautions=(c.PLUG_BEFORE_DRAIN, c.WET_FLOOR),
@@ -85,10 +110,11 @@ class Plan:
             measured = litres_near(whole.amount * share)
             if measured.amount <= 0.0:
                 continue
+            before_l = self.stand.inside_l
             self.stand = with_water(self.stand, part, measured.amount)
             hard = (c.HARD_WATER_SLOWLY,) if part.is_hard else ()
             self.add(
-                "top_up", f"Add {measured} of {part.name}{self._dip_text()}.", why=why, product=part.id,
+                "top_up", f"Add {measured} of {part.name}{self._dip_text(before_l)}.", why=why, product=part.id,
                 amount=measured.amount, unit="L", cautions=(*hard, c.RINSE), explain=self._of_water(part),
             )  # fmt: skip
 
@@ -134,10 +160,13 @@ class Plan:
             return [(water, 1.0)]
         return [(known[part], share) for part, share in water.shares.items()]
 
-    def _dip_text(self) -> str:
-        if self.stand.inside_l > self.case.reservoir.full_volume_l:
+    def _dip_text(self, before_l: float) -> str:
+        """Where the stick will be wet to: by the millimetre where it moves by less than a centimetre."""
+        reservoir = self.case.reservoir
+        if self.stand.inside_l > reservoir.full_volume_l:
             return ""
-        return f", to a dip of {litres_to_dip(self.case.reservoir, self.stand.inside_l):.0f} cm"
+        then, now = (litres_to_dip(reservoir, litres) for litres in (before_l, self.stand.inside_l))
+        return f", to a dip of {now:.{0 if abs(now - then) >= 1.0 else 1}f} cm"
 
     def _of_water(self, water: KnownWater) -> tuple[str, ...]:
         return (

@@ -11,12 +11,15 @@ from rounds.advice.composition import KnownWater, blended
 from rounds.advice.ledger import parcel_of
 from rounds.advice.planning_ph import careful
 from rounds.advice.stand import Stand, ph_mixed
+from rounds.farm.volumes import dip_to_litres, litres_to_dip
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import mix
 
 SHARES = (0.25, 0.5, 0.75)
 LEAST_TOP_UP = 0.02
 """Less than this share of the working volume is not worth carrying. [-]"""
+LEAST_CAN_L, LEAST_SHARE = 1.0, 0.01
+"""No water is added below so many litres or this share of the working volume. [L, -]"""
 CHANGE_OUT_FROM = 0.6
 """Where more than this share would have to be drained off, all is renewed. [-]"""
 _YOUNG = 0.5
@@ -41,18 +44,30 @@ class WaterPlan:
     as_base: bool = False
     """Whether the water is poured to raise the pH."""
     why: str = ""
+    too_little: bool = False
+    """Whether water would help, but less of it than can be measured."""
 
 
-def planned(case: Case, stand: Stand) -> WaterPlan:
-    """Decide about water: too strong is thinned, too low is filled up, too sour is helped by hard water."""
+def planned(case: Case, stand: Stand, *, believe_ec: bool = True) -> WaterPlan:
+    """Decide about water: too strong is thinned, too low is filled up, too sour is helped by hard water.
+
+    With `believe_ec` false nothing is thinned: the level alone decides.
+    """
     high = case.stage.ec[1]
     missing = case.reservoir.working_volume_l - case.inside_l
-    if stand.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
+    if believe_ec and stand.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
         return _thinned(case, stand)
-    if missing > max(case.inside_error_l, LEAST_TOP_UP * case.reservoir.working_volume_l):
+    if missing > max(case.inside_error_l, LEAST_TOP_UP * case.reservoir.working_volume_l, least_l(case)):
         water = best_water(case, stand, missing)
         return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, stand, missing, water))
     return _water_as_base(case, stand)
+
+
+def least_l(case: Case) -> float:
+    """The least water that a can and the stick can tell: below it nothing is poured. [L]"""
+    reservoir = case.reservoir
+    _, error_l = dip_to_litres(reservoir, litres_to_dip(reservoir, min(case.inside_l, reservoir.full_volume_l)))
+    return max(LEAST_CAN_L, 0.5 * error_l, LEAST_SHARE * reservoir.working_volume_l)
 
 
 def room_l(case: Case) -> float:
@@ -64,7 +79,15 @@ def room_l(case: Case) -> float:
 
 def best_water(case: Case, stand: Stand, litres: float, wanted_ec: float | None = None) -> KnownWater:
     """The water or blend at hand that leaves pH and EC nearest to the middle of their bands."""
-    return min(candidates(case), key=lambda found: _cost(case, stand, found, litres, wanted_ec))
+    can = [water for water in candidates(case) if can_be_measured(case, water, litres)]
+    return min(can or case.waters, key=lambda found: _cost(case, stand, found, litres, wanted_ec))
+
+
+def can_be_measured(case: Case, water: KnownWater, litres: float) -> bool:
+    """Whether there is a can of every part of a blend that is mixed while pouring."""
+    if water.shares is None or _is_single(case, water):
+        return True
+    return min(water.shares.values()) * litres >= LEAST_CAN_L
 
 
 def candidates(case: Case) -> Iterator[KnownWater]:
@@ -116,12 +139,20 @@ def _thinned(case: Case, stand: Stand) -> WaterPlan:
     needed = _litres_to_thin(stand, water, target)
     if needed <= room:
         needed = max(needed, _missing_if_still_fed(case, stand, water))
+        if needed < least_l(case):
+            return _too_little(why)
         return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
     missing = max(0.0, case.reservoir.working_volume_l - case.inside_l)
     share = _share_to_drain(stand, water, target, stand.volume_l + missing)
     drain = min(share * stand.volume_l, 0.8 * case.inside_l)
     refill = drain + missing
+    if refill < least_l(case):
+        return _too_little(why)
     return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=f"{why} It is full: drain off and refill.")
+
+
+def _too_little(why: str) -> WaterPlan:
+    return WaterPlan(why=f"{why} What would thin it is less than can be told by can and stick.", too_little=True)
 
 
 def _missing_if_still_fed(case: Case, stand: Stand, water: KnownWater) -> float:
@@ -172,6 +203,8 @@ def _water_as_base(case: Case, stand: Stand) -> WaterPlan:
     if case.readings.ph is None or stand.state.mean[b.PH] >= low or room < 0.02 * stand.volume_l or not hard:
         return WaterPlan()
     fits = [(water, litres) for water in hard if (litres := _litres_as_base(case, stand, water, room)) is not None]
+    least = least_l(case)
+    fits = [(water, litres) for water, litres in fits if litres >= least and can_be_measured(case, water, litres)]
     if not fits:
         return WaterPlan()
     water, litres = min(fits, key=lambda found: found[1])

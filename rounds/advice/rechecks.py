@@ -149,10 +149,13 @@ def ec_surprise(case: Case) -> Finding | None:
     if not isinstance(span, Mapping) or "concentrate_a" not in fed or not 0.0 < hours < 8.0:
         return None
     start = number(last[-1].data.get("assumed", {}).get("ec_ms_cm")) or case.readings.ec_ms_cm
-    return _ec_finding(case.readings.ec_ms_cm, start, span)
+    from rounds.advice.earlier import read_twice
+
+    again = read_twice(case, "ec", case.readings.ec_ms_cm, _FAR_EC)
+    return _ec_finding(case.readings.ec_ms_cm, start, span, again=again)
 
 
-def _ec_finding(read: float, start: float, span: Mapping[str, Any]) -> Finding | None:
+def _ec_finding(read: float, start: float, span: Mapping[str, Any], *, again: bool) -> Finding | None:
     low, high, meant = float(span["low"]), float(span["high"]), float(span["value"])
     if low - 0.5 * _FAR_EC <= read <= high + 0.5 * _FAR_EC:
         return None
@@ -165,7 +168,9 @@ def _ec_finding(read: float, start: float, span: Mapping[str, Any]) -> Finding |
     return Finding(
         code="surprise-ec", severity="stop",
         text=f"EC {read:.2f} mS/cm after feeding, where {low:.2f} to {high:.2f} was expected. Likely, in this order: "
-        f"{causes}. Read again before anything more is poured.",
+        f"{causes}. "
+        + ("Read twice now: no more concentrate until the cause is found." if again
+           else "Read again before anything more is poured."),
     )  # fmt: skip
 
 

@@ -6,18 +6,21 @@ from dataclasses import dataclass, field
 
 from rounds.advice import planning_feed, planning_ph, planning_water
 from rounds.advice.case import Case
+from rounds.advice.cautions import SOCKETS_IN_THE_WET
+from rounds.advice.doubt import Doubt, doubted
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import acid_of_hard_water, fill_steps
 from rounds.advice.gates import Gates, believed_share_in_band, gates_for
-from rounds.advice.meanings import ec_jump
+from rounds.advice.levels import level_fell
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle, Choice, chosen
-from rounds.advice.rechecks import ec_surprise
-from rounds.advice.steps import Finding, Refusal
+from rounds.advice.steps import POURED, Finding, Refusal
 
 HARD_SHARE = 0.1
 """More than this share of hard water is treated as a fill: acid before concentrates. [-]"""
+
+_LEAK_TEXT = "Look for a leak: hoses, joints, valves, the ends of the channels, the floor. Then dip again."
 
 
 @dataclass(slots=True)
@@ -30,26 +33,42 @@ class Said:
 
 def trimmed(case: Case, plan: Plan) -> Said:
     """Put the steps of a correction into the plan, in order, and say what must be said."""
-    said = Said()
-    stopped = ec_surprise(case) or ec_jump(case)
-    if stopped is not None:
-        said.findings.append(stopped)
-    water = planning_water.planned(case, plan.stand)
-    if water.change_out:
-        fill_steps(case, plan, water, said.findings, said.refusals)
-        return said
-    _water_steps(case, plan, water, said)
-    if stopped is None:
-        _feed_steps(case, plan, said)
-    elif not case.stage.ec[0] <= plan.stand.ec_ms_cm <= case.stage.ec[1]:
-        plan.read_again("the EC with the cell rinsed", "Hard to believe: no concentrate until it is read again.")
-    if case.readings.ph is not None and not (water.as_base and plan.steps):
-        _ph_steps(case, plan, said)
+    said, doubt = Said(), doubted(case)
+    _steps(case, plan, said, doubt)
+    if doubt.ec_finding is not None:
+        said.findings.append(doubt.ec_finding)
+    if doubt.names and _must_be_read_again(case, plan, doubt, said):
+        said.findings += [doubt.ph_finding] if doubt.ph_finding is not None else []
+        plan.read_first(doubt.names, doubt.why)
+    if level_fell(case) is not None:
+        plan.look_first(_LEAK_TEXT, "A leak that is topped up empties the tank too.", (SOCKETS_IN_THE_WET,))
     return said
 
 
+def _steps(case: Case, plan: Plan, said: Said, doubt: Doubt) -> None:
+    water = planning_water.planned(case, plan.stand, believe_ec=doubt.ec is None)
+    if water.change_out:
+        fill_steps(case, plan, water, said.findings, said.refusals)
+        return
+    _water_steps(case, plan, water, said)
+    if not doubt.no_feed:
+        _feed_steps(case, plan, said)
+    if case.readings.ph is not None and not (water.as_base and plan.steps):
+        _ph_steps(case, plan, said)
+
+
+def _must_be_read_again(case: Case, plan: Plan, doubt: Doubt, said: Said) -> bool:
+    """Whether anything hangs on the doubted readings: something poured, or something that would be."""
+    low, high = case.stage.ec
+    feed_hangs = doubt.ec is not None and not low <= plan.stand.ec_ms_cm <= high
+    acid_hangs = doubt.ph is not None and any(r.code in ("surprise", "reading-unbelievable") for r in said.refusals)
+    return feed_hangs or acid_hangs or any(step.action in POURED or step.action == "drain_off" for step in plan.steps)
+
+
 def _water_steps(case: Case, plan: Plan, water: planning_water.WaterPlan, said: Said) -> None:
-    if water.why and water.water is None and not water.drain_l:
+    if water.too_little:
+        said.findings.append(Finding(code="water-too-little", text=water.why))
+    elif water.why and water.water is None and not water.drain_l:
         said.refusals.append(
             Refusal(
                 code="no-weak-water", text=water.why, instead="Enter a weaker water (rain) under waters in farm.toml."
@@ -86,8 +105,6 @@ def _ph_steps(case: Case, plan: Plan, said: Said) -> None:
     said.findings += gates.findings
     if gates.shut is not None:
         said.refusals.append(gates.shut)
-        if gates.shut.code == "surprise":
-            plan.read_again("pH and EC", gates.shut.text)
         return
     choice = chosen(case, wanted.direction)
     said.findings += choice.findings
@@ -130,8 +147,6 @@ def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: G
         plan.read_again(
             "pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut."
         )
-    elif gates.needs_second_reading:
-        plan.read_again("the pH with the probe rinsed", "Hard to believe: go on only where it shows the same.")
 
 
 def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:

@@ -66,7 +66,7 @@ class Farm:
 
         near = get_close_matches(station_id, self.stations, n=3, cutoff=0.5)
         if near:
-            return f"Did you mean {' or '.join(near)}?"
+            return f"Did you mean {' or '.join(near)}? There are {len(self.stations)} in all."
         if self.stations:
             return f"There are: {', '.join(list(self.stations)[:8])}{', and more' if len(self.stations) > 8 else ''}."
         if self.mistakes:

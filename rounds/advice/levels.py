@@ -1,0 +1,134 @@
+"""How the level went: whether far more is gone than the plants of a reservoir usually drink."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from statistics import median
+
+from rounds.advice.case import Case
+from rounds.advice.ledger import litres_of, number
+from rounds.advice.steps import Finding, RecordLike
+
+FAR_MORE = 2.5
+"""So many times what is usual here is far more: a hot day takes up to twice. Practice. [-]"""
+SHARE_A_DAY = 0.15
+"""Where no history tells, more than this share of the working volume in a day is far more. Practice. [-]"""
+LEAST_SHARE_A_DAY = 0.05
+"""Less than this share in a day is no leak worth a call, however little is usual. [-]"""
+LOOK_BACK = timedelta(days=21)
+LEAST_DAYS = 0.5
+"""A shorter time than this counts as so long: the stick says nothing finer. [d]"""
+_THIS_ROUND = timedelta(minutes=10)
+_ANOTHER_ROUND = timedelta(hours=3)
+_OLDEST = timedelta(days=3)
+_BETWEEN = timedelta(hours=6)
+_FEWEST = 3
+_LITRES = {"L": 1.0, "mL": 0.001}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fall:
+    """Litres that are gone since the level before, beyond what was drained off."""
+
+    litres: float
+    days: float
+    usual_l_day: float | None
+    """What the plants here usually take in a day; None where too little is on record. [L/d]"""
+
+
+def far_fall(case: Case) -> Fall | None:
+    """The fall of the level, where it is far more than the plants drink; None otherwise."""
+    mine = [
+        r for r in case.records
+        if r.station == case.reservoir.id and r.kind in ("reading", "dose")
+        and case.readings.at - LOOK_BACK <= r.measured_at <= case.readings.at
+    ]  # fmt: skip
+    before = _level_before(case, mine)
+    if before is None or not case.was_dipped:
+        return None
+    added = _added_l(case, mine, before)
+    if added is None:
+        return None
+    fallen = (litres_of(case.reservoir, before) or 0.0) + added - case.inside_l
+    days = max(LEAST_DAYS, (case.readings.at - before.measured_at) / timedelta(days=1))
+    usual = usual_l_day(case, mine)
+    working = case.reservoir.working_volume_l
+    most = SHARE_A_DAY * working if usual is None else max(FAR_MORE * usual, LEAST_SHARE_A_DAY * working)
+    if fallen <= most * days + 2.0 * case.inside_error_l:
+        return None
+    return Fall(litres=fallen, days=days, usual_l_day=usual)
+
+
+def usual_l_day(case: Case, mine: Sequence[RecordLike]) -> float | None:
+    """The median of what was gone in a day between earlier levels; None below three of them. [L/d]"""
+    levels = [r for r in mine if r.measured_at <= case.readings.at - _THIS_ROUND and _is_level(case, r)]
+    rates, last = [], None
+    for record in levels:
+        if last is None:
+            last = record
+        elif record.measured_at - last.measured_at >= _BETWEEN:
+            rate = _rate(case, mine, last, record)
+            rates += [rate] if rate is not None else []
+            last = record
+    return max(0.0, median(rates)) if len(rates) >= _FEWEST else None
+
+
+def level_fell(case: Case) -> Finding | None:
+    """The finding where far more is gone than was drunk."""
+    fall = far_fall(case)
+    if fall is None:
+        return None
+    usual = (
+        "far more than plants drink" if fall.usual_l_day is None
+        else f"where about {fall.usual_l_day:.0f} L a day are usual here"
+    )  # fmt: skip
+    return Finding(
+        code="level-fell", severity="act",
+        text=f"{fall.litres:.0f} L are gone in {_hours_text(fall.days)}, {usual}: look for a leak, an open valve, a "
+        "slipped hose, a channel that overflows or has run empty, and dip again, before you top up.",
+    )  # fmt: skip
+
+
+def _hours_text(days: float) -> str:
+    return f"{days * 24.0:.0f} hours" if days < 1.5 else f"{days:.0f} days"
+
+
+def _is_level(case: Case, record: RecordLike) -> bool:
+    return record.kind == "reading" and litres_of(case.reservoir, record) is not None
+
+
+def _level_before(case: Case, mine: Sequence[RecordLike]) -> RecordLike | None:
+    """The last level of another round, or of this one where something was poured on it."""
+    poured = False
+    for record in reversed(mine):
+        age = case.readings.at - record.measured_at
+        if age > _OLDEST:
+            return None
+        if _is_level(case, record) and age >= (_THIS_ROUND if poured else _ANOTHER_ROUND):
+            return record
+        poured = poured or record.kind == "dose"
+    return None
+
+
+def _rate(case: Case, mine: Sequence[RecordLike], first: RecordLike, last: RecordLike) -> float | None:
+    between = [r for r in mine if first.measured_at < r.measured_at <= last.measured_at]
+    added = _added_l(case, between, first)
+    if added is None:
+        return None
+    gone = (litres_of(case.reservoir, first) or 0.0) + added - (litres_of(case.reservoir, last) or 0.0)
+    return gone / ((last.measured_at - first.measured_at) / timedelta(days=1))
+
+
+def _added_l(case: Case, records: Sequence[RecordLike], since: RecordLike) -> float | None:
+    """Litres poured in since a level, less what was drained off; None where all was renewed. [L]"""
+    added = 0.0
+    for record in records:
+        if record.kind != "dose" or record.measured_at < since.measured_at:
+            continue
+        if record.data.get("action") == "change_out":
+            return None
+        litres = (number(record.value) or 0.0) * _LITRES.get(record.unit or "", 0.0)
+        added += -litres if record.data.get("action") == "drain_off" else litres
+    return added
