@@ -12,7 +12,7 @@ from rounds.advice.explaining import of_dose
 from rounds.advice.gates import gates_for
 from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
-from rounds.advice.measures import litres_near, millilitres_down
+from rounds.advice.measures import Measured, litres_near, millilitres_down
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose, buffers, careful, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
@@ -21,12 +21,20 @@ from rounds.advice.stand import Stand
 from rounds.advice.steps import Finding, Refusal
 from rounds.errors import RoundsError
 from rounds.science.conductivity import ec25_ms_cm
-from rounds.science.dosing import dose_for_ph
-from rounds.science.solution import mix
+from rounds.science.dosing import after_dose, dose_for_ph
+from rounds.science.speciation import ph_closed
 
 ACID_SHARE = 0.75
-"""Of the acid of the book, poured before the concentrates: 70-80 %, practice. [-]"""
+"""Of the acid, poured before the concentrates: 70-80 %, practice. [-]"""
 _AIR_TURNOVERS = 3.0
+_CUT, _CUTS = 0.95, 30
+"""How a pour is cut down until it is safe: by so much, so often. [-]"""
+_WORTH_SPLITTING = 0.1
+"""A second pour is made where at least this share of the acid is left of three quarters. [-]"""
+_SPARE_TIMES = 1.7
+"""The second pour is made where so many times what it takes is left: three errors of a meter, and CO2 that left. [-]"""
+_AIRED_PH = 0.1
+"""What the CO2 that leaves while the first pour mixes adds to the pH: a fifth of it. [-]"""
 _Z_WEAK = 1.645
 _WATER_PH_SD = 0.03
 """Of a water as it comes: what is in doubt is its alkalinity, and that stands in the spread of its CO2. [-]"""
@@ -128,34 +136,97 @@ def _fill_acid(
     case: Case, plan: Plan, water: KnownWater, litres: float, strength: float,
     findings: list[Finding], refusals: list[Refusal],
 ) -> None:  # fmt: skip
-    """Three quarters of the book's acid, and no more than the weakest believable alkalinity takes to the aim."""
-    low, high = case.stage.ph
-    aim = (low + high) / 2.0
+    """Three quarters of the acid with which the water stays in band once its CO2 has left; the rest goes by reading.
+
+    The first pour is safe for the weakest believable water while the CO2 is in; the second hangs on a reading between.
+    """
     choice = chosen(case, "acid", fill=True)
     findings += choice.findings
     if choice.bottle is None or water.alkalinity_meq_l < 0.2:
         refusals += choice.refusals
         return
+    bottle, aim = choice.bottle, sum(case.stage.ph) / 2.0
     mixed = mixed_feed(water.solution, case.feed, strength)
-    weakest = mix([(water.solution.scaled(math.exp(-_Z_WEAK * water.doubt)), 1.0)]).plus(
-        case.feed.full.scaled(strength)
-    )
-    limits = {"stock": choice.bottle.left_ml}
+    weakest = water.solution.scaled(math.exp(-_Z_WEAK * water.doubt)).plus(case.feed.full.scaled(strength))
+    limits = {"stock": bottle.left_ml}
     try:
-        agent = choice.bottle.agent
-        limits["three quarters"] = ACID_SHARE * dose_for_ph(mixed, aim, agent, case.temperature_c, litres)
-        limits["weakest water"] = 0.9 * dose_for_ph(weakest, aim, agent, case.temperature_c, litres)
+        whole_ml = dose_for_ph(mixed, aim, bottle.agent, case.temperature_c, litres, _resting_atm(plan))
+        limits["three quarters"] = ACID_SHARE * whole_ml
+        limits["weakest water"] = 0.9 * dose_for_ph(weakest, aim, bottle.agent, case.temperature_c, litres)
     except RoundsError as error:
         findings.append(Finding(code="no-acid-needed", text=error.sentence))
         return
-    dose = _dose(case, plan.stand, choice.bottle, limits, aim)
-    if dose.measured.amount > 0.0:
-        before = plan.stand
-        plan.dose(
-            choice.bottle, dose, "Most of the acid goes in before A and B, or calcium phosphate falls out.",
-            of_dose(case, before, choice.bottle, dose),
-        )  # fmt: skip
-        plan.circulate("Stir and air: the CO2 that was set free leaves.", _AIR_TURNOVERS)
+    first = _dose(case, plan.stand, bottle, limits, aim)
+    if first.measured.amount <= 0.0:
+        return
+    _pour(case, plan, bottle, first, "Most of the acid goes in before A and B, or calcium phosphate falls out.")
+    poured_ml = first.measured.amount
+    more_ml = min(limits["three quarters"], limits["stock"]) - poured_ml
+    if more_ml >= _WORTH_SPLITTING * whole_ml:
+        poured_ml += _second_pour(case, plan, water, bottle, (poured_ml, more_ml), litres, aim)
+    findings += _rest_of_acid(bottle, whole_ml - poured_ml, aim)
+
+
+def _pour(case: Case, plan: Plan, bottle: Bottle, dose: Dose, why: str, only_above: float | None = None) -> None:
+    before = plan.stand
+    plan.dose(bottle, dose, why, of_dose(case, before, bottle, dose), only_above)
+    plan.circulate("Stir and air: the CO2 that was set free leaves.", _AIR_TURNOVERS)
+
+
+def _second_pour(
+    case: Case, plan: Plan, water: KnownWater, bottle: Bottle, pours_ml: tuple[float, float], litres: float, aim: float
+) -> float:
+    """The pour that brings the acid to three quarters, where the pH after the first says the water is hard enough."""
+    first_ml, more_ml = pours_ml
+    expected = plan.stand.state.mean[b.PH]
+    for _ in range(_CUTS):
+        only_above = _shown_by_barely_enough(case, water, bottle, (first_ml, more_ml), litres)
+        if only_above <= expected - case.ph_sd:
+            break
+        more_ml *= _CUT
+    else:
+        return 0.0
+    dose = _dose(case, _having_read(case, plan.stand, only_above), bottle, {"three quarters": more_ml}, aim)
+    if dose.measured.amount <= 0.0:
+        return 0.0
+    plan.stand = _having_read(case, plan.stand, expected)
+    _pour(case, plan, bottle, dose, "The pH after the first pour shows how hard the water is.", only_above)
+    return dose.measured.amount
+
+
+def _shown_by_barely_enough(
+    case: Case, water: KnownWater, bottle: Bottle, pours_ml: tuple[float, float], litres: float
+) -> float:
+    """The pH after the first pour of a water that just bears the second, on the safe side of meter and CO2. [-]"""
+    per_ml = -bottle.agent.per_ml.alkalinity_meq_l / litres
+    needed_meq_l = (pours_ml[0] + _SPARE_TIMES * pours_ml[1]) * per_ml
+    barely = water.solution.scaled(needed_meq_l / water.alkalinity_meq_l)
+    shown = ph_closed(after_dose(barely, bottle.agent, pours_ml[0], litres), case.temperature_c)
+    return math.ceil((shown + _AIRED_PH + case.ph_sd) * 10.0) / 10.0
+
+
+def _having_read(case: Case, stand: Stand, ph: float) -> Stand:
+    """A stand at which this pH was read: it narrows down how hard the water is."""
+    return replace(stand, state=stand.state.seen(b.PH, ph, case.ph_sd))
+
+
+def _resting_atm(plan: Plan) -> float:
+    """CO2 that a reservoir rests at, as believed: where nothing is known, three times the air's. [atm]"""
+    return math.exp(plan.stand.state.mean[b.RESTING])
+
+
+def _rest_of_acid(bottle: Bottle, rest_ml: float, aim: float) -> list[Finding]:
+    """What the first pour leaves for later, where that can be measured."""
+    rest = millilitres_down(rest_ml)
+    if rest.amount <= 0.0:
+        return []
+    return [
+        Finding(
+            code="rest-of-acid",
+            text=f"About {rest} of {bottle.product.name} are left for later: once the CO2 has left the pH climbs. From "
+            f"next morning on read it, and trim in small steps to about {aim:.1f}; it stays there then.",
+        )
+    ]
 
 
 def _dose(case: Case, stand: Stand, bottle: Bottle, limits: dict[str, float], aim: float) -> Dose:
@@ -163,7 +234,17 @@ def _dose(case: Case, stand: Stand, bottle: Bottle, limits: dict[str, float], ai
     decided_by = min(limits, key=lambda name: limits[name])
     weakest, middle = buffers(stand, stand.state.cloud(b.POINTS))
     return Dose(
-        measured=kept_above_lowest(case, stand, bottle.agent, millilitres_down(limits[decided_by])),
+        measured=_kept_above_lowest(case, stand, bottle, limits[decided_by]),
         wanted_ml=limits[decided_by], aim_ph=aim, limits_ml=limits,
         decided_by=decided_by, weakest_buffer=weakest, middle_buffer=middle,
     )  # fmt: skip
+
+
+def _kept_above_lowest(case: Case, stand: Stand, bottle: Bottle, ml: float) -> Measured:
+    """As much of a pour as no prediction takes below the lowest pH; by small cuts, since it is most of the acid."""
+    measured = millilitres_down(ml)
+    for _ in range(_CUTS):
+        if measured.amount <= 0.0 or kept_above_lowest(case, stand, bottle.agent, measured) == measured:
+            return measured
+        measured = millilitres_down(measured.amount * _CUT)
+    return kept_above_lowest(case, stand, bottle.agent, measured)

@@ -124,8 +124,10 @@ class Plan:
         self.circulate("A must be thinned before B comes: calcium would fall out with phosphate and sulfate.")
         self._concentrate("concentrate_b", self.case.feed.b, b, why, ())
 
-    def dose(self, bottle: Bottle, dose: Dose, why: str, explain: tuple[str, ...]) -> None:
-        """Acid or base."""
+    def dose(
+        self, bottle: Bottle, dose: Dose, why: str, explain: tuple[str, ...], only_above: float | None = None
+    ) -> None:
+        """Acid or base; with `only_above` the pH that must show first."""
         acid = isinstance(bottle.product, Acid)
         self.stand = with_dose(self.stand, bottle.agent, dose.measured.amount, self.mixing_min / 60.0)
         cautions = c.for_acid(bottle.product) if isinstance(bottle.product, Acid) else c.for_base(bottle.product)
@@ -133,7 +135,8 @@ class Plan:
         self.add(
             "acid" if acid else "base",
             f"Pour {dose.measured} of {bottle.product.name} ({dose.measured.vessel}), stirred into a bucket of the "
-            f"reservoir's water, over {minutes:.0f} minutes into the return.",
+            f"reservoir's water, over {minutes:.0f} minutes into the return."
+            + ("" if only_above is None else f" Only if the pH now shows {only_above:.1f} or more; else none of it."),
             why=why, product=bottle.product.id, amount=dose.measured.amount, unit=dose.measured.unit,
             wait_min=self.mixing_min, cautions=cautions, explain=explain,
         )  # fmt: skip

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import datetime
 
+from rounds.advice.belief import RESTING
 from rounds.advice.case import Case, gathered
 from rounds.advice.composition import agent_of, concentrate_solution
 from rounds.advice.fill import fill_steps
@@ -16,6 +18,7 @@ from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate
 from rounds.mixing.sheet import MixSheet, MixStep
 from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.dosing import dose_for_ph
 from rounds.science.solution import Solution
 from rounds.science.speciation import ph_closed, ph_open
 
@@ -44,9 +47,14 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
     if refusals:
         raise Refused(refusals[0].text, refusals[0].instead)
     cautions = tuple(dict.fromkeys(caution for step in plan.steps for caution in step.cautions))
-    figures = {f"{step.action}_{step.unit.lower()}": step.amount for step in plan.steps if step.amount > 0.0}
-    mixed = _mixed(case, plan)
-    fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c)
+    figures: dict[str, float] = {}
+    for step in plan.steps:
+        if step.amount > 0.0:
+            name = f"{step.action}_{step.unit.lower()}"
+            figures[name] = figures.get(name, 0.0) + step.amount
+    mixed, resting_atm = _mixed(case, plan), math.exp(plan.stand.state.mean[RESTING])
+    fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c, resting_atm)
+    rest_ml = _rest_ml(case, plan, mixed, resting_atm)
     ec = ec25_ms_cm(mixed, fresh)
     return MixSheet(
         kind="change-out",
@@ -57,11 +65,11 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
         ),
         notes=(
             f"Expected then: EC about {ec:.2f} mS/cm; pH about {fresh:.1f} at first and {aired:.1f} once the CO2 has "
-            "left. Trim by what it shows, in small steps.",
+            f"left{' and nothing is trimmed' if rest_ml > 0.0 else ''}. Trim by what it shows, in small steps.",
             "In heat at dusk or dawn; the plants stand dry no longer than the pump is off.",
             *(finding.text for finding in findings),
         ),
-        figures=figures | {"ph_fresh": fresh, "ph_aired": aired, "ec_ms_cm": ec},
+        figures=figures | {"ph_fresh": fresh, "ph_aired": aired, "ec_ms_cm": ec, "acid_rest_ml": rest_ml},
     )
 
 
@@ -76,3 +84,14 @@ def _mixed(case: Case, plan: Plan) -> Solution:
         elif isinstance(product, Acid | Base):
             mixed = mixed.plus(agent_of(product).per_ml.scaled(step.amount / litres))
     return mixed
+
+
+def _rest_ml(case: Case, plan: Plan, mixed: Solution, resting_atm: float) -> float:
+    """Acid that is still missing for the pH to stay in the middle of the band once the CO2 is at rest. [mL]"""
+    poured = next((step for step in plan.steps if step.action == "acid"), None)
+    product = case.farm.shelf.get(poured.product or "") if poured is not None else None
+    if not isinstance(product, Acid):
+        return 0.0
+    litres = next(step.amount for step in plan.steps if step.action == "change_out")
+    middle = sum(case.stage.ph) / 2.0
+    return dose_for_ph(mixed, middle, agent_of(product), case.temperature_c, litres, resting_atm)

@@ -126,10 +126,14 @@ def test_the_conductivity_after_a_and_b_is_that_of_phreeqc(engine, name):
 
 @pytest.mark.parametrize("temperature_c", [14.0, 24.0])
 def test_the_acid_of_a_fill_is_three_quarters_of_phreeqcs_or_less(engine, temperature_c):
-    """A change-out on known hard water: within a percent of the engine, and the step of the cylinder."""
+    """A change-out on known hard water, within a percent of the engine and the step of the cylinder.
+
+    Three quarters of what brings it to 5.8 once the CO2 rests at three times the air's; the first pour no more than
+    takes the weakest believable water to 5.8 while its CO2 is in.
+    """
     farm = a_farm(waters=(hard_water(),), ec=(1.0, 1.4), full_volume_l=301.0, limits=Limits())
     found = correct(farm, [buffer_dip()], "r", read(ec_ms_cm=3.4, temperature_c=temperature_c), MORNING)
-    (acid,) = [s for s in found.steps if s.action == "acid"]
+    first, second = (s.amount for s in found.steps if s.action == "acid")
     (filled,) = [s for s in found.steps if s.action == "change_out"]
     from rounds.advice.composition import feed_known, mixed_feed, strength_for_ec, water_known
 
@@ -142,8 +146,18 @@ def test_the_acid_of_a_fill_is_three_quarters_of_phreeqcs_or_less(engine, temper
         mixed = mixed_feed(water.solution.scaled(times), feed, strength)
         return engine.dose_mmol_l(neutral(mixed), agent, 5.8, temperature_c) / ACID.molarity_mol_l * filled.amount
 
-    allowed = min(ACID_SHARE * needed_ml(1.0), 0.9 * needed_ml(math.exp(-1.645 * water.doubt)))
-    assert allowed * 0.99 - 10.0 <= acid.amount <= allowed * 1.01
+    def resting_ml() -> float:
+        mixed = mixed_feed(water.solution, feed, strength)
+        low, high = 0.0, 6.0
+        for _ in range(40):
+            half = (low + high) / 2.0
+            poured = neutral(mixed.plus(agent.per_ml.scaled(half / ACID.molarity_mol_l)))
+            low, high = (half, high) if engine.ph_open(poured, temperature_c, 3 * 4.2e-4) > 5.8 else (low, half)
+        return low / ACID.molarity_mol_l * filled.amount
+
+    at_once = 0.9 * needed_ml(math.exp(-1.645 * water.doubt))
+    assert at_once * 0.99 - 10.0 <= first <= at_once * 1.01
+    assert 0.6 * resting_ml() <= first + second <= ACID_SHARE * resting_ml() * 1.01
 
 
 @pytest.mark.parametrize("name", ["reservoir-1", "reservoir-2", "reservoir-3"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -42,9 +43,10 @@ class Tank:
         assert self._engine.RunString(NITRATE) == 0
 
     def state(
-        self, added_mmol_l: Mapping[str, float], *, open_to_air: bool, temperature_c: float = 15.0
-    ) -> dict[str, float]:
-        """pH and conductivity [mS/cm at 25 °C] once everything is mixed in."""
+        self, added_mmol_l: Mapping[str, float], *, open_to_air: bool, temperature_c: float = 15.0,
+        times_the_air: float = 1.0,
+    ) -> dict[str, float]:  # fmt: skip
+        """pH and conductivity [mS/cm at 25 °C] once everything is mixed in; CO2 of so many times outdoor air above."""
         ions = "\n".join(f" {name} {value!r}" for name, value in WELL.items())
         salts = "\n".join(f" {formula} {mmol / 1000.0!r}" for formula, mmol in added_mmol_l.items())
         text = (
@@ -53,7 +55,7 @@ class Tank:
             f"REACTION 1\n{salts}\n 1\n"
         )
         if open_to_air:
-            text += "EQUILIBRIUM_PHASES 1\n CO2(g) -3.3768 10\n"
+            text += f"EQUILIBRIUM_PHASES 1\n CO2(g) {-3.3768 + math.log10(times_the_air)!r} 10\n"
         errors = self._engine.RunString(text + "END\n")
         assert errors == 0, self._engine.GetErrorString()
         found = self._engine.GetSelectedOutput()
