@@ -24,6 +24,9 @@ SLOWLY = (
 BASE_EYES = "Alkali is worse for eyes than acid: goggles and gloves; rinse 15 minutes with water and get help."
 BASE_METAL = "Never into aluminium: hydrogen. Pellets into cold water, slowly; they boil otherwise."
 BASE_AMMONIA = "Alkali frees ammonia from ammonium feed: pour thinly, and air the room."
+CARBONATE_EYES = "Irritates eyes and skin: goggles and gloves; in the eyes: rinse 15 minutes with water and get help."
+MILD_BASE = "Mild, but salty dust: keep it out of the eyes; rinse with water if it gets there."
+CARBONATE_METAL = "Not into aluminium."
 CARBONATE_FOAM = "Carbonate foams in acid feed: pour slowly and leave room."
 NOT_TOGETHER = "Never A and B undiluted in one vessel: rinse the cylinder between them."
 SHAKE = "Shake or stir the drum before you measure."
@@ -48,10 +51,24 @@ def for_acid(product: Acid) -> tuple[str, ...]:
 
 def for_base(product: Base) -> tuple[str, ...]:
     """What must be heeded while a base is measured and poured."""
-    kept = [BASE_EYES, SLOWLY, BASE_METAL, BASE_AMMONIA]
-    if product.agent != "potassium_hydroxide":
-        kept.append(CARBONATE_FOAM)
-    return (*kept, LOCAL)
+    ammonia = () if product.agent == "potassium_hydrogen_carbonate" else (BASE_AMMONIA,)
+    return (*of_base(product.agent, SLOWLY), *ammonia, LOCAL)
+
+
+def of_base(agent: str, pouring: str = "") -> tuple[str, ...]:
+    """What a base itself asks for: lye far more than a carbonate, so that a true alarm is heard.
+
+    Source: how the trade's safety sheets class them (from memory): hydroxide corrosive (H314), carbonate an irritant
+    (H315, H319), hydrogen carbonate not classed.
+    """
+    kept: tuple[str, ...]
+    if agent == "potassium_hydroxide":
+        kept = (BASE_EYES, pouring, BASE_METAL)
+    elif agent == "potassium_carbonate":
+        kept = (CARBONATE_EYES, pouring, CARBONATE_METAL, CARBONATE_FOAM)
+    else:
+        kept = (MILD_BASE, pouring, CARBONATE_FOAM)
+    return tuple(caution for caution in kept if caution)
 
 
 def for_concentrate(product: Concentrate) -> tuple[str, ...]:

@@ -13,6 +13,10 @@ from rounds.mixing.sheet import MixSheet, MixStep
 from rounds.science.salts import too_much_to_dissolve
 from rounds.science.saturation import would_throw_down
 
+LEAST_WEIGHED_G = 1.0
+"""A farm's scale shows 0.1 g at best: less than this is a guess on it. Common practice. [g]"""
+MOTHER_G_L = 2.0
+"""So much at least is weighed for a litre of mother solution. [g/L]"""
 NEAR_THE_EDGE = 0.8
 """Salts with an ion in common take less than each alone: warn from this share of solubility on. Common practice."""
 _SOLUTION_TEMPERATURE_C = 15.0
@@ -96,6 +100,7 @@ def _steps(farm: Farm, product: Concentrate, weighed: Mapping[str, float], litre
         bag = _bag(farm, salt)
         where = f" ({bag.name}{f', {bag.place}' if bag.place else ''})" if bag else ""
         text = f"Weigh {mass_text(grams)} of {salt.replace('_', ' ')}{where}; stir until it is clear."
+        text = text if grams >= LEAST_WEIGHED_G else mother_text(salt, grams, where)
         steps.append(MixStep(text=text, what=salt, amount=grams, unit="g"))
     if product.iron_mg_l > 0.0:
         iron = product.iron_mg_l * litres / 1000.0
@@ -107,6 +112,23 @@ def _steps(farm: Farm, product: Concentrate, weighed: Mapping[str, float], litre
         )  # fmt: skip
     steps.append(MixStep(text=f"Fill up to {litres:g} L, stir, label, enter it on the shelf.", what="water"))
     return tuple(steps)
+
+
+def mother_text(salt: str, grams: float, where: str = "") -> str:
+    """How a salt too little for a farm's scale is measured: a litre of mother solution, of which a measure is poured.
+
+    Examples
+    --------
+    >>> mother_text("copper_sulfate", 0.05)[:71]
+    'Copper sulfate, 0.050 g, is too little to weigh: dissolve 5.00 g in 1 L'
+    """
+    times = next((times for times in (10.0, 100.0) if grams * times >= MOTHER_G_L), 1000.0)
+    name, part_ml = salt.replace("_", " "), 1000.0 / times
+    return (
+        f"{name.capitalize()}{where}, {mass_text(grams)}, is too little to weigh: "
+        f"dissolve {grams * times:.2f} g in 1 L of clean water as mother solution ({times:g} times), "
+        f"and stir in {part_ml:g} mL of it. Label it, keep it dark."
+    )
 
 
 def mass_text(grams: float) -> str:

@@ -13,10 +13,17 @@ from rounds.science.acids_bases import KINDS, kind_named
 from rounds.science.densities import TABLES, table_density_kg_l
 from rounds.science.dilution import WorkingBottle, working_bottle, working_bottle_of_solid
 
+_MILD = "potassium_hydrogen_carbonate"
 _SOLID_UNITS = ("kg", "g")
 STRAW = "Keep it from straw, sawdust, fuel, metals and bleach; shut, upright, out of reach of children and animals."
 
+SHUT_AWAY = "Shut, labelled, away from acids, out of reach of children and animals."
 OUTDOORS = "Outdoors or with the door open, eyewash and running water at hand, never alone."
+_LABEL_CAUTION = {
+    "potassium_hydroxide": "Corrosive: goggles and gloves. Not into aluminium.",
+    "potassium_carbonate": "Irritates eyes and skin: goggles and gloves. Not with acid: it foams.",
+    "potassium_hydrogen_carbonate": "Keep out of the eyes. Not with acid: it foams.",
+}
 
 
 def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, today: date) -> MixSheet:
@@ -52,12 +59,12 @@ def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, to
         kind="working",
         title=f"Working {word}: {litres:g} L of {percent:g} % from {product.name}",
         cautions=_cautions(product, kind, acid),
-        steps=_steps(product, made, acid=acid, solid=solid, litres=litres),
+        steps=_steps(product, made, acid=acid, solid=solid, litres=litres, mild=kind == _MILD),
         label=(
             f"WORKING {word.upper()} · {kind.replace('_', ' ')} {percent:g} % by mass · "
             f"{made.agent.mol_per_l:.2f} mol/L",
             f"Made on {today.isoformat()} from {product.name}",
-            "Corrosive: goggles and gloves. Never with bleach.",
+            _LABEL_CAUTION.get(kind, "Corrosive: goggles and gloves. Never with bleach."),
         ),
         notes=_notes(product, made, percent, litres, solid=solid),
         figures={
@@ -154,23 +161,30 @@ def _cautions(product: Acid | Base | Salt, kind: str, acid: bool) -> tuple[str, 
         assert isinstance(product, Acid)
         kept = [caution for caution in c.for_acid(product) if caution != c.SLOWLY]
     else:
-        kept = [c.BASE_EYES, c.BASE_METAL, "Never near ammonium salts or concentrates: ammonia is freed.", c.LOCAL]
+        ammonia = () if kind == _MILD else ("Never near ammonium salts or concentrates: ammonia is freed.",)
+        kept = [*c.of_base(kind), *ammonia, c.LOCAL]
+    if not acid and kind != "potassium_hydroxide":
+        return (*kept[:-1], SHUT_AWAY, kept[-1])
     return (*kept[:-1], STRAW, OUTDOORS, kept[-1])
 
 
-def _steps(product: Product, made: WorkingBottle, *, acid: bool, solid: bool, litres: float) -> tuple[MixStep, ...]:
+def _steps(
+    product: Product, made: WorkingBottle, *, acid: bool, solid: bool, litres: float, mild: bool
+) -> tuple[MixStep, ...]:
+    strong = not mild
     stock, unit = (made.stock_g, "g") if solid else (made.stock_ml, "mL")
     how = "Weigh" if solid else "Measure"
     into = "little by little, stirring; let it cool between" if not acid else "slowly, stirring; it warms"
-    tool = "scoop and bowl" if solid else "cylinder"
+    into = "little by little, stirring until it is clear" if mild else into
+    tool, rest = "scoop and bowl" if solid else "cylinder", "Let it stand" if mild else "Let it cool"
     return (
-        MixStep(text="Goggles and gloves on; water and eyewash at hand; a clean bottle that takes "
-                f"{litres * 1.1:.1f} L or more, labelled first."),
+        MixStep(text=f"Goggles{' and gloves' if strong else ''} on; water{' and eyewash' if strong else ''} at hand; a "
+                f"clean bottle that takes {litres * 1.1:.1f} L or more, labelled first."),
         MixStep(text=f"Pour {made.water_ml:.0f} mL of cold clean water into the bottle.", what="water",
                 amount=made.water_ml, unit="mL"),
         MixStep(text=f"{how} {stock:.0f} {unit} of {product.name} and add it to the water, {into}. "
                 "Never the other way round.", what=product.id, amount=stock, unit=unit),
-        MixStep(text=f"Let it cool, close it, turn it over three times. Rinse {tool} with plenty of water."),
+        MixStep(text=f"{rest}, close it, turn it over three times. Rinse {tool} with plenty of water."),
         MixStep(text="Enter it on the shelf with its strength and density, and the new amount of the stock."),
     )  # fmt: skip
 

@@ -81,3 +81,23 @@ def test_litres_that_cannot_be_are_refused(farm: Farm, litres: float) -> None:
 def test_an_unknown_feed_is_named_with_those_there_are(farm: Farm) -> None:
     with pytest.raises(NotFound, match="There are: leaf"):
         concentrate_sheets(farm, "leaves", 5.0, PLENTY)
+
+
+@pytest.mark.parametrize("grams_l", [0.001, 0.0002, 0.008, 0.022, 0.0999])
+def test_a_trace_too_little_for_the_scale_goes_in_by_a_mother_solution(farm: Farm, grams_l: float) -> None:
+    """What is dissolved in its litre, times the share of it that is poured, is what the list asks for."""
+    farm = with_salts(farm, "leaf-b", potassium_nitrate=40.0, copper_sulfate_pentahydrate=grams_l)
+    _, b = concentrate_sheets(farm, "leaf", 10.0, PLENTY)
+    (step,) = [s for s in b.steps if s.what == "copper_sulfate_pentahydrate"]
+    assert "too little to weigh" in step.text and "Weigh " not in step.text
+    weighed_g = float(step.text.split("dissolve ")[1].split(" g")[0])
+    poured_ml = float(step.text.split("stir in ")[1].split(" mL")[0])
+    assert weighed_g * poured_ml / 1000.0 == pytest.approx(grams_l * 10.0, rel=0.01)
+    assert weighed_g >= 2.0
+    assert step.amount == pytest.approx(grams_l * 10.0)
+
+
+def test_a_gram_and_more_is_weighed_as_it_is(farm: Farm) -> None:
+    farm = with_salts(farm, "leaf-b", potassium_nitrate=40.0, boric_acid=0.1)
+    _, b = concentrate_sheets(farm, "leaf", 10.0, PLENTY)
+    assert [s.text[:14] for s in b.steps if s.what == "boric_acid"] == ["Weigh 1.000 g "]

@@ -88,6 +88,24 @@ def test_pellets_of_lye_are_counted_with_their_purity(farm: Farm) -> None:
     assert any("aluminium" in caution for caution in sheet.cautions)
 
 
+@pytest.mark.parametrize(
+    ("agent", "said", "not_said"),
+    [
+        ("potassium_hydroxide", ("worse for eyes than acid", "aluminium", "ammonia", "Corrosive"), ("foams",)),
+        ("potassium_carbonate", ("Irritates eyes", "goggles and gloves", "foams"), ("boil", "Corrosive", "Pellets")),
+        ("potassium_hydrogen_carbonate", ("eyes", "foams"), ("boil", "Corrosive", "Pellets", "worse", "ammonia")),
+    ],
+)
+def test_each_base_has_its_own_cautions(
+    farm: Farm, agent: str, said: tuple[str, ...], not_said: tuple[str, ...]
+) -> None:
+    """A false alarm dulls a true one. Hydrogen carbonate is baking powder's kin, lye blinds: common knowledge."""
+    bag = Base(id="bag", name="Bag", agent=agent, percent=99.0, amount=5.0, unit="kg", counted_on=TODAY)  # type: ignore
+    text = "\n".join(working_sheet(with_product(farm, bag), "bag", 8.0, 1.0, TODAY).as_lines())
+    assert all(word in text for word in said)
+    assert not any(word in text for word in not_said)
+
+
 def test_what_is_neither_acid_nor_base_is_refused(farm: Farm) -> None:
     with pytest.raises(Refused, match="neither"):
         working_sheet(farm, "leaf-a", 8.0, 1.0, TODAY)
