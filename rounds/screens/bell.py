@@ -42,4 +42,5 @@ class Bell:
         return [f"{self._name(wait)} has mixed: {wait.what}." for wait in over]
 
     def _name(self, wait: Wait) -> str:
-        return self._session.farm.station(wait.station_id).name
+        station = self._session.farm.stations.get(wait.station_id)
+        return station.name if station else wait.station_id

@@ -150,9 +150,10 @@ class WalkScreen(Screen[None]):
 
         found = []
         for each in open_corrections(self.session):
-            station = self.session.farm.station(each.station_id)
+            station = self.session.farm.stations.get(each.station_id)
+            name = station.name if station else each.station_id
             if each.next_step is not None:
-                found.append(f"{station.name}: step {each.next_step.number} of {len(each.steps)} is next")
+                found.append(f"{name}: step {each.next_step.number} of {len(each.steps)} is next")
         return found
 
     def _show_stations(self, due: dict[str, StationDue]) -> None:

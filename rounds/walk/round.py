@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from rounds.history.record import Draft, Record
@@ -24,13 +24,13 @@ class Round:
 
 def open_round(session: Session, name: str) -> Round | None:
     """The round of that name that was started today and not closed."""
-    last = _last_today(session, name)
+    last = _last_of_today(session, name)
     return _round_of(last) if last is not None and last.value == STARTED else None
 
 
 def closed_today(session: Session, name: str) -> bool:
-    """Whether the round of that name has been closed today."""
-    last = _last_today(session, name)
+    """Whether today's round of that name has been closed; one closed after midnight was yesterday's."""
+    last = _last_of_today(session, name)
     return last is not None and last.value == CLOSED
 
 
@@ -39,11 +39,23 @@ def current_round(session: Session) -> str:
     return session.round_name() if closed_today(session, "morning") else "morning"
 
 
-def _last_today(session: Session, name: str) -> Record | None:
-    last = session.history.latest_by_item().get(("", name))
-    if last is None or last.kind != "round":
+def _last_of_today(session: Session, name: str) -> Record | None:
+    """The newest word on the round of that name which was started today."""
+    last, today = session.history.latest_by_item().get(("", name)), session.now().date()
+    if last is None or last.kind != "round" or last.measured_at.astimezone(session.zone).date() < today:
         return None
-    return last if last.measured_at.astimezone(session.zone).date() == session.now().date() else None
+    if _day_started(session, last) == today:
+        return last
+    found = [r for r in _round_records(session, days=1) if r.item == name and _day_started(session, r) == today]
+    return found[-1] if found else None
+
+
+def _day_started(session: Session, record: Record) -> date:
+    """The day a round belongs to: its id begins with it."""
+    try:
+        return date.fromisoformat((record.round_id or "")[:10])
+    except ValueError:
+        return record.measured_at.astimezone(session.zone).date()
 
 
 def start_round(session: Session, name: str) -> Round:

@@ -58,7 +58,8 @@ def summarise(session: Session, walk: Round) -> Summary:
 def _dose_text(session: Session, record: Record) -> str:
     product = session.farm.shelf.get(record.item) or session.farm.waters.get(record.item)
     what = product.name if product else str(record.data.get("action", record.item)).replace("_", " ")
-    return f"{_name(session, record.station)}: {what} {record.value:g} {record.unit or ''}".rstrip()
+    amount = f"{record.value:g} {record.unit or ''}" if isinstance(record.value, int | float) else ""
+    return f"{_name(session, record.station)}: {what} {amount}".rstrip()
 
 
 def _off_text(session: Session, record: Record) -> str:
