@@ -14,7 +14,7 @@ from textual.screen import Screen
 
 from rounds.errors import RoundsError
 from rounds.screens.bell import Bell
-from rounds.screens.messages import BackToWalk, CloseRound, GoTo, StartRound, WalkOn, WorkOutAgain
+from rounds.screens.messages import BackToWalk, CloseRound, GoTo, PaperIn, StartRound, WalkOn, WorkOutAgain
 from rounds.screens.registry import open_screen
 from rounds.screens.walk import WalkScreen
 from rounds.walk.round import current_round, open_round
@@ -46,7 +46,8 @@ class RoundsApp(App[None]):
         super().__init__()
         self.session = Session.open(Path(farm_folder), person_id=person_id, clock=clock)
         self.mixing = Bell(self.session)
-        self.install_screen(WalkScreen(self.session), "walk")
+        self.walk = WalkScreen(self.session)
+        self.install_screen(self.walk, "walk")
 
     @cached_property
     def guide(self) -> Guide:
@@ -68,11 +69,14 @@ class RoundsApp(App[None]):
     @on(StartRound)
     def start(self, message: StartRound) -> None:
         """Start the round, or take it up where it was."""
+        self._turn_to(message.name)
         self._lead(lambda: self.guide.start(message.name))
 
     @on(GoTo)
     def go_to(self, message: GoTo) -> None:
         """Open one station out of turn."""
+        if message.round_name is not None:
+            self._turn_to(message.round_name)
         self._lead(lambda: self.guide.go_to(message.station_id))
 
     @on(WalkOn)
@@ -89,16 +93,25 @@ class RoundsApp(App[None]):
     def back_to_walk(self) -> None:
         """Show the whole walk."""
         self.mixing.look()
-        self.guide.round = open_round(self.session, current_round(self.session))
+        self._turn_to(self.walk.round_name)
         while len(self.screen_stack) > 1:
             self.pop_screen()
 
     @on(CloseRound)
-    def close_round(self) -> None:
+    def close_round(self, message: CloseRound) -> None:
         """Show the summary of the round."""
         from rounds.walk.guide import TheSummary, TheWalk
 
+        self._turn_to(message.name)
         self._lead(lambda: TheSummary(self.guide.round) if self.guide.round else TheWalk())
+
+    @on(PaperIn)
+    def paper_in(self, message: PaperIn) -> None:
+        """Type in a card that was filled on paper."""
+        from rounds.screens.grid import GridScreen
+
+        self._turn_to(message.round_name)
+        self._open(GridScreen(self.session, message.round_name, self.guide.round_id))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A helper walks and answers; farm, shelf and sheets are the grower's."""
@@ -143,6 +156,11 @@ class RoundsApp(App[None]):
             self.back_to_walk()
         else:
             self._open(screen)
+
+    def _turn_to(self, name: str) -> None:
+        """Whatever is written from here on belongs to the round of that name, where it is open."""
+        self.guide.shown = name
+        self.guide.round = open_round(self.session, name)
 
     def _open(self, screen: Screen[Any]) -> None:
         if len(self.screen_stack) > 1:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -16,13 +17,15 @@ from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
 from rounds.walk.desk import Desk, Taken
-from rounds.walk.round import Round, current_round
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, stop_at
 from rounds.walk.wording import answer_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
+
+TIME = re.compile("([0-9]{1,2})[:.]?([0-9]{2})")
+"""07:10, 7:10, 7.10, 0710 and 710 are the same."""
 
 
 class GridRow(Horizontal):
@@ -59,19 +62,19 @@ class GridScreen(Screen[None]):
         Binding("down", "move(1)", show=False, priority=True, id="grid.down"),
     ]
 
-    def __init__(self, session: Session, walk: Round | None) -> None:
+    def __init__(self, session: Session, round_name: str, round_id: str | None) -> None:
         super().__init__()
-        self.session, self.walk = session, walk
-        name = walk.name if walk else current_round(session)
-        self._stops = [stop_at(session, name, each.station_id) for each in session.due(name)]
+        self.session, self._round_id = session, round_id
+        self._stops = [stop_at(session, round_name, each.station_id) for each in session.due(round_name)]
         self._desks = [self._desk(stop) for stop in self._stops]
+        self._time_taken = f"{session.now():%H:%M}"
 
     def compose(self) -> ComposeResult:
         """The time first, then every reading in the order of the walk."""
         yield Head("The filled walk card", "one time for everything")
         with Horizontal(id="time-row"):
             yield Static(Content("Read at (HH:MM)"), classes="label")
-            yield QuickLine(f"{self.session.now():%H:%M}", id="time", select_on_focus=True)
+            yield QuickLine(self._time_taken, id="time", select_on_focus=True)
             yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
             for desk in self._desks:
@@ -87,26 +90,33 @@ class GridScreen(Screen[None]):
     def action_take(self) -> None:
         """Take the field in focus; an empty one is left out. The focus moves at once, for whoever types ahead."""
         field = self.focused
+        if not self._take_time():
+            return
         if isinstance(field, QuickLine) and isinstance(field.parent, GridRow) and field.value.strip():
             self._take(field.parent, field.value.strip())
-        elif isinstance(field, QuickLine) and field.id == "time":
-            self._take_time(field.value)
         else:
             self.action_move(1)
 
-    def _take_time(self, text: str) -> None:
-        try:
-            at = _time_today(text, self.session.now())
-        except ValueError:
-            self._say("✗ A time such as 07:10 is expected, not later than now.")
-            return
-        for desk in self._desks:
-            desk.at = at
-        self._say(f"Everything below counts as read at {at:%H:%M}.")
-        self.action_move(1)
+    def _take_time(self) -> bool:
+        """Let what stands in the field of the time hold for all that follows; False where it cannot be."""
+        field = self.query_one("#time", QuickLine)
+        if field.value != self._time_taken:
+            try:
+                at = _time_today(field.value, self.session.now())
+            except ValueError:
+                self._say("✗ A time such as 07:10 is expected, not later than now. Nothing below it is taken.")
+                field.focus()
+                return False
+            for desk in self._desks:
+                desk.at = at
+            self._time_taken = field.value
+            self._say(f"Everything below counts as read at {at:%H:%M}.")
+        return True
 
     def action_all_well(self) -> None:
         """Everything that "all well" may answer is well at every station of the card."""
+        if not self._take_time():
+            return
         try:
             count = sum(len(desk.all_well()) > 0 for desk in self._desks)
         except RoundsError as error:
@@ -152,19 +162,14 @@ class GridScreen(Screen[None]):
         self.query_one("#message", Static).update(Content(text))
 
     def _desk(self, stop: Stop) -> Desk:
-        return Desk(
-            session=self.session, stop=stop, round_id=self.walk.id if self.walk else None, at=self.session.now()
-        )
+        return Desk(session=self.session, stop=stop, round_id=self._round_id, at=self.session.now())
 
 
 def _time_today(text: str, now: datetime) -> datetime:
-    hours, minutes = text.strip().replace(".", ":").split(":") if len(text.strip()) != 4 else (text[:2], text[2:])
-    at = now.replace(hour=int(hours), minute=int(minutes), second=0, microsecond=0)
+    read = TIME.fullmatch(text.strip())
+    if read is None:
+        raise ValueError("not a time")
+    at = now.replace(hour=int(read[1]), minute=int(read[2]), second=0, microsecond=0)
     if at > now:
         raise ValueError("later than now")
     return at
-
-
-def build(session: Session, walk: Round | None) -> Screen[Any]:
-    """The screen for the registry."""
-    return GridScreen(session, walk)

@@ -19,6 +19,8 @@ class GoTo(Message):
     """Open one station."""
 
     station_id: str
+    round_name: str | None = None
+    """The round on the screen; None stays with the one that is walked."""
 
 
 @dataclass
@@ -44,4 +46,13 @@ class WorkOutAgain(Message):
 
 @dataclass
 class CloseRound(Message):
-    """Close the round that is open."""
+    """Close the round on the screen."""
+
+    name: str
+
+
+@dataclass
+class PaperIn(Message):
+    """Type a filled walk card of the round on the screen in."""
+
+    round_name: str

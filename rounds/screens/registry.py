@@ -11,7 +11,6 @@ from rounds.walk.round import Round
 from rounds.walk.session import Session
 
 SCREENS = {
-    "grid": "rounds.screens.grid",
     "daybook": "rounds.screens.daybook",
     "shelf": "rounds.screens.shelf",
     "markout": "rounds.screens.markout",

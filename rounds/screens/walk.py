@@ -13,7 +13,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.checklist.due import ROUND_STARTS, StationDue
-from rounds.screens.messages import CloseRound, GoTo, StartRound
+from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import closed_today, current_round, open_round
 from rounds.walk.safekeeping import concerns
@@ -40,7 +40,7 @@ class WalkScreen(Screen[None]):
         Binding("n", "other_round", "other round", id="walk.other"),
         Binding("c", "close_round", "close", id="walk.close"),
         Binding("o", "open_station", "open it", id="walk.open"),
-        Binding("g", "app.show('grid')", "paper in", id="walk.grid"),
+        Binding("g", "paper_in", "paper in", id="walk.grid"),
         Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
         Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
         Binding("m", "app.show('markout')", "mark out", id="walk.markout"),
@@ -105,11 +105,16 @@ class WalkScreen(Screen[None]):
         """Open the station under the bar, out of turn."""
         stations = self.query_one("#stations", OptionList)
         if stations.highlighted is not None:
-            self.post_message(GoTo(str(stations.get_option_at_index(stations.highlighted).id)))
+            station_id = str(stations.get_option_at_index(stations.highlighted).id)
+            self.post_message(GoTo(station_id, self.round_name))
+
+    def action_paper_in(self) -> None:
+        """Type in the filled walk card of the round on the screen."""
+        self.post_message(PaperIn(self.round_name))
 
     def action_close_round(self) -> None:
         """Close the round, with whatever is still open carried over."""
-        self.post_message(CloseRound())
+        self.post_message(CloseRound(self.round_name))
 
     def _state(self, name: str, due: dict[str, StationDue]) -> str:
         count = sum(len(each.items) for each in due.values())
