@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from rounds.checklist.model import Item
@@ -26,38 +26,44 @@ class CheckEntry:
     typed: str
 
 
-def part_checks(text: str, items: Sequence[Item]) -> tuple[tuple[CheckEntry, ...], str]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parted:
+    """A line with its checks taken out."""
+
+    entries: tuple[CheckEntry, ...] = ()
+    rest: str = ""
+    """The readings, for `parse_line`."""
+    problems: tuple[str, ...] = ()
+    """A sentence for each check whose answer is not clear; nothing of it is taken."""
+
+
+def part_checks(text: str, items: Sequence[Item]) -> Parted:
     """Take the checks out of a line, and leave the readings.
 
     Parameters
     ----------
     text : str
-        The line as typed.
+        The line as typed. A check's name alone means that it is not well.
     items : sequence of Item
         All items of the station.
-
-    Returns
-    -------
-    (entries, rest)
-        The rest is for `parse_line`. A check's name alone means that it is not well.
-
-    Raises
-    ------
-    BadInput
-        For an answer that the check does not know.
     """
     by_name = words_for_checks(items)
-    words, entries, rest = text.split(), [], []
+    readings = {name for item in items if item.is_number for name in item.names}
+    words, entries, rest, problems = text.split(), [], [], []
     while words:
         word = words.pop(0)
         item = by_name.get(word.casefold())
         if item is None:
             rest.append(word)
             continue
-        said, words = _said(item, words, by_name)
-        value = read_check(" ".join(said), item) if said else off_answer(item)
+        said, words = _said(item, words, by_name.keys() | readings)
+        try:
+            value = _answer_on_line(item, said)
+        except BadInput as error:
+            problems.append(str(error))
+            continue
         entries.append(CheckEntry(item=item, value=value, typed=" ".join([word, *said])))
-    return tuple(entries), " ".join(rest)
+    return Parted(entries=tuple(entries), rest=" ".join(rest), problems=tuple(problems))
 
 
 def words_for_checks(items: Sequence[Item]) -> dict[str, Item]:
@@ -130,18 +136,37 @@ def answers_of(item: Item) -> str:
             return "a few words"
 
 
-def _said(item: Item, words: list[str], by_name: dict[str, Item]) -> tuple[list[str], list[str]]:
+def _said(item: Item, words: list[str], names: Collection[str]) -> tuple[list[str], list[str]]:
+    """The words after a check's name that answer it, and the words that are left."""
     if item.type == "note":
         return words, []
     if item.type == "choice":
         for length in range(min(4, len(words)), 1, -1):
             if " ".join(words[:length]).casefold() in (choice.casefold() for choice in item.choices):
                 return words[:length], words[length:]
-    if item.type == "yes_no" and (not words or words[0].casefold() not in YES | NO):
+    if not words or words[0].casefold() in names or (item.type == "yes_no" and _is_reading(words[0], names)):
         return [], words
-    if words and words[0].casefold() not in by_name:
-        return words[:1], words[1:]
-    return [], words
+    return words[:1], words[1:]
+
+
+def _is_reading(word: str, names: Collection[str]) -> bool:
+    letters = word.rstrip("0123456789.,=:+-").casefold()
+    return word[0].isdigit() or letters in names
+
+
+def _answer_on_line(item: Item, said: list[str]) -> bool | str | int:
+    if not said:
+        return off_answer(item)
+    if item.type == "yes_no" and _says_no(item):
+        raise BadInput(
+            f"“{item.label}”: yes or no behind its name is not clear.",
+            "Type its name alone where it is not well; else leave it to +.",
+        )
+    return read_check(" ".join(said), item)
+
+
+def _says_no(item: Item) -> bool:
+    return item.label.split(maxsplit=1)[0].casefold() in ("no", "nothing", "not", "none")
 
 
 def _yes_or_no(typed: str, item: Item) -> bool:

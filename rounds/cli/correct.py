@@ -10,7 +10,8 @@ from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.errors import NotFound
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import answer_of, readings_of, work_out
+from rounds.walk.correcting import answer_of, work_out
+from rounds.walk.fresh import readings_of
 from rounds.walk.session import Session
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day
@@ -22,7 +22,7 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("enter", help="write readings and checks of one station down")
     add_farm(parser)
     parser.add_argument("station", metavar="STATION")
-    parser.add_argument("line", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm" or "wilt no"')
+    parser.add_argument("line", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm" or "wilt"')
     parser.add_argument("--at", metavar="TIME", help="when it was measured (default: now), such as 2026-11-25T07:10")
     parser.add_argument("--keep", action="store_true", help="write down what is hard to believe as it is")
     add_person(parser)
@@ -49,6 +49,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _moment(text: str | None, session: Session) -> datetime | None:
+    if text is not None and _is_bare_day(text):
+        raise BadInput(f"--at: “{text[:40]}” is a day without a time.", "A time such as 2026-11-25T07:10 is expected.")
     at = read_day(text, session, "--at")
     if at is not None and not session.now() - LONGEST_AGO <= at <= session.now() + timedelta(minutes=1):
         raise BadInput(
@@ -56,6 +58,14 @@ def _moment(text: str | None, session: Session) -> datetime | None:
             "A reading is entered after it was taken; `rounds history --import` takes old paper logs in.",
         )
     return at
+
+
+def _is_bare_day(text: str) -> bool:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
 
 
 def _kept(desk: Desk, taken: Taken) -> Taken:

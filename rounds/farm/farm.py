@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import msgspec
+
 from rounds.errors import NotFound
 from rounds.farm.feeds import Feed, Stage
 from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
@@ -92,11 +94,12 @@ class Farm:
         return tuple(s for s in self.stations.values() if isinstance(s, Channel) and s.reservoir == reservoir_id)
 
     def stage_of(self, reservoir: Reservoir) -> Stage:
-        """The growth stage a reservoir is run at; loading has made sure that it is there."""
+        """The growth stage a reservoir is run at, with the reservoir's own bands where it has any."""
         stage = self.feeds[reservoir.feed].stage(reservoir.stage)
         if stage is None:
             raise NotFound(f"{reservoir.name}: the feed has no stage “{reservoir.stage}”.")
-        return stage
+        own = {key: reservoir.bands[key] for key in ("ph", "ec") if key in reservoir.bands}
+        return msgspec.structs.replace(stage, **own) if own else stage
 
     def circulating_volume_l(self, reservoir: Reservoir, in_reservoir_l: float) -> float:
         """What turns round while the pump runs: reservoir, pipes, channels and roots. [L]"""

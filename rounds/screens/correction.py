@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from time import monotonic
 from typing import ClassVar
 
 from textual import on
@@ -21,7 +22,7 @@ from rounds.screens.prompt import PromptScreen
 from rounds.screens.working import WorkingScreen
 from rounds.units import parse_quantity
 from rounds.walk.correcting import OpenCorrection, PlannedStep
-from rounds.walk.doing import dip_in_buffer, far_more, overtake, put_off, record_step
+from rounds.walk.doing import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
 from rounds.walk.helper import beyond_limit
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
@@ -42,7 +43,10 @@ class CorrectionScreen(Screen[None]):
     """Walks through one correction; Enter says that a step was done as advised."""
 
     CSS_PATH = "correction.tcss"
+    settle_s: ClassVar[float] = 0.7
+    """An Enter so soon after the screen or a step has come was meant for what stood there before. [s]"""
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "really_done", show=False, id="correction.really_done"),
         Binding("e", "other_amount", "other amount", id="correction.other"),
         Binding("p", "put_off", "put off", id="correction.put_off"),
         Binding("w", "working", "working", id="correction.working"),
@@ -55,7 +59,8 @@ class CorrectionScreen(Screen[None]):
         self.correction = correction
         self._right = right
         self._round_id = round_id
-        self._warned_at = 0
+        self._asked_about: PlannedStep | None = None
+        self._quiet_until = monotonic() + self.settle_s
         self._overtaken = False
 
     def compose(self) -> ComposeResult:
@@ -84,6 +89,8 @@ class CorrectionScreen(Screen[None]):
     @on(OptionList.OptionSelected)
     def done(self) -> None:
         """The next step was done as advised."""
+        if monotonic() < self._quiet_until:
+            return
         step = self.correction.next_step
         if step is None or self._overtaken:
             self.action_walk_on()
@@ -92,10 +99,16 @@ class CorrectionScreen(Screen[None]):
             self.app.push_screen(PromptScreen(step.text, "What does the meter show? Esc leaves it."), self._dipped)
         elif step.action == "read_again":
             self.post_message(GoTo(self.correction.station_id))
-        elif self._still_mixes() and self._warned_at != step.number:
-            self._warned_at = step.number
-            self._say("✗ It has not mixed yet. Press Enter again only if this step was really done already.")
+        elif self._still_mixes():
+            self._asked_about = step
+            self._say("✗ It has not mixed yet. y: this step was really done already.")
         else:
+            self._within_limits(step, step.amount, lambda: self._record(step, None))
+
+    def action_really_done(self) -> None:
+        """The step that was asked about was done before it had mixed."""
+        step, self._asked_about = self._asked_about, None
+        if step is not None and step is self.correction.next_step:
             self._within_limits(step, step.amount, lambda: self._record(step, None))
 
     def action_other_amount(self) -> None:
@@ -126,10 +139,9 @@ class CorrectionScreen(Screen[None]):
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
+        self._quiet_until = monotonic() + self.settle_s
         self._show_steps()
-        now_do = overtake(
-            self.session, self.correction, step, step.amount if amount is None else amount, self._round_id
-        )
+        now_do = after_the_wrong_amount(step, step.amount if amount is None else amount)
         running = self._still_mixes()
         if now_do:
             self._overtaken = True

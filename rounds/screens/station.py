@@ -19,12 +19,15 @@ from rounds.screens.messages import BackToWalk, WalkOn
 from rounds.screens.prompt import PromptScreen
 from rounds.screens.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
 from rounds.walk.conversation import Conversation, Said
-from rounds.walk.correcting import FRESH_H
 from rounds.walk.desk import Desk
+from rounds.walk.fresh import FRESH_H
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
+
+STUCK_S = 2.0
+"""A station that is still in front so long after it was left takes keys again. [s]"""
 
 
 class StationScreen(Screen[None]):
@@ -93,17 +96,28 @@ class StationScreen(Screen[None]):
                 focused.offer_again()
             self._answer(said)
 
-    def _take_field(self, row: ItemRow) -> None:
-        if not row.field.value.strip():
-            self.action_move(1)
-            return
+    def _takes_what_is_typed(self) -> bool:
+        """Take whatever stands on the line and in the fields; say whether all of it was taken."""
+        line = self.query_one("#quick", QuickLine)
+        if line.value.strip():
+            self.set_focus(line)
+            self.action_take()
+            if line.value.strip():
+                return False
+        changed = [row for row in self.query(ItemRow) if row.has_new_text]
+        return all(self._takes_field(row) for row in changed) and not self._leaving
+
+    def _takes_field(self, row: ItemRow) -> bool:
         item = next(line.item for line in self.desk.stop.lines if line.item.id == row.item_id)
         said = self.conversation.field(item, row.field.value)
         self._answer(said)
-        if self.conversation.questions.doubtful is not None:
-            self.set_focus(self.query_one("#quick"))
-        elif said.accepted:
+        return said.accepted and self.conversation.questions.doubtful is None
+
+    def _take_field(self, row: ItemRow) -> None:
+        if not row.field.value.strip() or self._takes_field(row):
             self.action_move(1)
+        elif self.conversation.questions.doubtful is not None:
+            self.set_focus(self.query_one("#quick"))
 
     def on_descendant_focus(self) -> None:
         """Show how the item in focus is looked at, and why."""
@@ -112,15 +126,18 @@ class StationScreen(Screen[None]):
         self.query_one("#hint", Static).update(Content(how_and_why(line)))
 
     def action_all_well(self) -> None:
-        """Everything that may be is answered as well."""
-        self._answer(self.conversation.all_well())
+        """Everything that may be is answered as well; what stands typed is taken first."""
+        if self._takes_what_is_typed():
+            self._answer(self.conversation.all_well())
 
     def action_undo(self) -> None:
         """Take the last thing back."""
         self._answer(self.conversation.undo())
 
     def action_skip(self) -> None:
-        """Leave the rest out, with a reason."""
+        """Leave the rest out, with a reason; what stands typed is taken first."""
+        if not self._takes_what_is_typed() or self._warns_of_what_is_not_saved():
+            return
         question = f"Why is {self.desk.stop.station.name} left out?"
         self.app.push_screen(PromptScreen(question), self._skipped)
 
@@ -136,16 +153,19 @@ class StationScreen(Screen[None]):
             self._say("There is nothing to correct by dose here; what is off says what to do.")
         elif not fresh:
             self._say("Read pH and EC first; then the correction can be worked out.")
-        elif not self._warns_of_what_is_not_saved():
+        elif self._takes_what_is_typed() and not self._warns_of_what_is_not_saved():
             self._walk_on()
 
     def action_back(self) -> None:
-        """Back to the whole walk."""
-        if not self._warns_of_what_is_not_saved():
+        """Back to the whole walk; what stands typed is taken first."""
+        if (self._warned or self._takes_what_is_typed()) and not self._warns_of_what_is_not_saved():
             self.post_message(BackToWalk())
 
     def action_move(self, by: int) -> None:
-        """Move between the line and the fields."""
+        """Move between the line and the fields; what stands in a field that is left is taken."""
+        row = self.focused.parent if isinstance(self.focused, QuickLine) else None
+        if isinstance(row, ItemRow) and row.has_new_text and not self._takes_field(row):
+            return
         fields = [self.query_one("#quick", QuickLine), *(row.field for row in self.query(ItemRow))]
         here = fields.index(self.focused) if self.focused in fields else 0
         self.set_focus(fields[(here + by) % len(fields)])
@@ -161,7 +181,12 @@ class StationScreen(Screen[None]):
 
     def _walk_on(self) -> None:
         self._leaving = True
+        self.set_timer(STUCK_S, self._stay)
         self.post_message(WalkOn(self.desk.stop.station_id, read=True))
+
+    def _stay(self) -> None:
+        """The way on could not be gone, as when a disk is full: take keys again."""
+        self._leaving = False
 
     def _warns_of_what_is_not_saved(self) -> bool:
         """Warn once; the second time it is meant."""

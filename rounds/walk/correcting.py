@@ -10,12 +10,15 @@ from typing import Any
 from rounds.advice.steps import Correction, Readings, Step
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
+from rounds.walk.fresh import FRESH_H, fresh_records, readings_of
 from rounds.walk.session import Session
 
-OPEN_H = 20.0
-"""A correction of before is not taken up any more: the reservoir is read anew."""
-FRESH_H = 3.0
-"""Readings older than this are not corrected any more."""
+LONGEST_WAIT_H = 3.0
+"""No wait between two steps is longer."""
+FAR_MORE = 1.5
+"""So many times the advice is asked about, and voids the rest of a correction. [-]"""
+FAR_LESS = 2.0
+"""And so many times less voids it too. [-]"""
 ADVICE_DAYS = 60
 """How much of the history the advice looks at: change-outs are rarer than weeks."""
 LONGEST_DAYS = 400
@@ -69,26 +72,6 @@ class OpenCorrection:
         return next((step for step in self.steps if step.number not in self.done), None)
 
 
-def readings_of(session: Session, reservoir_id: str) -> Readings | None:
-    """The fresh readings of a reservoir; None where neither pH nor EC was read lately."""
-    since = session.now() - timedelta(hours=FRESH_H)
-    soon, latest_of = session.now() + timedelta(seconds=1), session.history.latest
-    items = ("ph", "ec", "t", "dip")
-    latest = {item: latest_of(reservoir_id, item, kind="reading", before=soon) for item in items}
-    fresh = {item: r for item, r in latest.items() if r is not None and r.measured_at >= since}
-    if not {"ph", "ec"} & set(fresh):
-        return None
-    return Readings(
-        at=max(record.measured_at for record in fresh.values()),
-        ph=_number(fresh.get("ph")),
-        ec_ms_cm=_number(fresh.get("ec")),
-        temperature_c=_number(fresh.get("t")),
-        dip_cm=_number(fresh.get("dip")),
-        ph_meter=fresh["ph"].meter if "ph" in fresh else None,
-        ec_meter=fresh["ec"].meter if "ec" in fresh else None,
-    )
-
-
 def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correction:
     """The correction of a reservoir for the readings given, without writing anything down."""
     from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
@@ -135,8 +118,8 @@ def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenC
 
 
 def open_corrections(session: Session) -> list[OpenCorrection]:
-    """Corrections of today that are neither finished nor put off, nor overtaken by a newer one."""
-    since = session.now() - timedelta(hours=OPEN_H)
+    """Corrections that still hold: neither finished nor put off, and worked out from what is known now."""
+    since = session.now() - timedelta(hours=FRESH_H + LONGEST_WAIT_H)
     if not any(
         mark == "kind:correction" and record.measured_at >= since
         for (_, mark), record in session.history.latest_marks().items()
@@ -145,28 +128,72 @@ def open_corrections(session: Session) -> list[OpenCorrection]:
     records = session.history.records(since=since)
     newest = {record.station: record for record in records if record.kind == "correction"}
     left = {r.data.get("correction") for r in records if r.kind in ("put-off", "overtaken")}
-    opened = [_opened(record, _done_of(record.id, records)) for record in newest.values() if record.id not in left]
-    return [each for each in opened if each.next_step is not None]
+    opened = [
+        _opened(record, _done_of(record.id, records))
+        for record in newest.values()
+        if record.id not in left and record.station in session.farm.stations and _still_holds(session, record, records)
+    ]
+    return [each for each in opened if each.next_step is not None and not is_overtaken(each)]
+
+
+def is_overtaken(correction: OpenCorrection) -> bool:
+    """Whether something was poured so far from the advice that the rest no longer holds."""
+    return any(
+        step.is_measured and step.number in correction.done and not is_near(step, correction.done[step.number].value)
+        for step in correction.steps
+    )
+
+
+def is_near(step: PlannedStep, amount: object) -> bool:
+    """Whether what was poured is near enough to the advice for the following steps to hold."""
+    if not isinstance(amount, int | float) or not step.amount > 0:
+        return True
+    return 1 / FAR_LESS <= amount / step.amount <= FAR_MORE
+
+
+def _still_holds(session: Session, offer_record: Record, records: list[Record]) -> bool:
+    """Whether an offer is still true: by its age, its readings, its person, and what else was poured."""
+    doses = [r for r in records if r.station == offer_record.station and r.kind == "dose"]
+    own = [r for r in doses if r.data.get("correction") == offer_record.id]
+    begun = max([offer_record.measured_at, *(r.measured_at for r in own)])
+    others = [r for r in doses if r not in own and r.measured_at > offer_record.measured_at]
+    is_fresh = session.now() - begun <= timedelta(hours=FRESH_H)
+    someone_elses = session.is_helper and offer_record.person != session.person_name()
+    return is_fresh and not others and not someone_elses and _same_readings(session, offer_record)
+
+
+def _same_readings(session: Session, offer_record: Record) -> bool:
+    """Whether the newest readings are still those that the offer was worked out from."""
+    used = offer_record.data.get("input", {}).get("records")
+    soon, latest_of = session.now() + timedelta(seconds=1), session.history.latest
+    newest = {item: latest_of(offer_record.station, item, kind="reading", before=soon) for item in ("ph", "ec", "dip")}
+    if not isinstance(used, dict):
+        return all(r is None or r.measured_at <= offer_record.measured_at for r in newest.values())
+    return all(record is None or used.get(item, record.id) == record.id for item, record in newest.items()) and all(
+        newest.get(item) is not None for item in used if item in newest
+    )
 
 
 def uncorrected(session: Session) -> list[Reservoir]:
     """Reservoirs with fresh readings that no correction was worked out for, as after a power cut."""
-    found = []
-    for station in session.farm.stations.values():
-        readings = readings_of(session, station.id) if isinstance(station, Reservoir) else None
-        if (
-            isinstance(station, Reservoir)
-            and readings is not None
-            and not offered_since(session, station.id, readings.at)
-        ):
-            found.append(station)
-    return found
+    reservoirs = (s for s in session.farm.stations.values() if isinstance(s, Reservoir))
+    return [reservoir for reservoir in reservoirs if wants_offer(session, reservoir.id)]
 
 
-def offered_since(session: Session, station_id: str, moment: datetime) -> bool:
-    """Whether a correction was worked out, or put off, since then."""
-    records = session.history.records(station=station_id, since=moment)
-    return any(record.kind in ("correction", "put-off") for record in records)
+def wants_offer(session: Session, reservoir_id: str) -> bool:
+    """Whether there are fresh readings that no correction was worked out from, nor put off since."""
+    fresh = fresh_records(session, reservoir_id)
+    if not {"ph", "ec"} & set(fresh):
+        return False
+    marks = session.history.latest_marks()
+    last, left = (marks.get((reservoir_id, f"kind:{kind}")) for kind in ("correction", "put-off"))
+    read_at = max(fresh[item].measured_at for item in ("ph", "ec") if item in fresh)
+    if left is not None and left.measured_at >= read_at:
+        return False
+    if last is None or last.measured_at < read_at:
+        return True
+    someone_elses = session.is_helper and last.person != session.person_name()
+    return someone_elses or not _same_readings(session, last)
 
 
 def open_correction_of(session: Session, station_id: str) -> OpenCorrection | None:
@@ -186,6 +213,7 @@ def _offer_draft(
         "ec_ms_cm": readings.ec_ms_cm,
         "temperature_c": readings.temperature_c,
         "dip_cm": readings.dip_cm,
+        "records": {item: record.id for item, record in fresh_records(session, reservoir_id).items() if item != "t"},
     }
     return Draft(
         kind="correction",
@@ -241,7 +269,3 @@ def _done_of(correction_id: str, records: list[Record]) -> dict[int, Record]:
         for r in records
         if r.kind in ("dose", "step") and r.data.get("correction") == correction_id and "step" in r.data
     }
-
-
-def _number(record: Record | None) -> float | None:
-    return float(record.value) if record is not None and isinstance(record.value, int | float) else None

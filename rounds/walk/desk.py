@@ -136,13 +136,10 @@ class Desk:
         return tuple(batch)
 
     def _take_checks(self, text: str, answers: list[Answer], problems: list[str]) -> str:
-        try:
-            checks, rest = part_checks(text, self.session.items(self.stop.station) or self._items())
-        except BadInput as error:
-            problems.append(str(error))
-            return ""
-        answers += [self._judged(check.item, check.value, check.typed) for check in checks]
-        return rest
+        parted = part_checks(text, self.session.items(self.stop.station) or self._items())
+        problems += parted.problems
+        answers += [self._judged(check.item, check.value, check.typed) for check in parted.entries]
+        return parted.rest
 
     def _take_numbers(self, text: str, answers: list[Answer], problems: list[str]) -> None:
         try:

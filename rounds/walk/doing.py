@@ -5,19 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rounds.advice.buffers import buffer_dip_verdict
-from rounds.errors import BadInput
+from rounds.errors import BadInput, Refused
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
-from rounds.walk.correcting import OpenCorrection, PlannedStep
+from rounds.walk.correcting import FAR_MORE, OpenCorrection, PlannedStep, is_near, is_overtaken, open_correction_of
 from rounds.walk.helper import beyond_limit
 from rounds.walk.session import Session
 
 BY_THEMSELVES = ("circulate", "recheck")
 """Steps that begin by themselves when the one before is done: the pump runs anyway."""
-FAR_MORE = 1.5
-"""So many times the advice is asked about, and voids the rest of a correction. [-]"""
-FAR_LESS = 2.0
-"""And so many times less voids it too. [-]"""
 EMERGENCY = {
     "acid": "TOO MUCH ACID: stop the pump, plants out of the stream; plain water in at once, drain off what does not "
     "fit; goggles on. Read pH when it has mixed. No base before a second meter agrees.",
@@ -38,7 +34,10 @@ def record_step(
     ------
     BadInput
         For an amount that is negative or absurd.
+    Refused
+        Where another window has written the step down already, or the correction no longer holds.
     """
+    _refuse_what_no_longer_holds(session, correction, step)
     if amount is not None and not 0 <= amount <= 1_000_000:
         raise BadInput(f"{amount:g} {step.unit} cannot have been added.", "An amount of 0 or more is expected.")
     data = {
@@ -63,7 +62,7 @@ def record_step(
     after = replace(correction, done={**correction.done, step.number: record})
     following = after.next_step
     if step.action != "circulate" and following is not None and following.action in BY_THEMSELVES:
-        return record_step(session, after, following, None, round_id)
+        return record_step(session, after, following, None, round_id) if not is_overtaken(after) else after
     return after
 
 
@@ -74,30 +73,24 @@ def far_more(step: PlannedStep, amount: float) -> str:
     return f"{amount:g} {step.unit} is {amount / step.amount:.2g} times the advice of {step.amount:g} {step.unit}"
 
 
-def overtake(
-    session: Session, correction: OpenCorrection, step: PlannedStep, amount: float, round_id: str | None
-) -> str:
-    """Void the rest of a correction where what was poured is far from the advice: it no longer holds.
-
-    Returns
-    -------
-    str
-        What to do now; empty where the rest still holds.
-    """
-    if not step.is_measured or not step.amount > 0 or 1 / FAR_LESS <= amount / step.amount <= FAR_MORE:
+def after_the_wrong_amount(step: PlannedStep, amount: float) -> str:
+    """What to do now where what was poured is far from the advice; empty where the rest of the correction holds."""
+    if not step.is_measured or is_near(step, amount):
         return ""
-    draft = Draft(
-        kind="overtaken",
-        measured_at=session.now(),
-        station=correction.station_id,
-        person=session.person_name(),
-        note=f"{amount:g} {step.unit} poured where {step.amount:g} was advised",
-        round_id=round_id,
-        data={"correction": correction.id},
-    )
-    session.save(draft)
     after = "The other steps no longer hold: when it has mixed, read it again and the rest is worked out anew."
     return f"{EMERGENCY[step.action]} {after}" if amount > step.amount and step.action in EMERGENCY else after
+
+
+def _refuse_what_no_longer_holds(session: Session, correction: OpenCorrection, step: PlannedStep) -> None:
+    session.history.refresh()
+    now = open_correction_of(session, correction.station_id)
+    if now is None or now.id != correction.id:
+        raise Refused(
+            "This correction no longer holds: something was read, poured or put off since it was worked out.",
+            "Esc walks on; read the reservoir again.",
+        )
+    if step.number in now.done:
+        raise Refused(f"Step {step.number} is written down already, perhaps by another window.", "Esc walks on.")
 
 
 def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round_id: str | None) -> str:

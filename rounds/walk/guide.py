@@ -8,10 +8,10 @@ from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import (
     OpenCorrection,
     offer,
-    offered_since,
     open_correction_of,
     open_corrections,
     uncorrected,
+    wants_offer,
 )
 from rounds.walk.rechecks import Call, calls
 from rounds.walk.round import Round, current_round, start_round
@@ -40,12 +40,14 @@ class Guide:
     def __init__(self, session: Session, walk: Round | None) -> None:
         self.session = session
         self.round = walk
+        self.shown: str | None = None
+        """The round that the walk shows, where another one than that of the day was chosen."""
         self._called: set[Call] = set()
 
     @property
     def round_name(self) -> str:
         """The round that is walked, or that this time of day has."""
-        return self.round.name if self.round else current_round(self.session)
+        return self.round.name if self.round else self.shown or current_round(self.session)
 
     @property
     def round_id(self) -> str | None:
@@ -86,12 +88,9 @@ class Guide:
     def correction_of(self, reservoir: Reservoir) -> OpenCorrection | None:
         """The correction that is open at a reservoir, or a new one where it was read since."""
         existing = open_correction_of(self.session, reservoir.id)
-        read = self.session.history.latest(reservoir.id, "ph", kind="reading")
-        if existing is not None and (read is None or read.measured_at <= existing.offered_at):
+        if existing is not None:
             return existing
-        if read is None or offered_since(self.session, reservoir.id, read.measured_at):
-            return None
-        return offer(self.session, reservoir, self.round_id)
+        return offer(self.session, reservoir, self.round_id) if wants_offer(self.session, reservoir.id) else None
 
     def go_on(self, after: str | None) -> Destination:
         """A reservoir that calls back comes first, each once; then the next station; then the summary."""

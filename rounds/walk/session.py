@@ -61,7 +61,7 @@ class Session:
     @property
     def mistakes(self) -> tuple[Mistake, ...]:
         """All mistakes in the farm's files."""
-        return self.farm.mistakes + self.checklists.mistakes
+        return self.farm.mistakes + self.checklists.mistakes + tuple(_unknown_items(self.farm, self.checklists))
 
     @property
     def is_helper(self) -> bool:
@@ -125,9 +125,24 @@ class Session:
 def _person(farm: Farm, person_id: str | None) -> Person | None:
     growers = [person for person in farm.people if person.role == "grower"]
     if person_id is None:
-        return growers[0] if growers else None
+        return next(iter([*growers, *farm.people]), None)
     found = [p for p in farm.people if person_id.casefold() in (p.id.casefold(), p.name.casefold())]
     if not found:
         known = ", ".join(person.id for person in farm.people) or "nobody yet: add [[people]] to farm.toml"
         raise NotFound(f"Nobody called “{person_id[:40]}” walks this farm.", f"There are: {known}.")
     return found[0]
+
+
+def _unknown_items(farm: Farm, checklists: Checklists) -> list[Mistake]:
+    """Items that a station names and its checklist has not: a band that nobody judges by."""
+    found = []
+    for station in farm.stations.values():
+        checklist = checklists.of(station.kind)
+        known = {item.id for item in checklist.items} if checklist else set()
+        named = [("bands", item) for item in station.bands] + [("leave_out", item) for item in station.leave_out]
+        for key, item in named:
+            if checklist is not None and item not in known:
+                where = f"stations.{station.id}.{key}"
+                expected = f"an item of its checklist: {', '.join(sorted(known))}"
+                found.append(Mistake(file="farm.toml", key=where, found=item, expected=expected))
+    return found

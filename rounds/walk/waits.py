@@ -35,7 +35,8 @@ def mixing_waits(session: Session) -> list[Wait]:
             last[record.station] = _wait_of(record, offers)
         elif record.kind in ("correction", "put-off"):
             last[record.station] = None
-    return sorted((wait for wait in last.values() if wait is not None), key=lambda wait: wait.until)
+    running = (wait for wait in last.values() if wait is not None and wait.station_id in session.farm.stations)
+    return sorted(running, key=lambda wait: wait.until)
 
 
 def _wait_of(record: Record, offers: dict[str, Record]) -> Wait | None:

@@ -28,6 +28,7 @@ class ItemRow(Horizontal):
         self.item_id = item_id
         self._parts = (sign, label, last, said)
         self._expects = expects
+        self._saved = ""
 
     def compose(self) -> ComposeResult:
         """Sign, label, field, last answer, judgement."""
@@ -43,8 +44,14 @@ class ItemRow(Horizontal):
         """The field of this row."""
         return self.query_one(QuickLine)
 
+    @property
+    def has_new_text(self) -> bool:
+        """Whether something stands in the field that was not taken yet."""
+        return bool(self.field.value.strip()) and self.field.value != self._saved
+
     def judge(self, sign: str, said: str, value: str) -> None:
         """Show what was answered and what it means."""
         self.query_one(".sign", Static).update(Content(sign))
         self.query_one(".said", Static).update(Content(said))
+        self._saved = value
         self.field.value = value

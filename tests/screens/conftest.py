@@ -12,6 +12,7 @@ import pytest
 from textual.pilot import Pilot
 
 from rounds.app import RoundsApp
+from rounds.screens.correction import CorrectionScreen
 
 NAMES = {
     " ": "space", ".": "full_stop", ",": "comma", "-": "minus", "/": "slash", "+": "plus", "*": "asterisk",
@@ -79,8 +80,9 @@ def size(request: pytest.FixtureRequest) -> tuple[int, int]:
 
 
 @pytest.fixture
-def driven(size: tuple[int, int], clock: Callable[[], object]) -> Driver:
-    """Open the app on a farm folder."""
+def driven(size: tuple[int, int], clock: Callable[[], object], monkeypatch: pytest.MonkeyPatch) -> Driver:
+    """Open the app on a farm folder; keys may follow each other at once."""
+    monkeypatch.setattr(CorrectionScreen, "settle_s", 0.0)
 
     @asynccontextmanager
     async def drive(folder: Path, **options: object) -> AsyncIterator[Walker]:

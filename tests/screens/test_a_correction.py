@@ -5,8 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from rounds.history.record import Draft
-from rounds.walk.correcting import open_corrections
+from rounds.screens.correction import CorrectionScreen
+from rounds.walk.correcting import open_corrections, uncorrected
+from rounds.walk.session import Session
 
 Driver = Any
 READ = "6.6 1.3 21 31"
@@ -85,9 +89,9 @@ async def test_the_next_step_before_it_has_mixed_is_asked_about(driven: Driver, 
         await to_the_correction(walker)
         await walker.press("enter", "enter")
         assert "has not mixed yet" in walker.words
-        assert len(walker.app.session.history.records(kind="dose")) == 1
-        clock.go_on(minutes=11)
-        await walker.press("enter")
+        await walker.press("enter", "enter")
+        assert len(walker.app.session.history.records(kind="dose")) == 1, "Enter never passes the question"
+        await walker.press("y")
         assert len(walker.app.session.history.records(kind="dose")) == 2
 
 
@@ -202,3 +206,51 @@ async def test_an_amount_that_cannot_be_read_stays_in_the_window(driven: Driver,
         assert walker.screen == "PromptScreen"
         assert "is not a number" in walker.words
         assert "12,3,4" in walker.text
+
+
+async def test_an_enter_too_many_does_not_record_a_dose(
+    driven: Driver, farm_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with driven(farm_folder) as walker:
+        monkeypatch.setattr(CorrectionScreen, "settle_s", 60.0)
+        await to_the_correction(walker)
+        await walker.press("enter", "enter")
+        assert walker.app.session.history.records(kind="dose") == []
+
+
+async def test_a_reading_put_right_makes_a_new_correction(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("6.0 1.3 21 36", "enter")
+        await walker.type("7.02", "enter", "f9")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
+        assert "Leaf A" in walker.words
+        await walker.press("escape")
+        history = walker.app.session.history
+        (ec,) = history.records(item="ec")
+        history.replace(ec.id, Draft(kind="reading", station="res-1", item="ec", value=1.75, unit="mS/cm",
+                                     measured_at=ec.measured_at))  # fmt: skip
+        assert open_corrections(walker.app.session) == []
+        assert "res-1" in [reservoir.id for reservoir in uncorrected(walker.app.session)]
+
+
+async def test_another_window_cannot_record_the_same_step(driven: Driver, farm_folder: Path, clock: Any) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        correction = walker.app.screen.correction
+        with Session.open(farm_folder, clock=clock).history as other:
+            other.save(Draft(kind="dose", station="res-1", item="well", value=25.0, unit="L", measured_at=clock(),
+                             data={"action": "top_up", "correction": correction.id, "step": 1}))  # fmt: skip
+        await walker.press("enter")
+        assert "written down already" in walker.words
+        assert len(walker.app.session.history.records(kind="dose")) == 1
+
+
+async def test_what_stands_typed_is_taken_before_all_well(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "down", "down", "down")
+        await walker.press("n", "f2")
+        (pumps,) = walker.app.session.history.records(item="pumps")
+        assert pumps.value is False
+        (well,) = walker.app.session.history.records(item="all-well")
+        assert "pumps" not in well.data["covers"]

@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from rounds.walk.correcting import readings_of, work_out
+from rounds.walk.correcting import work_out
 from rounds.walk.desk import Desk
+from rounds.walk.fresh import readings_of
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
 
