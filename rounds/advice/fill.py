@@ -9,7 +9,7 @@ from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.advice.explaining import of_dose
-from rounds.advice.gates import gates_for
+from rounds.advice.gates import MIXING_TURNOVERS, gates_for
 from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import Measured, litres_near, millilitres_down
@@ -65,7 +65,7 @@ def acid_of_hard_water(
     if gates.needs_buffer_dip:
         plan.buffer_dip()
     before = plan.stand
-    plan.circulate("The hard water must have mixed.")
+    plan.circulate("The hard water must have mixed.", MIXING_TURNOVERS)
     plan.read_again("pH", f"The acid is for the hard water alone: below pH {(low + high) / 2:.1f} it stays shut.")
     plan.dose(
         choice.bottle, dose, f"More than a tenth is hard water ({water.name}): acid before A and B.",

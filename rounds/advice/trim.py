@@ -10,7 +10,7 @@ from rounds.advice.cautions import SOCKETS_IN_THE_WET
 from rounds.advice.doubt import Doubt, doubted
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import acid_of_hard_water, fill_steps
-from rounds.advice.gates import Gates, believed_share_in_band, gates_for
+from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
 from rounds.advice.levels import level_fell
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
@@ -142,7 +142,7 @@ def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: G
     if gates.needs_buffer_dip:
         plan.buffer_dip()
     if moved:
-        plan.circulate("Water and concentrates must have mixed before the pH says anything.")
+        plan.circulate("Water and concentrates must have mixed before the pH says anything.", MIXING_TURNOVERS)
         low, high = case.stage.ph
         plan.read_again(
             "pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut."

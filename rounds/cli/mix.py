@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     """Print one sheet, or the two of a feed."""
     import json
 
-    session = open_session(args)
+    session = open_session(args, read_only=True)
     with session.history:
         sheets: list[MixSheet] = args.sheet(session, args)
     if args.json:

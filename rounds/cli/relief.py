@@ -35,7 +35,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write what was asked for; say what was written."""
-    session = open_session(args)
+    session = open_session(args, read_only=args.back is None)
     with session.history:
         if args.back is not None:
             return _hand_back(session, args)

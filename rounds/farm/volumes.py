@@ -68,9 +68,7 @@ def litres_to_dip(vessel: Vessel, litres: float) -> float:
     """
     low, high = 0.0, highest_dip_cm(vessel)
     if not 0.0 <= litres <= _litres(vessel, high) * (1.0 + 1e-9):
-        raise OutOfRange(
-            f"{vessel.name} cannot hold {litres:g} L.", f"Expected 0 to {_litres(vessel, high):.0f} L."
-        )
+        raise OutOfRange(f"{vessel.name} cannot hold {litres:g} L.", f"Expected 0 to {_litres(vessel, high):.0f} L.")
     for _ in range(60):
         middle = (low + high) / 2.0
         low, high = (middle, high) if _litres(vessel, middle) < litres else (low, middle)

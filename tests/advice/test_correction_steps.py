@@ -246,3 +246,13 @@ def test_stock_acid_is_allowed_at_the_change_out_of_a_large_reservoir_only():
     big = [s for s in steps(large_farm, read(ec_ms_cm=3.2, volume_l=800.0)) if s.action == "acid"]
     assert {s.product for s in small} == {"acid"}
     assert {s.product for s in big} == {"strong"} and "apron" in big[0].cautions[0]
+
+
+def test_a_reading_within_a_correction_is_asked_for_when_the_gate_takes_it_and_not_before():
+    """Three turnovers mix to 95 % (1 - exp(-3)): a reading before that would be refused, so the wait must be as long."""
+    found = steps(a_farm(waters=(hard_water(),)), read(ph=6.3, ec_ms_cm=1.5, volume_l=200.0))
+    at = actions(found).index("read_again")
+    circulated = found[at - 1]
+    volume_l = circulated.after.volume_l.value
+    assert circulated.action == "circulate"
+    assert circulated.wait_min == pytest.approx(3.0 * volume_l / 20.0, rel=0.05)
