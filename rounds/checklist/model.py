@@ -112,6 +112,10 @@ def _check_answers(item: Item) -> None:
         raise ValueError(f"well: expected the largest count that is well, found {well}")
     if item.type == "choice":
         _check_choices(item)
+    if item.quick and not item.is_number:
+        raise ValueError(f"quick: expected true only where a number answers it, found a {item.type}")
+    if item.quick and not item.names:
+        raise ValueError("names: expected a word, as for all that has a place in the bare numbers, found nothing")
 
 
 def _check_choices(item: Item) -> None:

@@ -12,6 +12,8 @@ from rounds.text import clean_line
 from rounds.units import Gallon, parse_quantity, show
 
 LONGEST_LINE = 200
+MOST = 1_000_000
+"""No count is larger."""
 _SPACE = re.compile("[ \t\r\n\u00a0\u2009\u202f]+")
 _GLUED = re.compile(r"([a-z]{1,12})(?:[=:]\s*(.*)|([+-]?[0-9].*))\Z", re.IGNORECASE | re.DOTALL)
 _NUMBER_FIRST = re.compile(r"[+-]?[0-9]")
@@ -213,6 +215,8 @@ def _value(item: Item, quantity: str, gallon: Gallon | None, refuse_impossible: 
         raise BadInput(error.sentence, f"{error.hint} {_expected(item)}".strip()) from error
     if refuse_impossible and item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
         raise OutOfRange(f"{show(value, item.unit)} cannot be a reading.", _expected(item))
+    if item.type == "count" and not (0 <= value <= MOST and value == round(value)):
+        raise OutOfRange(f"{show(value)} cannot be a count.", f"A whole number from 0 to {MOST} is expected.")
     if item.decimals == 0 and not item.unit and value != round(value):
         raise BadInput(f"{show(value)} is not a whole number.", _expected(item))
     return float(f"{value:.10g}")

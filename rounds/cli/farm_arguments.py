@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from datetime import datetime, time
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +51,9 @@ def read_day(text: str | None, session: Session, option: str) -> datetime | None
         parsed = datetime.fromisoformat(text)
     except ValueError as error:
         raise BadInput(f"{option}: “{text[:40]}” is not a day.", "A day such as 2026-11-25 is expected.") from error
-    if parsed.tzinfo is None:
-        return datetime.combine(parsed.date(), parsed.time() or time(), session.zone)
-    return parsed
+    day = parsed.replace(tzinfo=session.zone) if parsed.tzinfo is None else parsed
+    try:
+        day.astimezone(UTC)
+    except OverflowError as error:
+        raise BadInput(f"{option}: “{text[:40]}” is beyond the calendar.", "A day of our time is expected.") from error
+    return day

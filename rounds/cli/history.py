@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,13 +53,21 @@ def _records(args: argparse.Namespace, session: Session) -> list[Record]:
             session.farm.station(args.station)
     found = session.history.records(
         since=since,
-        until=until + timedelta(days=1) if until else None,
+        until=_day_after(until) if until else None,
         station=args.station,
         replaced=args.all,
     )
     if until is not None and until < since:
         raise NotFound("--until lies before --since.", "Give the earlier day as --since.")
     return found
+
+
+def _day_after(day: datetime) -> datetime | None:
+    """The next day, or None where the calendar ends."""
+    try:
+        return day + timedelta(days=1)
+    except OverflowError:
+        return None
 
 
 def _print(args: argparse.Namespace, session: Session, records: list[Record]) -> None:

@@ -17,6 +17,7 @@ from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
 from rounds.history.numbering import EnteredSource
+from rounds.history.places import check_folder
 from rounds.history.query import Equals, answered, order
 from rounds.history.record import Draft, Record, checked, month_of
 from rounds.history.rewriter import Rewriter
@@ -77,7 +78,13 @@ class History:
             Where this laptop keeps its names; its usual place where not given.
         disk : Disk, optional
             The calls of the operating system.
+
+        Raises
+        ------
+        NotFound
+            Where a file lies in the place of the folder.
         """
+        check_folder(folder)
         disk = disk or Disk()
         known = Known(device=device, path="", fixed=True) if device else recall(folder, state)
         library = Library(folder, disk)

@@ -137,3 +137,22 @@ def test_two_files_for_one_kind_are_told(shipped: Path, tmp_path: Path) -> None:
 
 def test_a_farm_without_checklists_of_its_own_has_the_shipped_ones(shipped: Path, tmp_path: Path) -> None:
     assert load(shipped, HEAD + LEAF, tmp_path).by_kind.keys() == {"bed"}
+
+
+@pytest.mark.parametrize(
+    ("item", "word"),
+    [
+        (
+            '[[items]]\nid = "n"\ntype = "count"\nlabel = "N"\nwell = 0\nquick = true\n',
+            "names: found nothing, expected a word",
+        ),
+        (LEAF + "quick = true\n", "quick: found a yes_no, expected true only where a number"),
+    ],
+)
+def test_a_place_in_the_bare_numbers_wants_a_number_and_a_name(shipped: Path, item: str, word: str) -> None:
+    found = load(shipped, HEAD + item)
+    assert word in told(found)
+
+
+def test_a_count_without_names_is_sound_where_it_has_no_place_in_the_bare_numbers(shipped: Path) -> None:
+    assert load(shipped, HEAD + '[[items]]\nid = "n"\ntype = "count"\nlabel = "N"\nwell = 0\n').mistakes == ()

@@ -233,3 +233,18 @@ def test_no_reading_is_ever_taken_twice(text: str) -> None:
     except BadLine as error:
         taken = [entry.item_id for entry in error.good]
     assert len(taken) == len(set(taken))
+
+
+@pytest.mark.parametrize("text", ["eggs -4", "eggs -0.5", "eggs 1000001", "eggs 99999999999999999999"])
+def test_a_count_is_nothing_below_none_and_nothing_without_end(text: str) -> None:
+    error = problems(text)
+    assert "cannot be a count" in str(error)
+    assert error.good == ()
+
+
+def test_half_a_thing_is_not_counted_whatever_its_decimals() -> None:
+    pests = Item(id="pests", type="count", label="Pests", names=("pests",), well=0)
+    with pytest.raises(BadLine, match="cannot be a count"):
+        parse_line("pests 2.5", [pests])
+    (entry,) = parse_line("pests 0", [pests])
+    assert entry.value == 0

@@ -224,3 +224,44 @@ def test_a_read_only_farm_opens_for_reading(capsys: pytest.CaptureFixture[str], 
     assert main(["enter", str(farm_folder), "res-1", "ph 6.0"]) == 1
     assert "reading only" in capsys.readouterr().err
     farm_folder.chmod(0o700)
+
+
+@pytest.mark.parametrize("words", [("--until", "9999-12-31"), ("--since", "0001-01-01"), ("--since", "9999-12-31")])
+def test_the_history_reaches_to_the_ends_of_the_calendar(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, words: tuple[str, str]
+) -> None:
+    assert main(["enter", str(farm_folder), "res-1", "ph 6.0"]) == 0
+    capsys.readouterr()
+    code, form = asked(capsys, "history", farm_folder, *words, "--json")
+    assert code == 0
+    assert len(form["records"]) == (0 if words == ("--since", "9999-12-31") else 1)
+
+
+def test_a_day_that_no_clock_can_show_is_told_in_a_sentence(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    farm = farm_folder / "farm.toml"
+    farm.write_text(farm.read_text(encoding="utf-8").replace('"UTC"', '"Pacific/Auckland"'), encoding="utf-8")
+    assert main(["history", str(farm_folder), "--since", "0001-01-01"]) != 0
+    assert "beyond the calendar" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("words", [("due",), ("enter", "res-1", "ph 6.0"), ("check",), ("check", "--repair"), ()])
+def test_a_file_in_the_place_of_the_history_is_told_in_a_sentence(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, words: tuple[str, ...]
+) -> None:
+    (farm_folder / "history").write_text("x", encoding="utf-8")
+    arguments = [*words[:1], str(farm_folder), *words[1:]]
+    assert main(arguments) != 0
+    assert "is a file, not a folder" in capsys.readouterr().err
+    assert (farm_folder / "history").read_text(encoding="utf-8") == "x"
+
+
+@pytest.mark.parametrize("day", ["2026-11-25", "20261125"])
+def test_a_reading_is_not_entered_at_a_day_without_a_time(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, day: str
+) -> None:
+    assert main(["enter", str(farm_folder), "res-1", "ph 6.0", "--at", day]) != 0
+    assert "is a day without a time. A time such as 2026-11-25T07:10" in capsys.readouterr().err
+    _, form = asked(capsys, "history", farm_folder, "--json")
+    assert form["records"] == []
