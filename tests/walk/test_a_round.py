@@ -152,3 +152,67 @@ def test_a_reading_of_the_future_never_steers_a_dose(session: Session, clock: An
     readings = readings_of(session, "res-1")
     assert readings is not None
     assert readings.ph == 6.5
+
+
+def test_a_dip_from_before_a_dose_is_carried_on_by_what_was_poured(session: Session, clock: Any) -> None:
+    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("6.6 1.3 21 30")
+    clock.go_on(minutes=1)
+    session.save(Draft(kind="dose", station="res-1", item="well", value=25.0, unit="L", measured_at=session.now(),
+                       data={"action": "top_up"}))  # fmt: skip
+    assert readings_of(session, "res-1") is None, "pH and EC of before the dose are nobody's readings now"
+    clock.go_on(minutes=40)
+    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.9 ec 1.2")
+    readings = readings_of(session, "res-1")
+    assert readings is not None
+    # The dip table of the test farm is 5 L per cm: 30 cm are 150 L, and 25 L were poured on top.
+    assert (readings.dip_cm, readings.volume_l) == (None, 175.0)
+
+
+def test_an_offer_of_hours_ago_does_not_hold_any_more(session: Session, clock: Any) -> None:
+    offered(session)
+    clock.go_on(hours=4)
+    assert open_corrections(session) == []
+
+
+def test_a_dose_outside_a_correction_ends_it(session: Session, clock: Any) -> None:
+    offered(session)
+    clock.go_on(minutes=5)
+    session.save(Draft(kind="dose", station="res-1", item="leaf-a", value=300.0, unit="mL", measured_at=session.now(),
+                       data={"action": "concentrate_a"}))  # fmt: skip
+    assert open_corrections(session) == []
+
+
+def test_a_dose_far_from_the_advice_ends_it_even_when_killed_at_once(session: Session, clock: Any) -> None:
+    correction = offered(session)
+    data = {"action": "top_up", "correction": correction.id, "step": 1, "advised": 20.0}
+    clock.go_on(minutes=1)
+    session.save(
+        Draft(kind="dose", station="res-1", item="well", value=200.0, unit="L", measured_at=session.now(), data=data)
+    )
+    assert open_corrections(session) == []
+
+
+def test_a_helper_does_not_take_up_what_was_offered_to_the_grower(farm_folder: Path, clock: Any) -> None:
+    offered(Session.open(farm_folder, clock=clock))
+    helper = Session.open(farm_folder, person_id="ben", clock=clock)
+    assert helper.is_helper
+    assert open_corrections(helper) == []
+
+
+def test_a_farm_of_helpers_alone_is_opened_as_a_helper(farm_folder: Path) -> None:
+    farm = (farm_folder / "farm.toml").read_text(encoding="utf-8")
+    (farm_folder / "farm.toml").write_text(
+        farm.replace('name = "Ada"', 'name = "Ada"\nrole = "helper"'), encoding="utf-8"
+    )
+    assert Session.open(farm_folder).is_helper
+
+
+def test_a_band_of_nothing_is_a_mistake_and_a_reservoirs_own_band_counts_for_its_dose(farm_folder: Path) -> None:
+    farm = (farm_folder / "farm.toml").read_text(encoding="utf-8")
+    own = farm.replace('id = "res-1"', 'id = "res-1"\nbands = { ph = [6.4, 6.8], pH = [1, 2] }', 1)
+    (farm_folder / "farm.toml").write_text(own, encoding="utf-8")
+    session = Session.open(farm_folder)
+    (mistake,) = session.mistakes
+    assert (mistake.key, mistake.found) == ("stations.res-1.bands", "pH")
+    assert session.farm.stage_of(session.farm.reservoir("res-1")).ph == (6.4, 6.8)
+    assert session.farm.stage_of(session.farm.reservoir("res-1")).ec == (1.5, 1.9)
