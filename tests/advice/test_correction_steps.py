@@ -249,7 +249,7 @@ def test_stock_acid_is_allowed_at_the_change_out_of_a_large_reservoir_only():
 
 
 def test_a_reading_within_a_correction_is_asked_for_when_the_gate_takes_it_and_not_before():
-    """Three turnovers mix to 95 % (1 - exp(-3)): a reading before that would be refused, so the wait must be as long."""
+    """Three turnovers mix to 95 % (1 - exp(-3)): a reading before that would be refused."""
     found = steps(a_farm(waters=(hard_water(),)), read(ph=6.3, ec_ms_cm=1.5, volume_l=200.0))
     at = actions(found).index("read_again")
     circulated = found[at - 1]
