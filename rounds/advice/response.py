@@ -146,9 +146,7 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
     )  # fmt: skip
 
 
-def _rivals(
-    answer: Answer, state: Gaussian, event: Event, ledger: Ledger, curve: Curve
-) -> tuple[Rival, ...]:
+def _rivals(answer: Answer, state: Gaussian, event: Event, ledger: Ledger, curve: Curve) -> tuple[Rival, ...]:
     """Where the pH would be had nothing been poured, or a dose of the other kind, or far more of it."""
     if event.what != "dose" or ledger.events[-1].at - event.at > _RIVALS_FOR:
         return ()

@@ -101,9 +101,7 @@ def log_gamma_davies(charge: int, ionic_strength_m: float, temperature_c: float 
     C. W. Davies, Ion Association (1962); uncharged species 0.1 I as in USGS PHREEQC.
     """
     if not 0.0 <= ionic_strength_m <= 1.0:
-        raise OutOfRange(
-            f"An ionic strength of {ionic_strength_m} mol/L is beyond the Davies law.", "Expected 0 to 1."
-        )
+        raise OutOfRange(f"An ionic strength of {ionic_strength_m} mol/L is beyond the Davies law.", "Expected 0 to 1.")
     if charge == 0:
         return 0.1 * ionic_strength_m
     a, _ = debye_hueckel(temperature_c)

@@ -95,8 +95,13 @@ def beam_on_supports(supports_m: Sequence[float], length_m: float, load_n_m: flo
     if not (supports_m[0] >= 0 and supports_m[-1] <= length_m):
         raise OutOfRange("A support stands beyond the end of the beam.", "Supports within its length are expected.")
     moments = _support_moments(supports_m, length_m, load_n_m)
-    return Beam(supports_m=tuple(supports_m), length_m=length_m, load_n_m=load_n_m, stiffness_n_m2=stiffness_n_m2,
-                moments_n_m=moments)
+    return Beam(
+        supports_m=tuple(supports_m),
+        length_m=length_m,
+        load_n_m=load_n_m,
+        stiffness_n_m2=stiffness_n_m2,
+        moments_n_m=moments,
+    )
 
 
 def tube_second_moment_m4(width_m: float, height_m: float, wall_m: float, slot_m: float = 0.0) -> float:
@@ -187,10 +192,7 @@ def _support_moments(supports_m: Sequence[float], length_m: float, load_n_m: flo
     spans = [b - a for a, b in pairwise(supports_m)]
     first = -load_n_m * supports_m[0] ** 2 / 2
     last = -load_n_m * (length_m - supports_m[-1]) ** 2 / 2
-    rows = [
-        [left, 2 * (left + right), right, -load_n_m * (left**3 + right**3) / 4]
-        for left, right in pairwise(spans)
-    ]
+    rows = [[left, 2 * (left + right), right, -load_n_m * (left**3 + right**3) / 4] for left, right in pairwise(spans)]
     if not rows:
         return first, last
     rows[0][3] -= rows[0][0] * first

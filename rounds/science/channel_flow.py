@@ -166,8 +166,13 @@ def manning_speed_m_s(hydraulic_radius_m: float, slope: float, roughness_n: floa
     return float(hydraulic_radius_m ** (2 / 3) * math.sqrt(slope) / roughness_n)
 
 
-def manning_depth_m(flow_m3_s: float, section: Callable[[float], Wetted], deepest_m: float, slope: float,
-                    roughness_n: float = SMOOTH_PLASTIC_N) -> float:
+def manning_depth_m(
+    flow_m3_s: float,
+    section: Callable[[float], Wetted],
+    deepest_m: float,
+    slope: float,
+    roughness_n: float = SMOOTH_PLASTIC_N,
+) -> float:
     """Depth at which Manning's flow through a section is the wanted one.
 
     Parameters
@@ -222,8 +227,14 @@ def manning_depth_m(flow_m3_s: float, section: Callable[[float], Wetted], deepes
     return (low + high) / 2
 
 
-def film_in_rectangle(flow_m3_s: float, width_m: float, height_m: float, slope: float, temperature_c: float = 20.0,
-                      roughness_n: float = SMOOTH_PLASTIC_N) -> Film:
+def film_in_rectangle(
+    flow_m3_s: float,
+    width_m: float,
+    height_m: float,
+    slope: float,
+    temperature_c: float = 20.0,
+    roughness_n: float = SMOOTH_PLASTIC_N,
+) -> Film:
     """Film in an open rectangular channel by the formula of the regime that holds.
 
     Laminar below a Reynolds number of 500 (on the hydraulic radius), turbulent above 2000; between them the deeper of
@@ -261,6 +272,7 @@ def film_in_rectangle(flow_m3_s: float, width_m: float, height_m: float, slope: 
     ----------
     Nusselt 1916; Manning 1891; limits of Chow, Open-Channel Hydraulics (1959), 1-3 (memory).
     """
+
     def laminar() -> float:
         return laminar_film_depth_m(flow_m3_s, width_m, slope, temperature_c)
 
@@ -273,8 +285,13 @@ def film_in_rectangle(flow_m3_s: float, width_m: float, height_m: float, slope: 
     return _film(flow_m3_s, section, laminar, turbulent, temperature_c)
 
 
-def film_in_round(flow_m3_s: float, diameter_m: float, slope: float, temperature_c: float = 20.0,
-                  roughness_n: float = SMOOTH_PLASTIC_N) -> Film:
+def film_in_round(
+    flow_m3_s: float,
+    diameter_m: float,
+    slope: float,
+    temperature_c: float = 20.0,
+    roughness_n: float = SMOOTH_PLASTIC_N,
+) -> Film:
     """Film at the bottom of a lying round pipe by the formula of the regime that holds.
 
     Parameters
@@ -309,6 +326,7 @@ def film_in_round(flow_m3_s: float, diameter_m: float, slope: float, temperature
     ----------
     As `film_in_rectangle`; a pipe carries most at 0.938 of its diameter (Chow 1959; memory).
     """
+
     def laminar() -> float:
         return laminar_round_depth_m(flow_m3_s, diameter_m, slope, temperature_c)
 
@@ -321,8 +339,13 @@ def film_in_round(flow_m3_s: float, diameter_m: float, slope: float, temperature
     return _film(flow_m3_s, section, laminar, turbulent, temperature_c)
 
 
-def _film(flow_m3_s: float, section: Callable[[float], Wetted], laminar: Callable[[], float],
-          turbulent: Callable[[], float], temperature_c: float) -> Film:
+def _film(
+    flow_m3_s: float,
+    section: Callable[[float], Wetted],
+    laminar: Callable[[], float],
+    turbulent: Callable[[], float],
+    temperature_c: float,
+) -> Film:
     viscosity = kinematic_viscosity_m2_s(temperature_c)
     rough_depth = turbulent()
     rough = flow_m3_s / section(rough_depth).perimeter_m / viscosity

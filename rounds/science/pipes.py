@@ -124,8 +124,14 @@ def friction_factor(reynolds_number: float, relative_roughness: float = 0.0) -> 
     return float((first - (second - first) ** 2 / (third - 2 * second + first)) ** -2)
 
 
-def pipe_loss_m(flow_m3_s: float, diameter_m: float, length_m: float, fittings_k: float = 0.0,
-                temperature_c: float = 20.0, roughness_m: float = PLASTIC_ROUGHNESS_M) -> float:
+def pipe_loss_m(
+    flow_m3_s: float,
+    diameter_m: float,
+    length_m: float,
+    fittings_k: float = 0.0,
+    temperature_c: float = 20.0,
+    roughness_m: float = PLASTIC_ROUGHNESS_M,
+) -> float:
     """Head lost along a full round pipe and in its fittings (Darcy-Weisbach with a sum of K).
 
     Parameters

@@ -103,8 +103,9 @@ def test_a_laminar_film_in_a_pipe_agrees_with_the_solved_equation_of_flow(litres
 def test_the_regime_is_named_by_the_reynolds_number(litres, regime):
     film = flow.film_in_rectangle(litres * L_MIN, 0.1, 0.06, 0.025)
     assert film.regime == regime
-    assert film.reynolds == pytest.approx(film.speed_m_s * rectangle(0.1, film.depth_m).hydraulic_radius_m
-                                          / kinematic_viscosity_m2_s(20), rel=1e-9)
+    assert film.reynolds == pytest.approx(
+        film.speed_m_s * rectangle(0.1, film.depth_m).hydraulic_radius_m / kinematic_viscosity_m2_s(20), rel=1e-9
+    )
 
 
 def test_the_laminar_film_is_nusselts_and_the_turbulent_one_mannings():
@@ -112,7 +113,8 @@ def test_the_laminar_film_is_nusselts_and_the_turbulent_one_mannings():
     deep = flow.film_in_rectangle(30 * L_MIN, 0.1, 0.06, 0.025)
     assert thin.depth_m == flow.laminar_film_depth_m(L_MIN, 0.1, 0.025)
     assert deep.speed_m_s == pytest.approx(
-        fluids.V_Manning(rectangle(0.1, deep.depth_m).hydraulic_radius_m, 0.025, 0.009), rel=1e-6)
+        fluids.V_Manning(rectangle(0.1, deep.depth_m).hydraulic_radius_m, 0.025, 0.009), rel=1e-6
+    )
 
 
 def test_below_a_reynolds_number_of_500_nusselt_holds_even_where_manning_would_be_deeper():
@@ -123,10 +125,13 @@ def test_below_a_reynolds_number_of_500_nusselt_holds_even_where_manning_would_b
     assert film.depth_m == flow.laminar_film_depth_m(flow_m3_s, 0.1, 0.1)
 
 
-@pytest.mark.parametrize("film", [
-    partial(flow.film_in_rectangle, width_m=0.1, height_m=0.06, slope=0.025),
-    partial(flow.film_in_round, diameter_m=0.1, slope=0.025),
-])
+@pytest.mark.parametrize(
+    "film",
+    [
+        partial(flow.film_in_rectangle, width_m=0.1, height_m=0.06, slope=0.025),
+        partial(flow.film_in_round, diameter_m=0.1, slope=0.025),
+    ],
+)
 def test_more_flow_is_never_a_shallower_film(film):
     depths = [film(litres / 10 * L_MIN).depth_m for litres in range(1, 300, 3)]
     assert all(later >= earlier for earlier, later in pairwise(depths))
