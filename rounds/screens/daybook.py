@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any, ClassVar
 
-import msgspec
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -13,13 +13,13 @@ from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from rounds.errors import RoundsError
-from rounds.history.record import Draft, Record
+from rounds.errors import BadInput, RoundsError
+from rounds.history.record import Record
 from rounds.screens.messages import BackToWalk
 from rounds.screens.prompt import PromptScreen
-from rounds.units import parse_quantity
 from rounds.walk.answering import take_back
 from rounds.walk.daybook import record_text
+from rounds.walk.putting_right import RIGHTABLE, put_right, right_value
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.wording import when
@@ -27,7 +27,7 @@ from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
 PAGE_DAYS = 7
-MOST_LINES = 400
+PAGE_LINES = 400
 
 
 class DaybookScreen(Screen[None]):
@@ -45,7 +45,7 @@ class DaybookScreen(Screen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
-        self._days = PAGE_DAYS
+        self._days, self._most, self._more = PAGE_DAYS, PAGE_LINES, False
         self._station: str | None = None
         self._records: list[Record] = []
 
@@ -65,9 +65,13 @@ class DaybookScreen(Screen[None]):
         return not (self.session.is_helper and action in ("replace", "take_back"))
 
     def action_older(self) -> None:
-        """A week further back."""
-        self._days += PAGE_DAYS
+        """The next lines of these days, or a week further back where all of them stand there; the bar goes along."""
+        shown = len(self._records)
+        self._days += 0 if self._more else PAGE_DAYS
+        self._most = max(self._most, shown + PAGE_LINES)
         self._show()
+        if shown and len(self._records) > shown:
+            self.query_one("#lines", OptionList).highlighted = shown
 
     def action_filter(self) -> None:
         """Only the station of the line under the bar, or all again."""
@@ -78,11 +82,11 @@ class DaybookScreen(Screen[None]):
     def action_replace(self) -> None:
         """Enter the right value; the wrong one stays visible as replaced."""
         record = self._under_bar()
-        if record is None or record.kind not in ("reading", "dose", "stock"):
+        if record is None or record.kind not in RIGHTABLE:
             self._say("Only a reading, a dose or a stock can be put right; x takes anything back.")
             return
         question = f"{record_text(self.session, record)}. What is right, in {record.unit or 'numbers'}?"
-        prompt = PromptScreen(question, check=lambda text: self._value(record, text))
+        prompt = PromptScreen(question, check=self._check_of(record))
         self.app.push_screen(prompt, lambda text: self._replace(record, text))
 
     def action_take_back(self) -> None:
@@ -108,17 +112,23 @@ class DaybookScreen(Screen[None]):
         told = f" It counts again: {record_text(self.session, again[0])}." if again else ""
         self._say(f"Taken back; the record keeps both.{told}")
 
-    def _value(self, record: Record, text: str) -> float:
-        return parse_quantity(text, usual=record.unit or "", gallon=self.session.farm.place.gallon)
+    def _check_of(self, record: Record) -> Callable[[str], None]:
+        """What cannot be is refused; what is hard to believe is asked about once."""
+        asked: set[str] = set()
+
+        def check(text: str) -> None:
+            _, doubt = right_value(self.session, record, text)
+            if doubt and text not in asked:
+                asked.add(text)
+                raise BadInput(f"It is {doubt}.", "Enter again keeps it as it is.")
+
+        return check
 
     def _replace(self, record: Record, text: str | None) -> None:
         if text is None:
             return
         try:
-            value = self._value(record, text)
-            fields = {name: getattr(record, name) for name in Draft.__struct_fields__}
-            draft = msgspec.structs.replace(Draft(**fields), value=value, typed=text, person=self.session.person_name())
-            self.session.history.replace(record.id, draft)
+            put_right(self.session, record, text)
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
@@ -128,7 +138,8 @@ class DaybookScreen(Screen[None]):
     def _show(self) -> None:
         since = self.session.now() - timedelta(days=self._days)
         records = self.session.history.records(since=since, station=self._station)
-        self._records = records[::-1][:MOST_LINES]
+        self._records = records[::-1][: self._most]
+        self._more = len(records) > self._most
         lines = self.query_one("#lines", OptionList)
         lines.clear_options()
         lines.add_options([Option(Content(self._line(record))) for record in self._records])
@@ -136,7 +147,8 @@ class DaybookScreen(Screen[None]):
             lines.highlighted = 0
         lines.focus()
         station = self.session.farm.stations.get(self._station or "")
-        self.query_one(Head).say(f"Daybook{f' · {station.name}' if station else ''}", f"the last {self._days} days")
+        told = f"{f'the newest {self._most} of ' if self._more else ''}the last {self._days} days"
+        self.query_one(Head).say(f"Daybook{f' · {station.name}' if station else ''}", told)
         self._say("" if self._records else "Nothing was written down in these days. o goes further back.")
 
     def _line(self, record: Record) -> str:

@@ -1,0 +1,73 @@
+"""Putting an entry of the daybook right: the new value is judged as if it had been typed into its field."""
+
+from __future__ import annotations
+
+import msgspec
+
+from rounds.advice.judgement import Judgement, judge
+from rounds.checklist.load import ALIVE
+from rounds.errors import BadInput, OutOfRange
+from rounds.history.record import Draft, Record
+from rounds.units import parse_quantity
+from rounds.walk.session import Session
+from rounds.walk.stops import ALIVE_STATION
+
+RIGHTABLE = ("reading", "dose", "stock")
+"""Kinds of records that hold one number."""
+MOST = 1_000_000
+KEPT = "hard to believe, kept"
+
+
+def right_value(session: Session, record: Record, text: str) -> tuple[float, str]:
+    """Read what a reading, a dose or a stock should have been.
+
+    Returns
+    -------
+    float
+        In the unit of the record.
+    str
+        Why it is hard to believe; empty where it is not.
+
+    Raises
+    ------
+    BadInput
+        For what is no number in that unit, and for a value that cannot be.
+    """
+    value = parse_quantity(text, usual=record.unit or "", gallon=session.farm.place.gallon)
+    if record.kind != "reading":
+        if not 0 <= value <= MOST:
+            raise OutOfRange(f"{value:g} {record.unit or ''} cannot be.", f"An amount from 0 to {MOST} is expected.")
+        return value, ""
+    judgement = _judged(session, record, value)
+    if judgement is None and not -MOST <= value <= MOST:
+        raise OutOfRange(f"{value:g} cannot be a reading.", "A number as the meter shows it is expected.")
+    if judgement is not None and judgement.verdict == "impossible":
+        raise OutOfRange(f"It {judgement.text}.")
+    return value, judgement.text if judgement is not None and judgement.verdict == "doubtful" else ""
+
+
+def put_right(session: Session, record: Record, text: str) -> Record:
+    """Write the right value down in place of a wrong one, which stays in the record.
+
+    Raises
+    ------
+    BadInput
+        For a value that cannot be.
+    """
+    if record.kind not in RIGHTABLE:
+        raise BadInput("This entry holds no number.", "A reading, a dose or a stock can be put right.")
+    value, doubt = right_value(session, record, text)
+    fields = {name: getattr(record, name) for name in Draft.__struct_fields__}
+    marks = tuple(mark for mark in record.marks if mark != KEPT) + ((KEPT,) if doubt else ())
+    draft = msgspec.structs.replace(Draft(**fields), value=value, typed=text, person=session.person_name(), marks=marks)
+    return session.history.replace(record.id, draft)
+
+
+def _judged(session: Session, record: Record, value: float) -> Judgement | None:
+    """What its field would say; None where the farm has no such item any more."""
+    station = session.farm.stations.get(record.station) if record.station else ALIVE_STATION
+    item = session.checklists.item(station.kind if record.station and station else ALIVE, record.item)
+    if station is None or item is None:
+        return None
+    before = session.history.latest(record.station, record.item, kind="reading", before=record.measured_at)
+    return judge(value, item, session.farm, station, before.value if before is not None else None)
