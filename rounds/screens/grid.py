@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
+from textual.events import Resize
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -26,6 +27,9 @@ from rounds.widgets.quick_line import QuickLine
 
 TIME = re.compile("([0-9]{1,2})[:.]?([0-9]{2})")
 """07:10, 7:10, 7.10, 0710 and 710 are the same."""
+
+NARROW = 76
+"""Columns below which not every part of a row has room."""
 
 
 class GridRow(Horizontal):
@@ -44,6 +48,10 @@ class GridRow(Horizontal):
         yield QuickLine(select_on_focus=True)
         yield Static(Content(self._before), classes="last")
         yield Static("", classes="said")
+
+    def on_resize(self, event: Resize) -> None:
+        """Where there is little room the last value goes first."""
+        self.set_class(event.size.width < NARROW, "-narrow")
 
     def say(self, text: str) -> None:
         """Show what became of the field."""

@@ -5,9 +5,13 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
+from textual.events import Resize
 from textual.widgets import Static
 
 from rounds.widgets.quick_line import QuickLine
+
+NARROW = 61
+"""Columns below which not every part of a row has room beside the label."""
 
 
 class ItemRow(Horizontal):
@@ -16,10 +20,13 @@ class ItemRow(Horizontal):
     DEFAULT_CSS = """
     ItemRow { height: 1; }
     ItemRow > .sign { width: 2; text-style: bold; }
-    ItemRow > .label { width: 1fr; max-width: 54; padding: 0 1 0 0; }
+    ItemRow > .label { width: 1fr; min-width: 12; max-width: 54; padding: 0 1 0 0; }
     ItemRow > QuickLine { width: 11; margin: 0 1 0 0; background: $surface; }
     ItemRow > .last { width: 18; padding: 0 1 0 0; color: $text-muted; }
     ItemRow > .said { width: 17; }
+    ItemRow.-narrow > QuickLine { width: 8; }
+    ItemRow.-narrow > .last { display: none; }
+    ItemRow.-narrow > .said { width: 12; }
     ItemRow:focus-within > .label { text-style: reverse; }
     """
 
@@ -38,6 +45,10 @@ class ItemRow(Horizontal):
         yield QuickLine(placeholder=self._expects, id=f"field-{self.item_id}", select_on_focus=True)
         yield Static(Content(last), classes="last")
         yield Static(Content(said), classes="said")
+
+    def on_resize(self, event: Resize) -> None:
+        """Where there is little room the last answer goes first."""
+        self.set_class(event.size.width < NARROW, "-narrow")
 
     @property
     def field(self) -> QuickLine:

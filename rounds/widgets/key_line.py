@@ -9,6 +9,9 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 NAMES = {"escape": "Esc", "enter": "Enter", "up": "↑", "down": "↓", "left": "←", "right": "→", "space": "Space"}
+FIRST = "CALL"
+"""Stands before all others where not all have room."""
+MOST_LINES = 2
 
 
 class KeyLine(Static):
@@ -33,19 +36,24 @@ class KeyLine(Static):
             binding = active.binding
             if binding.show and active.enabled and binding.description:
                 found.setdefault(binding.description, binding.key_display or _key_name(binding.key))
-        self.update(self._line(found))
+        width = self.size.width - 2 if self.size.width else 78
+        line = _line(found, width)
+        if line.plain.count("\n") >= MOST_LINES:
+            line = _line({word: found[word] for word in sorted(found, key=lambda word: word != FIRST)}, width)
+        self.update(line)
 
-    def _line(self, found: dict[str, str]) -> Content:
-        parts: list[tuple[str, str] | str] = []
-        room = width = self.size.width - 2 if self.size.width else 78
-        for word, key in found.items():
-            length = len(key) + len(word) + 1
-            if length > room:
-                parts.append("\n")
-                room = width
-            parts += [(key, "bold"), f" {word}  "]
-            room -= length + 2
-        return Content.assemble(*parts)
+
+def _line(found: dict[str, str], width: int) -> Content:
+    parts: list[tuple[str, str] | str] = []
+    room = width
+    for word, key in found.items():
+        length = len(key) + len(word) + 1
+        if length > room:
+            parts.append("\n")
+            room = width
+        parts += [(key, "bold"), f" {word}  "]
+        room -= length + 2
+    return Content.assemble(*parts)
 
 
 def _key_name(key: str) -> str:

@@ -1,0 +1,60 @@
+"""A window of 40 by 12: what is asked, where it is typed, what came of it, and whom to call are still to be seen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rounds.widgets.item_row import ItemRow
+
+small = pytest.mark.parametrize("size", [(40, 12), (60, 20)], ids=["40x12", "60x20"])
+
+
+@small
+async def test_every_row_shows_what_it_asks_and_its_field_and_its_judgement(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("ph 6.0", "enter")
+        rows = list(walker.app.screen.query(ItemRow))
+        assert rows
+        for row in rows:
+            parts = [row.query_one(".label"), row.field, row.query_one(".said")]
+            assert all(part.region.right <= walker.app.size.width for part in parts)
+            assert parts[0].size.width + parts[0].styles.padding.width >= 12
+            assert parts[1].size.width >= 5
+            assert parts[2].size.width >= 12
+        assert "5.60 to 6.20" in walker.text
+
+
+async def test_the_last_answer_comes_back_with_the_room_for_it(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        row = walker.app.screen.query(ItemRow).first()
+        assert row.query_one(".last").display
+        await walker.pilot.resize_terminal(40, 12)
+        await walker.settle()
+        assert not row.query_one(".last").display
+        await walker.pilot.resize_terminal(80, 24)
+        await walker.settle()
+        assert row.query_one(".last").display
+
+
+@small
+async def test_the_fields_of_the_card_are_on_the_screen(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("g", "enter")
+        await walker.type("6.0", "enter")
+        row = walker.app.screen.query("GridRow").first()
+        for part in ("QuickLine", ".label", ".said"):
+            assert row.query_one(part).size.width >= 7
+            assert row.query_one(part).region.right <= walker.app.size.width
+
+
+@pytest.mark.parametrize("size", [(40, 12), (30, 10)], ids=["40x12", "30x10"])
+@pytest.mark.parametrize("keys", [(), ("enter",), ("enter", "plus"), ("d",), ("g",), ("s",)])
+async def test_whom_to_call_is_always_on_the_key_line(driven: Any, farm_folder: Path, keys: tuple[str, ...]) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press(*keys)
+        assert "F8 CALL" in walker.text
