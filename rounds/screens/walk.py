@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import ClassVar
 
 from textual import on
@@ -51,7 +52,7 @@ class WalkScreen(Screen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
-        self._chosen: str | None = None
+        self._chosen: tuple[date, str] | None = None
         self._seen: dict[str, str] = {}
 
     def compose(self) -> ComposeResult:
@@ -92,13 +93,15 @@ class WalkScreen(Screen[None]):
 
     @property
     def round_name(self) -> str:
-        """The round on the screen: the one of this time of day, or another that was chosen."""
-        return self._chosen or current_round(self.session)
+        """The round on the screen: the one of this time of day, or another that was chosen today."""
+        if self._chosen is not None and self._chosen[0] == self.session.now().date():
+            return self._chosen[1]
+        return current_round(self.session)
 
     def action_other_round(self) -> None:
         """Show the next of morning, midday and dusk."""
         names = list(ROUND_STARTS)
-        self._chosen = names[(names.index(self.round_name) + 1) % len(names)]
+        self._chosen = self.session.now().date(), names[(names.index(self.round_name) + 1) % len(names)]
         self.renew()
 
     def action_open_station(self) -> None:

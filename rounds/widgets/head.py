@@ -20,7 +20,7 @@ class Head(Vertical):
 
     def __init__(self, title: str, right: str = "") -> None:
         super().__init__()
-        self._title, self._right = title, right
+        self._title, self._right, self._waits = title, right, ""
 
     def compose(self) -> ComposeResult:
         """Two lines of text."""
@@ -42,11 +42,15 @@ class Head(Vertical):
 
     def say_waits(self, text: str) -> None:
         """Show what is mixing and for how long; an empty text takes the line away."""
-        self.query_one("#waits", Static).update(Content(text))
-        self.set_class(bool(text), "-waiting")
+        self._waits = text
+        self._write()
 
     def _write(self) -> None:
         room = max(0, self.size.width - 2 - len(self._right))
         title = self._title if len(self._title) < room else self._title[: max(0, room - 2)] + "…"
         line = title.ljust(room) + self._right
+        if not self.children:
+            return  # a tick of the clock may come before the lines are there
         self.query_one("#title", Static).update(Content(line).stylize("bold", 0, len(title)))
+        self.query_one("#waits", Static).update(Content(self._waits))
+        self.set_class(bool(self._waits), "-waiting")

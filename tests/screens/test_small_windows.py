@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 
 small = pytest.mark.parametrize("size", [(40, 12), (60, 20)], ids=["40x12", "60x20"])
@@ -58,3 +59,12 @@ async def test_whom_to_call_is_always_on_the_key_line(driven: Any, farm_folder: 
     async with driven(farm_folder) as walker:
         await walker.press(*keys)
         assert "F8 CALL" in walker.text
+
+
+async def test_a_head_may_be_told_of_a_wait_before_its_lines_are_there(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        head = Head("New")
+        head.say_waits("⧗ Reservoir one mixes")
+        await walker.app.screen.mount(head)
+        await walker.settle()
+        assert "⧗ Reservoir one mixes" in walker.text

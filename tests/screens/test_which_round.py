@@ -97,3 +97,11 @@ async def test_nothing_is_taken_under_a_time_that_cannot_be(driven: Any, farm_fo
         await walker.type("6.0", "enter", "f2")
         assert not walker.app.session.history.records()
         assert "A time such as 07:10" in walker.words
+
+
+async def test_another_round_is_chosen_for_one_day_only(driven: Any, farm_folder: Path, clock: Any) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("n", "n")
+        assert walker.app.screen.round_name == "dusk"
+        clock.go_on(days=1)
+        assert walker.app.screen.round_name == "morning"
