@@ -111,7 +111,7 @@ def test_what_is_typed_as_off_is_off_and_the_rest_of_the_day_is_well(farm_folder
     first, _ = paper(helper)
     at_time(first, "07:00", helper)
     desk = next(d for d in first.desks if d.stop.station_id == "ch-1")
-    taken = desk.take_line("wilt no")
+    taken = desk.take_line("wilt")
     assert taken.saved[0][1].is_off
     for each in first.desks:
         each.all_well()
