@@ -1,4 +1,4 @@
-"""Checks on the quick line: `wilt yes`, `roots brown`, `pests 4`, `note hose leaks`, beside the readings."""
+"""Checks on the quick line: `wilt`, `roots brown`, `pests 4`, `note hose leaks`, beside the readings."""
 
 from __future__ import annotations
 
