@@ -63,11 +63,11 @@ class GridScreen(Screen[None]):
 
     CSS_PATH = "grid.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "next", priority=True, id="grid.take"),
+        Binding("enter", "take", "next", id="grid.take"),
         Binding("f2", "all_well", "checks all well", id="grid.well"),
         Binding("escape", "back", "back", id="grid.back"),
-        Binding("up", "move(-1)", show=False, priority=True, id="grid.up"),
-        Binding("down", "move(1)", show=False, priority=True, id="grid.down"),
+        Binding("up", "move(-1)", show=False, id="grid.up"),
+        Binding("down", "move(1)", show=False, id="grid.down"),
     ]
 
     def __init__(self, session: Session, round_name: str, round_id: str | None) -> None:

@@ -41,9 +41,9 @@ class StationScreen(Screen[None]):
         Binding("f6", "undo", "undo", id="station.undo"),
         Binding("f9", "correct", "correct", id="station.correct"),
         Binding("escape", "back", "back", id="station.back"),
-        Binding("enter", "take", show=False, priority=True, id="station.take"),
-        Binding("up", "move(-1)", show=False, priority=True, id="station.up"),
-        Binding("down", "move(1)", "fields", key_display="↓", priority=True, id="station.down"),
+        Binding("enter", "take", show=False, id="station.take"),
+        Binding("up", "move(-1)", show=False, id="station.up"),
+        Binding("down", "move(1)", "fields", key_display="↓", id="station.down"),
     ]
 
     def __init__(self, desk: Desk, *, right: str = "") -> None:
@@ -83,8 +83,11 @@ class StationScreen(Screen[None]):
     def action_take(self) -> None:
         """Take what was typed, on the line or in a field.
 
-        Enter is a priority binding and moves the focus at once, so that whoever types ahead types into the right field.
+        The line calls this itself when Enter reaches it, behind every key that was typed before: a priority binding
+        would overtake them and take half a number.
         """
+        if self._leaving:
+            return
         focused = self.focused
         if isinstance(focused, QuickLine) and isinstance(focused.parent, ItemRow):
             self._take_field(focused.parent)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
 from textual.events import Key
 from textual.widgets import Input
 from textual.widgets.input import Selection
@@ -13,6 +16,10 @@ LEFT_TO_THE_SCREEN = frozenset("+/*")
 class QuickLine(Input):
     """One line for all readings of a station. Markup in it is only text."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "step(-1)", show=False, id="line.up"),
+        Binding("down", "step(1)", show=False, id="line.down"),
+    ]
     DEFAULT_CSS = """
     QuickLine { height: 1; border: none; padding: 0; background: $surface; }
     QuickLine:focus { border: none; background: $surface-lighten-1; text-style: bold; }
@@ -28,6 +35,20 @@ class QuickLine(Input):
         if self._is_free and character in LEFT_TO_THE_SCREEN:
             return False
         return super().check_consume_key(key, character)
+
+    async def action_submit(self) -> None:
+        """Hand Enter to a screen that takes lines: here it comes behind everything that was typed before it."""
+        take = getattr(self.screen, "action_take", None)
+        if callable(take):
+            take()
+        else:
+            await super().action_submit()
+
+    def action_step(self, by: int) -> None:
+        """Hand an arrow to a screen that moves between lines, in its turn as well."""
+        move = getattr(self.screen, "action_move", None)
+        if callable(move):
+            move(by)
 
     def offer_again(self) -> None:
         """Keep what was refused, selected: the next key begins anew, an arrow goes into it."""

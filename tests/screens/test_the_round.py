@@ -172,7 +172,7 @@ async def test_another_round_of_the_day_is_one_key_away(driven: Driver, farm_fol
         assert started.item == "dusk"
 
 
-def _key(key: str, character: str, sender: Any) -> Any:
+def _key(key: str, character: str | None, sender: Any) -> Any:
     event = Key(key, character)
     event.set_sender(sender)
     return event
@@ -196,3 +196,27 @@ async def test_what_another_window_writes_is_seen_here(driven: Driver, farm_fold
         walker.app.look_around()
         await walker.until(lambda: walker.words != before)
         assert walker.app.session.history.latest("res-1", "ph").value == 6.0
+
+
+async def test_enter_never_overtakes_the_digits_typed_before_it(driven: Driver, farm_folder: Path) -> None:
+    """A burst, as from a slow machine that catches up: half a number would be a wrong reading."""
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        for character in "6.05 1.75 21.5 31.5":
+            walker.app.post_message(
+                _key({" ": "space", ".": "full_stop"}.get(character, character), character, walker.app)
+            )
+        walker.app.post_message(_key("enter", "\r", walker.app))
+        await walker.until(lambda: bool(walker.app.session.history.records(kind="reading")))
+        values = {r.item: r.value for r in walker.app.session.history.records(kind="reading")}
+        assert values == {"ph": 6.05, "ec": 1.75, "t": 21.5, "dip": 31.5}
+
+
+async def test_an_arrow_never_overtakes_what_was_typed_into_a_field(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus", "down")
+        for character in "6.05":
+            walker.app.post_message(_key({".": "full_stop"}.get(character, character), character, walker.app))
+        walker.app.post_message(_key("down", None, walker.app))
+        await walker.until(lambda: bool(walker.app.session.history.records(kind="reading")))
+        assert [r.value for r in walker.app.session.history.records(kind="reading")] == [6.05]
