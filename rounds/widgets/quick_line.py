@@ -18,7 +18,7 @@ class QuickLine(Input):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", show=False, id="line.up"),
-        Binding("down", "step(1)", show=False, id="line.down"),
+        Binding("down", "step(1)", "fields", key_display="↓", id="line.down"),
     ]
     DEFAULT_CSS = """
     QuickLine { height: 1; border: none; padding: 0; background: $surface; }
