@@ -73,7 +73,7 @@ class Nature:
             return 1.0 + 0.03 * math.sin(crc32(channel.encode()))
         if self.cleaned_on is None:
             return 1.01 - 0.0028 * (self.day - self.first_day).days
-        return 1.0 - 0.0019 * (self.day - self.cleaned_on).days
+        return 1.0 - 0.0024 * (self.day - self.cleaned_on).days
 
     def _grow(self, name: str, basin: Basin, hot: bool) -> None:
         litres = (0.014 + 0.0009 * max(0.0, self.inside_c - 10)) * basin.inside_l

@@ -47,6 +47,23 @@ class Due(Part, frozen=True, kw_only=True):
             raise ValueError(f"until_days: expected more than from_days ({self.from_days}), found {self.until_days}")
 
 
+class Slow(Part, frozen=True, kw_only=True):
+    """What a slow change of a reading would mean. Only the ways it names are told; without it none is."""
+
+    falling: Text = ""
+    """What to look at where it falls, week after week."""
+    rising: Text = ""
+    """What to look at where it rises."""
+    figure: Literal["value", "drift", "drunk"] = "value"
+    """What is followed: the reading itself, how far it goes by itself in a day, or what a dipped reservoir drinks."""
+    least: Annotated[float, Meta(gt=0, le=1_000_000, description="a number above 0")] | None = None
+    """The smallest change that matters, in the unit of the figure; without it a fifth of the band."""
+
+    def __post_init__(self) -> None:
+        if not self.falling and not self.rising:
+            raise ValueError("slow: expected a text for falling or rising, found neither")
+
+
 class Item(Part, frozen=True, kw_only=True):
     """One thing that is read or looked at."""
 
@@ -84,6 +101,8 @@ class Item(Part, frozen=True, kw_only=True):
     """Has a place in the station's order of bare numbers."""
     tells: Id | None = None
     """The event that an answer which is off tells of, such as `storm`."""
+    slow: Slow | None = None
+    """What it would mean if it changed slowly."""
 
     def __post_init__(self) -> None:
         check_band("limits", self.limits)
@@ -112,6 +131,8 @@ def _check_answers(item: Item) -> None:
         raise ValueError(f"well: expected the largest count that is well, found {well}")
     if item.type == "choice":
         _check_choices(item)
+    if item.slow is not None and item.type != "reading":
+        raise ValueError(f"slow: expected it only where something is measured, found a {item.type}")
     if item.quick and not item.is_number:
         raise ValueError(f"quick: expected true only where a number answers it, found a {item.type}")
     if item.quick and not item.names:

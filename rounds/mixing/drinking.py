@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from rounds.advice.steps import RecordLike
-from rounds.errors import NotFound, RoundsError
+from rounds.errors import NotFound
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir
-from rounds.farm.volumes import dip_to_litres
+from rounds.walk.slow_change.derived import drunk_between_dips
 
 LOOK_BACK_DAYS = 21
 LEAST_DAYS = 3.0
@@ -55,34 +55,6 @@ def drinking_rate(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, 
 
 
 def _balance(reservoir: Reservoir, records: Sequence[RecordLike]) -> tuple[float, float]:
-    """Litres used and hours seen; stretches with a change-out or an impossible gain are left out."""
-    used = hours = added = 0.0
-    renewed, last = False, None
-    for record in records:
-        if record.kind == "dose":
-            added += _added_l(record)
-            renewed = renewed or record.data.get("action") == "change_out"
-        litres = _dipped_l(reservoir, record)
-        if litres is None:
-            continue
-        if last is not None and not renewed and last[1] + added - litres > -0.05 * reservoir.working_volume_l:
-            used += last[1] + added - litres
-            hours += (record.measured_at - last[0]).total_seconds() / 3600.0
-        last, added, renewed = (record.measured_at, litres), 0.0, False
-    return used, hours
-
-
-def _dipped_l(reservoir: Reservoir, record: RecordLike) -> float | None:
-    if record.kind != "reading" or record.item != "dip" or isinstance(record.value, bool | str | None):
-        return None
-    try:
-        return dip_to_litres(reservoir, float(record.value))[0]
-    except RoundsError:
-        return None
-
-
-def _added_l(record: RecordLike) -> float:
-    if isinstance(record.value, bool | str | None):
-        return 0.0
-    litres = float(record.value) * {"L": 1.0, "mL": 0.001}.get(record.unit or "", 0.0)
-    return -litres if record.data.get("action") == "drain_off" else litres
+    """Litres used and hours seen."""
+    stretches = list(drunk_between_dips(reservoir, records))
+    return sum(litres for _, litres, _ in stretches), sum(hours for _, _, hours in stretches)

@@ -38,6 +38,8 @@ def _what(session: Session, record: Record) -> str:
             text = f"{_product(session, record.item)} in stock: {_amount(record)}"
         case "note":
             text = "note"
+        case "seen":
+            text = _slow_change(session, record)
         case _:
             text = f"{record.kind.replace('-', ' ')} {record.item}".rstrip()
     return _with_asides(text, record)
@@ -55,6 +57,15 @@ def _answer(session: Session, record: Record) -> str:
         decimals = item.decimals if item and item.type == "reading" else None
         return f"{label} {show(float(record.value), record.unit or '', decimals)}"
     return f"{label}: {record.value if record.value is not None else ''}".rstrip(": ")
+
+
+def _slow_change(session: Session, record: Record) -> str:
+    """A slow change that was looked at: item `slow:flow`."""
+    item = record.item.partition(":")[2]
+    station = session.farm.stations.get(record.station)
+    known = session.checklists.item(station.kind, item) if station else None
+    done = "put right" if record.data.get("put_right") is True else "seen"
+    return f"slow change of {known.label if known else item}: {done}"
 
 
 def _dose(session: Session, record: Record) -> str:

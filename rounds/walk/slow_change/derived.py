@@ -1,0 +1,96 @@
+"""Figures that lie between two readings: how far a value goes by itself in a day, and what a reservoir drinks.
+
+A value that is dosed moves with every dose, so its own trend says nothing of the plants; what it does between two
+doses does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime, timedelta
+
+from rounds.advice.steps import RecordLike
+from rounds.errors import RoundsError
+from rounds.farm.stations import Reservoir
+from rounds.farm.volumes import dip_to_litres
+from rounds.walk.slow_change.point import Point
+
+SHORTEST, LONGEST = timedelta(hours=12), timedelta(hours=60)
+"""Two readings further apart than this, or closer, say nothing of a day."""
+AT_REST = timedelta(hours=12)
+"""So long after a dose the CO2 it set free has mostly left."""
+RENEWED = timedelta(hours=48)
+"""So long after a change-out the fresh feed still settles."""
+GAIN = 0.05
+"""A reservoir that gained more than this share of its working volume by itself was topped up unwritten. [-]"""
+_DAY = timedelta(days=1)
+
+
+def drift_points(item_id: str, records: Iterable[RecordLike]) -> tuple[Point, ...]:
+    """How far a dosed value went by itself in a day, between readings without a dose between or shortly before. [/d]"""
+    found: list[Point] = []
+    last: tuple[datetime, float] | None = None
+    free_from: datetime | None = None
+    for record in sorted(records, key=lambda r: r.measured_at):
+        if record.kind == "dose":
+            rest = RENEWED if record.data.get("action") == "change_out" else AT_REST
+            free_from, last = max(free_from or record.measured_at, record.measured_at + rest), None
+        value = _number(record)
+        if record.kind != "reading" or record.item != item_id or value is None:
+            continue
+        if free_from is not None and record.measured_at < free_from:
+            continue
+        gap = record.measured_at - last[0] if last else None
+        if last is not None and gap is not None and SHORTEST <= gap <= LONGEST:
+            found.append(Point(at=record.measured_at, value=(value - last[1]) / (gap / _DAY)))
+        if gap is None or gap >= SHORTEST:
+            last = record.measured_at, value
+    return tuple(found)
+
+
+def drunk_points(reservoir: Reservoir, records: Sequence[RecordLike]) -> tuple[Point, ...]:
+    """What a reservoir drank in a day, from one dip to the next. [L/d]"""
+    return tuple(
+        Point(at=until, value=litres / (hours / 24.0))
+        for until, litres, hours in drunk_between_dips(reservoir, records)
+        if SHORTEST <= timedelta(hours=hours) <= LONGEST
+    )
+
+
+def drunk_between_dips(reservoir: Reservoir, records: Iterable[RecordLike]) -> Iterator[tuple[datetime, float, float]]:
+    """When each dip was made, the litres gone since the one before, and the hours between.
+
+    What was poured in is counted in; stretches with a change-out or an impossible gain are left out.
+    """
+    added, renewed = 0.0, False
+    last: tuple[datetime, float] | None = None
+    for record in records:
+        if record.kind == "dose":
+            added += _added_l(record)
+            renewed = renewed or record.data.get("action") == "change_out"
+        litres = _dipped_l(reservoir, record)
+        if litres is None:
+            continue
+        if last is not None and not renewed and last[1] + added - litres > -GAIN * reservoir.working_volume_l:
+            hours = (record.measured_at - last[0]).total_seconds() / 3600.0
+            yield record.measured_at, last[1] + added - litres, hours
+        last, added, renewed = (record.measured_at, litres), 0.0, False
+
+
+def _dipped_l(reservoir: Reservoir, record: RecordLike) -> float | None:
+    value = _number(record)
+    if record.kind != "reading" or record.item != "dip" or value is None:
+        return None
+    try:
+        return dip_to_litres(reservoir, value)[0]
+    except RoundsError:
+        return None
+
+
+def _added_l(record: RecordLike) -> float:
+    litres = (_number(record) or 0.0) * {"L": 1.0, "mL": 0.001}.get(record.unit or "", 0.0)
+    return -litres if record.data.get("action") == "drain_off" else litres
+
+
+def _number(record: RecordLike) -> float | None:
+    return None if isinstance(record.value, bool | str | None) else float(record.value)
