@@ -15,6 +15,7 @@ VERBS = {
     "due": "what is due now, station by station",
     "card": "a walk card to print and fill in by hand",
     "enter": "write readings and checks of one station down",
+    "change": "what changes slowly, and where it leads",
     "correct": "the steps that put a reservoir right",
     "history": "read or export what was written down",
     "check": "read the whole record and verify it",

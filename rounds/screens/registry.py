@@ -14,6 +14,7 @@ SCREENS = {
     "daybook": "rounds.screens.daybook",
     "shelf": "rounds.screens.shelf",
     "markout": "rounds.screens.markout",
+    "slow_change": "rounds.screens.slow_change",
     "relief": "rounds.screens.relief",
 }
 """Each module has a function `build(session, round) -> Screen`."""

@@ -15,6 +15,7 @@ from textual.widgets.option_list import Option
 
 from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
+from rounds.screens.slow_line import SlowLine
 from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import closed_today, current_round, open_round
 from rounds.walk.safekeeping import concerns
@@ -44,6 +45,7 @@ class WalkScreen(Screen[None]):
         Binding("g", "paper_in", "paper in", id="walk.grid"),
         Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
         Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
+        Binding("t", "app.show('slow_change')", "slow change", id="walk.slow_change"),
         Binding("m", "app.show('markout')", "mark out", id="walk.markout"),
         Binding("r", "app.show('relief')", "relief", id="walk.relief"),
         Binding("q", "app.quit", "leave", id="walk.quit"),
@@ -60,6 +62,7 @@ class WalkScreen(Screen[None]):
         yield Head(self.session.farm.name)
         yield Static("", id="state")
         yield Static("", id="carried")
+        yield SlowLine(self.session)
         yield Stations(id="stations", markup=False, compact=True)
         yield Static("", id="mistakes")
         yield KeyLine()
@@ -78,6 +81,7 @@ class WalkScreen(Screen[None]):
         self._show_carried()
         self._show_stations(due)
         self._show_mistakes()
+        self.query_one(SlowLine).look()
         self.refresh_bindings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

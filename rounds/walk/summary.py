@@ -10,6 +10,7 @@ from rounds.checklist.load import ALIVE
 from rounds.history.record import Record
 from rounds.walk.round import Round
 from rounds.walk.session import Session
+from rounds.walk.slow_change.told import new_lines
 from rounds.walk.stops import ALIVE_STATION
 
 
@@ -26,6 +27,8 @@ class Summary:
     off: tuple[str, ...]
     skipped: tuple[str, ...]
     notes: tuple[str, ...]
+    slow: tuple[str, ...] = ()
+    """What the readings of this round have made a slow change of."""
 
     def to_data(self) -> dict[str, Any]:
         """What the record of the closed round keeps."""
@@ -52,6 +55,7 @@ def summarise(session: Session, walk: Round) -> Summary:
         off=tuple(text for r in records if (text := _off_text(session, r))),
         skipped=tuple(f"{_name(session, r.station)}: {r.note or ''}" for r in records if r.kind == "skip"),
         notes=tuple(f"{_name(session, r.station)}: {r.note or ''}" for r in records if r.kind == "note"),
+        slow=tuple(new_lines(session, walk.started_at)),
     )
 
 

@@ -68,7 +68,7 @@ class Finding:
 def finding_of(series: Series) -> Finding | None:
     """What a series says, or None where it holds, cannot be told from chance, or does not matter."""
     points = series.compared
-    if not series.is_watched or not _are_enough(points):
+    if not series.is_watched or not series.is_fresh or not _are_enough(points):
         return None
     first = points[0].at
     times = [(point.at - first) / _DAY for point in points]
@@ -132,12 +132,13 @@ def _with_its_end(finding: Finding) -> Finding:
         return finding
     edge = band[0] if finding.direction == "falling" else band[1]
     found = replace(finding, edge=edge)
-    left = (edge - finding.end) / finding.slope.per_day
-    if left <= 0.0:
+    reach, pace = edge - finding.end, finding.slope.per_day
+    if reach * pace <= 0.0:
         return replace(found, days_left=0.0, days_left_range=(0.0, 0.0))
-    if not finding.goes_on or left > FARTHEST_D:
+    if not finding.goes_on or reach / pace > FARTHEST_D:
         return found
-    paces = sorted((finding.slope.low_per_day, finding.slope.high_per_day), key=abs)
-    slow, fast = paces if paces[0] * paces[1] > 0.0 else (0.0, paces[1])
-    reach = edge - finding.end
-    return replace(found, days_left=left, days_left_range=(reach / fast, reach / slow if slow else None))
+    slow, fast = sorted((finding.slope.low_per_day, finding.slope.high_per_day), key=abs)
+    gone = (finding.series.as_of - finding.until) / _DAY
+    soonest, middle = (max(1.0, reach / each - gone) for each in (fast, pace))
+    latest = max(1.0, reach / slow - gone) if slow * fast > 0.0 else None
+    return replace(found, days_left=middle, days_left_range=(soonest, latest))

@@ -17,6 +17,8 @@ ABOVE, BELOW = "▲", "▼"
 LEAST_WIDTH, LEAST_HEIGHT = 30, 5
 FAR_OUT = 4.0
 """Beyond so many times the spread of the rest a value is drawn at the rim. [-]"""
+SHORTEST = timedelta(days=7)
+"""A picture shows a week at least."""
 _DAY_PLACES = 9
 """Columns that a date and the gap behind it take at least."""
 
@@ -63,7 +65,7 @@ def draw(series: Series, finding: Finding | None, *, width: int, height: int, zo
     low, high = _range(points, series, finding)
     labels = {round(value, 9): number(series, value) for value in (low, high, *_edges(series, low, high))}
     left = max(len(label) for label in labels.values()) + 1
-    first, last = _times(points, finding)
+    first, last = _times(points)
     sheet = _Sheet(low, high, first, last, max(width, LEAST_WIDTH) - left - 1, max(height, LEAST_HEIGHT) - 3)
     _fill(sheet, points, series, finding)
     rows = {sheet.row(value): text for value, text in labels.items()}
@@ -103,9 +105,9 @@ def _edges(series: Series, low: float, high: float) -> list[float]:
     return [edge for edge in series.band or () if low <= edge <= high]
 
 
-def _times(points: Sequence[Point], finding: Finding | None) -> tuple[datetime, datetime]:
+def _times(points: Sequence[Point]) -> tuple[datetime, datetime]:
     first, last = points[0].at, points[-1].at
-    return first, last if last - first > timedelta(hours=1) else last + timedelta(days=1)
+    return first, max(last, first + SHORTEST)
 
 
 def _fill(sheet: _Sheet, points: Sequence[Point], series: Series, finding: Finding | None) -> None:
@@ -151,4 +153,4 @@ def _legend(points: Sequence[Point], series: Series, finding: Finding | None, lo
     if series.band is not None:
         drawn = f"{EDGE} " if _edges(series, low, high) else ""
         parts.append(f"{drawn}band {number(series, series.band[0])} to {number(series, series.band[1])}")
-    return "  ".join([*parts, f"in {series.unit}" if series.unit else ""]).rstrip()
+    return "  ".join([*parts, f"({series.unit})" if series.unit else ""]).rstrip()

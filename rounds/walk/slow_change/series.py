@@ -27,6 +27,8 @@ LONGEST_LOOK_BACK = timedelta(days=400)
 SHORTEST_LOOK_BACK = timedelta(days=28)
 GAPS = 12
 """So many of its own intervals back a reading is looked at: four weeks where it is daily, twelve where it is weekly."""
+MISSED, MISSED_LEAST = 2.5, timedelta(days=7)
+"""What was not read for so many of its intervals, and for a week, is out of date."""
 SAME_TIME_H = 4.5
 """A reading made further than this from the usual time of day is not compared: noon is warmer than dawn. [h]"""
 _DAY = timedelta(days=1)
@@ -50,6 +52,8 @@ class Series:
     """How far one reading may be off, as far as the farm's files say. [unit]"""
     points: tuple[Point, ...]
     """All there are, the oldest first."""
+    as_of: datetime
+    """The moment from which it is looked at."""
     seen_at: datetime | None = None
     """When somebody last looked at its change and left it at that."""
 
@@ -72,15 +76,25 @@ class Series:
         return tuple(point for point in points if point.at >= points[-1].at - self.look_back)
 
     @cached_property
+    def rhythm(self) -> timedelta:
+        """How often it is read, as a rule; a day at least."""
+        days = [(b.at - a.at) / _DAY for a, b in pairwise(point for point in self.points if point.counts)]
+        return max(1.0, median(days)) * _DAY if days else _DAY
+
+    @cached_property
     def look_back(self) -> timedelta:
         """How far back it is looked at: so many of its own intervals."""
-        days = [(b.at - a.at) / _DAY for a, b in pairwise(point for point in self.points if point.counts)]
-        rhythm = max(1.0, median(days)) if days else 1.0
-        return min(max(GAPS * rhythm * _DAY, SHORTEST_LOOK_BACK), LONGEST_LOOK_BACK)
+        return min(max(GAPS * self.rhythm, SHORTEST_LOOK_BACK), LONGEST_LOOK_BACK)
+
+    @property
+    def is_fresh(self) -> bool:
+        """Whether the last reading is of today's concern: what was read all summer says nothing in winter."""
+        last = self.compared[-1].at if self.compared else self.as_of - LONGEST_LOOK_BACK
+        return self.as_of - last <= max(MISSED * self.rhythm, MISSED_LEAST)
 
     def before(self, moment: datetime) -> Series:
         """The same as it stood at a moment."""
-        return replace(self, points=tuple(point for point in self.points if point.at < moment))
+        return replace(self, as_of=moment, points=tuple(point for point in self.points if point.at < moment))
 
 
 def all_series(session: Session, *, station_id: str | None = None) -> list[Series]:
@@ -119,6 +133,7 @@ def _series_of(session: Session, station: StationBase, item: Item, records: Sequ
         band=band_of(item, session.farm, station) if item.type == "reading" else None,
         tolerance=meter.tolerance.get(item.id, 0.0) if meter else 0.0,
         points=_points(item, again, records, session.zone), seen_at=_seen(records, item),
+        as_of=session.now(),
     )  # fmt: skip
     derived = _derived(station, item, plain, records)
     return [plain, derived] if derived is not None else [plain]

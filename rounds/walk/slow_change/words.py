@@ -8,31 +8,72 @@ from datetime import datetime, tzinfo
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Channel
 from rounds.units import show
+from rounds.walk.session import Session
 from rounds.walk.slow_change.finding import Finding
 from rounds.walk.slow_change.series import Series
+from rounds.walk.slow_change.watch import was_seen
 
 SIGNS = {"falling": "↘", "rising": "↗"}
+SHORT = 16
+"""A label of so many characters still fits a line beside all else."""
 WEEKS_FROM_D = 10.0
 """From here on a time is told in weeks. [d]"""
 
 
 def sentence(finding: Finding, zone: tzinfo) -> str:
     """All of it, for a list of the whole farm."""
-    return f"{finding.series.place}: {brief(finding, zone)}{_leads(finding)}."
+    return f"{finding.series.place}: {_what(finding, label_within(finding.series.label), zone)}{_leads(finding)}."
 
 
-def brief(finding: Finding, zone: tzinfo) -> str:
-    """The same at the station itself: without its name and where it leads."""
+def at_station(finding: Finding, zone: tzinfo) -> str:
+    """The same in one short line, for the station itself."""
+    return f"{SIGNS[finding.direction]} {_what(finding, short_label(finding.series), zone)}{_leads(finding)}"
+
+
+def first_screen(finding: Finding, zone: tzinfo) -> str:
+    """The same in one short line that names the station."""
     series = finding.series
-    start, end = number(series, finding.start), show(finding.end, series.unit, series.decimals)
-    verb = "falls" if finding.direction == "falling" else "rises"
-    return f"{label_within(series.label)} {verb} slowly, {start} to {end} since {day_text(finding.since, zone)}"
+    change = f"{number(series, finding.start)} to {number(series, finding.end)} since {day_text(finding.since, zone)}"
+    return f"{SIGNS[finding.direction]} {series.place}: {short_label(series)} {change}{_leads(finding)}"
 
 
-def whole(finding: Finding, zone: tzinfo) -> str:
-    """What the station's own screen says of it."""
-    text = f"{brief(finding, zone)}{_leads(finding)}."
-    return f"{text[0].upper()}{text[1:]}" if not text.startswith("pH") else text
+def where_it_leads(finding: Finding) -> str:
+    """Only that: "below 0.85 in about 2 weeks"."""
+    return _leads(finding).lstrip(";, ")
+
+
+def how_sure(finding: Finding) -> str:
+    """From how many readings, and how often chance alone would make them fall or rise so."""
+    odds = 1.0 / max(finding.p, 1e-4)
+    told = "ten thousand" if odds >= 9_999.0 else f"{odds:.0f}" if odds < 1000.0 else f"{odds:,.0f}"
+    return f"{finding.readings} readings; chance alone does this less than once in {told} times."
+
+
+def short_label(series: Series) -> str:
+    """The label where it is short, else the word of the item."""
+    return label_within(series.label) if len(series.label) <= SHORT else series.item.id
+
+
+def about(series: Series, findings: Sequence[Finding], session: Session) -> str:
+    """What is known of one series: the finding with what to look at, or how much there is to go by."""
+    finding = next((each for each in findings if each.series.key == series.key), None)
+    if finding is None:
+        return _quiet(series)
+    others = [each for each in findings if each is not finding]
+    parts = [sentence(finding, session.zone), companions(finding, others, session.farm), finding.look_at]
+    return " ".join(part for part in [*parts, f"({how_sure(finding)})"] if part)
+
+
+def row_text(series: Series, finding: Finding | None, now: datetime, zone: tzinfo) -> str:
+    """One line of a list: place and label, then where it leads, or the last value."""
+    sign = SIGNS[finding.direction] if finding else " "
+    name = f"{series.place}: {label_within(series.label)}"
+    last = series.points[-1]
+    if finding is None:
+        return f"{sign} {name:<46.46} {number(series, last.value):>8} {series.unit:<8.8} {day_text(last.at, zone):>6}"
+    change = f"{number(series, finding.start)} to {number(series, finding.end)}"
+    seen = "seen " + day_text(series.seen_at, zone) if series.seen_at and was_seen(finding, now) else ""
+    return f"{sign} {name:<33.33} {change:<14} {seen or where_it_leads(finding)}"
 
 
 def label_within(label: str) -> str:
@@ -90,6 +131,21 @@ def companions(finding: Finding, others: Sequence[Finding], farm: Farm) -> str:
     return f"So {does} {' and '.join(same)}: the pump or strainer of {name} first."
 
 
+def _quiet(series: Series) -> str:
+    count = len(series.compared)
+    label = f"{series.place}: {label_within(series.label)}."
+    if not series.is_watched:
+        return f"{label} Only drawn: the checklist names nothing that a slow change of it would mean."
+    return f"{label} No slow change that matters in {count} readings." if count else label
+
+
+def _what(finding: Finding, label: str, zone: tzinfo) -> str:
+    series = finding.series
+    way = "down" if finding.direction == "falling" else "up"
+    end = show(finding.end, series.unit, series.decimals)
+    return f"{label} slowly {way}, {number(series, finding.start)} to {end} since {day_text(finding.since, zone)}"
+
+
 def _leads(finding: Finding) -> str:
     series = finding.series
     if finding.edge is None:
@@ -97,7 +153,7 @@ def _leads(finding: Finding) -> str:
     side = "below" if finding.direction == "falling" else "above"
     edge = number(series, finding.edge)
     if finding.days_left is None:
-        return "; it stays in its band for months at this pace" if finding.goes_on else ", and holds there now"
+        return "; in its band for months yet" if finding.goes_on else ", and holds there now"
     if finding.days_left <= 0.0:
         return f"; {side} {edge} already"
     return f"; {side} {edge} in {time_text(finding.days_left)}"

@@ -1,0 +1,52 @@
+"""One or two lines that say what changes slowly: worked out in a thread once the screen is there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from rounds.walk.session import Session
+
+LATER_S = 0.3
+"""So long after the screen is there: what the grower waits for comes first. [s]"""
+
+
+class SlowLine(Static):
+    """Hidden while there is nothing to tell. Without a station it speaks for the whole farm."""
+
+    DEFAULT_CSS = """
+    SlowLine { height: auto; max-height: 2; padding: 0 1; display: none; text-wrap: nowrap; text-overflow: ellipsis; }
+    SlowLine.-told { display: block; }
+    """
+
+    @dataclass
+    class Found(Message, bubble=False):
+        """What a thread has found."""
+
+        lines: list[str]
+
+    def __init__(self, session: Session, station_id: str | None = None) -> None:
+        super().__init__("", id="slow")
+        self.session, self.station_id = session, station_id
+
+    def look(self) -> None:
+        """Look over what was written down, a little later."""
+        self.set_timer(LATER_S, self._begin)
+
+    def _begin(self) -> None:
+        if self.is_attached:
+            self.run_worker(self._work, thread=True, exclusive=True, group="slow-change")
+
+    def _work(self) -> None:
+        from rounds.walk.slow_change.told import farm_lines, station_lines
+
+        told = farm_lines(self.session) if self.station_id is None else station_lines(self.session, self.station_id)
+        self.post_message(self.Found(told))
+
+    def on_slow_line_found(self, event: Found) -> None:
+        """Show it, or take the line away."""
+        self.update(Content("\n".join(event.lines)))
+        self.set_class(bool(event.lines), "-told")
