@@ -37,7 +37,7 @@ class SlowLine(Static):
         self.set_timer(LATER_S, self._begin)
 
     def _begin(self) -> None:
-        if self.is_attached:
+        if self.is_attached and self.screen.is_current:
             self.run_worker(self._work, thread=True, exclusive=True, group="slow-change")
 
     def _work(self) -> None:

@@ -17,6 +17,7 @@ from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
 from rounds.screens.messages import BackToWalk, WalkOn
 from rounds.screens.prompt import PromptScreen
+from rounds.screens.slow_line import SlowLine
 from rounds.screens.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
 from rounds.walk.conversation import Conversation, Said
 from rounds.walk.desk import Desk
@@ -68,6 +69,7 @@ class StationScreen(Screen[None]):
                 yield row_of(self.desk.session, stop, line)
                 if self.desk.session.is_helper and line.item.how:
                     yield Static(Content(f"  {line.item.how}"), classes="how")
+        yield SlowLine(self.desk.session, stop.station_id)
         yield Static("", id="hint")
         yield KeyLine()
 
@@ -75,6 +77,7 @@ class StationScreen(Screen[None]):
         """Begin with the line."""
         self.query_one("#quick").focus()
         self._say(self.conversation.questions.text)
+        self.query_one(SlowLine).look()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Keys typed ahead while the next station opens must not land here."""
@@ -179,6 +182,7 @@ class StationScreen(Screen[None]):
             if shown.item_id in rows:
                 rows[shown.item_id].judge(shown.sign, shown.text, shown.value)
         self._say(said.message)
+        self.query_one(SlowLine).look()
         if said.finished:
             self._walk_on()
 

@@ -27,14 +27,12 @@ def sentence(finding: Finding, zone: tzinfo) -> str:
 
 def at_station(finding: Finding, zone: tzinfo) -> str:
     """The same in one short line, for the station itself."""
-    return f"{SIGNS[finding.direction]} {_what(finding, short_label(finding.series), zone)}{_leads(finding)}"
+    return f"{SIGNS[finding.direction]} slowly: {_in_short(finding, zone)}"
 
 
 def first_screen(finding: Finding, zone: tzinfo) -> str:
     """The same in one short line that names the station."""
-    series = finding.series
-    change = f"{number(series, finding.start)} to {number(series, finding.end)} since {day_text(finding.since, zone)}"
-    return f"{SIGNS[finding.direction]} {series.place}: {short_label(series)} {change}{_leads(finding)}"
+    return f"{SIGNS[finding.direction]} {finding.series.place}: {_in_short(finding, zone)}"
 
 
 def where_it_leads(finding: Finding) -> str:
@@ -129,6 +127,12 @@ def companions(finding: Finding, others: Sequence[Finding], farm: Farm) -> str:
     name = reservoir.name if reservoir else station.reservoir
     does = "does" if len(same) == 1 else "do"
     return f"So {does} {' and '.join(same)}: the pump or strainer of {name} first."
+
+
+def _in_short(finding: Finding, zone: tzinfo) -> str:
+    series = finding.series
+    change = f"{number(series, finding.start)} to {number(series, finding.end)} since {day_text(finding.since, zone)}"
+    return f"{short_label(series)} {change}{_leads(finding)}"
 
 
 def _quiet(series: Series) -> str:
