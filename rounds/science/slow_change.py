@@ -22,8 +22,8 @@ MOST = 2_000
 """All pairs are compared; more readings than this are not wanted for anything slow. [-]"""
 EXACT_TO = 10
 """Up to so many readings without ties the chance is counted out; beyond, the bell curve is close enough. [-]"""
-STRONGEST_TIE = 0.95
-"""A reading that hangs more on the one before than this is no reading of its own. [-]"""
+STRONGEST_TIE, WIDEST = 0.95, 39.0
+"""A reading that hangs more than this on the one before is none of its own; and the serial factor that makes. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +95,7 @@ def theil_sen(
     """
     _check(times_d, values)
     within(confidence, 0.5, 0.999, "A confidence", "")
-    within(serial, 1.0, _factor(STRONGEST_TIE), "A serial factor", "")
+    within(serial, 1.0, WIDEST, "A serial factor", "")
     slopes = sorted((b[1] - a[1]) / (b[0] - a[0]) for a, b in combinations(zip(times_d, values, strict=True), 2))
     spread = NormalDist().inv_cdf(0.5 + confidence / 2) * math.sqrt(serial * _variance(values))
     count = len(slopes)
@@ -146,7 +146,7 @@ def mann_kendall(values: Sequence[float], *, serial: float = 1.0) -> Trend:
     and counting of ch. 5.
     """
     _check(range(len(values)), values)
-    within(serial, 1.0, _factor(STRONGEST_TIE), "A serial factor", "")
+    within(serial, 1.0, WIDEST, "A serial factor", "")
     score = sum((b > a) - (b < a) for a, b in combinations(values, 2))
     variance = _variance(values)
     return Trend(score=score, variance=variance, p=_thinned(_chance(score, variance, values), serial))
@@ -196,7 +196,7 @@ def serial_factor(residuals: Sequence[float]) -> float:
 
 
 def _factor(tie: float) -> float:
-    return (1.0 + tie) / (1.0 - tie)
+    return min((1.0 + tie) / (1.0 - tie), WIDEST)
 
 
 def _check(times_d: Sequence[float], values: Sequence[float]) -> None:
