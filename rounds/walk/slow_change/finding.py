@@ -21,6 +21,10 @@ SHARE_OF_BAND = 0.2
 """A change by less than this share of the band's width does not matter. Practice. [-]"""
 SHARE_OF_LEVEL = 0.15
 """Without a band, or away from the edge it moves to: by less than this share of what it was. Practice. [-]"""
+FORGOTTEN = timedelta(days=4)
+"""Readings so far apart hang no longer on one another: weather has changed, a tank was filled. Practice."""
+PLAIN, MOST_OF_IT = 0.05, 2.0 / 3.0
+"""The later half is told by itself where chance makes its change less often, and where it holds so much of it. [-]"""
 STILL = 1.0 / 3.0
 """Where the later half moves at less than this share of the pace, it has come to rest. [-]"""
 FARTHEST_D = 90.0
@@ -70,20 +74,51 @@ def finding_of(series: Series) -> Finding | None:
     points = series.compared
     if not series.is_watched or not series.is_fresh or not _are_enough(points):
         return None
-    first = points[0].at
-    times = [(point.at - first) / _DAY for point in points]
-    values = [point.value for point in points]
-    slope = theil_sen(times, values)
-    serial = serial_factor([value - slope.at(time) for time, value in zip(times, values, strict=True)])
-    p = mann_kendall(values, serial=serial).p
+    whole = _fit(points, series)
+    if not whole.p < CHANCE:
+        return None
+    told = _where_it_happened(whole, series)
     finding = Finding(
-        series=series, direction="falling" if slope.per_day < 0.0 else "rising", start=slope.at(0.0),
-        end=slope.at(times[-1]), since=first, until=points[-1].at, readings=len(points),
-        slope=theil_sen(times, values, serial=serial), p=p, goes_on=_goes_on(times, values, slope),
+        series=series, direction="falling" if told.slope.per_day < 0.0 else "rising", start=told.start, end=told.end,
+        since=told.points[0].at, until=told.points[-1].at, readings=len(points), slope=told.slope, p=whole.p,
+        goes_on=_goes_on(told),
     )  # fmt: skip
-    if not p < CHANCE or not finding.look_at or not _matters(finding) or not _is_still_so(finding, values):
+    if not finding.look_at or not _matters(finding) or not _is_still_so(finding):
         return None
     return _with_its_end(finding)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Fit:
+    """A line through some points, and the chance that there is none."""
+
+    points: tuple[Point, ...]
+    slope: Slope
+    p: float
+    start: float
+    end: float
+
+
+def _fit(points: tuple[Point, ...], series: Series) -> _Fit:
+    times = [(point.at - points[0].at) / _DAY for point in points]
+    values = [point.value for point in points]
+    line = theil_sen(times, values)
+    serial = 1.0
+    if series.rhythm < FORGOTTEN:
+        serial = serial_factor([value - line.at(time) for time, value in zip(times, values, strict=True)])
+    slope = theil_sen(times, values, serial=serial) if serial > 1.0 else line
+    p = mann_kendall(values, serial=serial).p
+    return _Fit(points=points, slope=slope, p=p, start=slope.at(0.0), end=slope.at(times[-1]))
+
+
+def _where_it_happened(whole: _Fit, series: Series) -> _Fit:
+    """The later half, where it held most of the change: what was steady and then fell has the pace of the fall."""
+    later = whole.points[len(whole.points) // 2 :]
+    if not _are_enough(later):
+        return whole
+    half = _fit(later, series)
+    changed, most = half.end - half.start, whole.end - whole.start
+    return half if half.p < PLAIN and changed * most > 0.0 and abs(changed) >= MOST_OF_IT * abs(most) else whole
 
 
 def _are_enough(points: tuple[Point, ...]) -> bool:
@@ -112,18 +147,20 @@ def _middle(band: tuple[float, float]) -> float:
     return sum(band) / 2.0
 
 
-def _is_still_so(finding: Finding, values: list[float]) -> bool:
+def _is_still_so(finding: Finding) -> bool:
     """Whether the last readings lie on the far side: what has come back by itself is no finding."""
-    halfway = (finding.start + finding.end) / 2.0
-    return (median(values[-LATEST:]) - halfway) * finding.changed > 0.0
+    last = median(point.value for point in finding.series.compared[-LATEST:])
+    return (last - (finding.start + finding.end) / 2.0) * finding.changed > 0.0
 
 
-def _goes_on(times: list[float], values: list[float], slope: Slope) -> bool:
-    half = max(FEWEST, len(values) // 2)
-    if len(values) <= half:
+def _goes_on(told: _Fit) -> bool:
+    half = max(FEWEST, len(told.points) // 2)
+    later = told.points[-half:]
+    if len(later) == len(told.points):
         return True
-    later = theil_sen(times[-half:], values[-half:]).per_day
-    return later * slope.per_day > 0.0 and abs(later) >= STILL * abs(slope.per_day)
+    times = [(point.at - later[0].at) / _DAY for point in later]
+    pace = theil_sen(times, [point.value for point in later]).per_day
+    return pace * told.slope.per_day > 0.0 and abs(pace) >= STILL * abs(told.slope.per_day)
 
 
 def _with_its_end(finding: Finding) -> Finding:

@@ -1,36 +1,23 @@
-"""Readings of one thing over time, made from the record: what was read, and which of it may be compared."""
+"""Readings of one thing over time: what was read, and which of it may be compared."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import datetime, timedelta
 from functools import cached_property
 from itertools import pairwise
 from statistics import median
 
-from rounds.checklist.answers import band_of
 from rounds.checklist.model import Item
 from rounds.farm.kinds import Band
-from rounds.farm.stations import Reservoir, StationBase
-from rounds.history.record import Record
-from rounds.walk.session import Session
-from rounds.walk.slow_change.derived import drift_points, drunk_points
 from rounds.walk.slow_change.point import Point
 
-SEEN = "seen"
-"""The kind of a record that says a slow change was looked at; `data.put_right` where something was done about it."""
-MARK = "slow:"
-"""Stands before the item in such a record, so that it is no answer to the item itself."""
 LONGEST_LOOK_BACK = timedelta(days=400)
 SHORTEST_LOOK_BACK = timedelta(days=28)
 GAPS = 12
 """So many of its own intervals back a reading is looked at: four weeks where it is daily, twelve where it is weekly."""
 MISSED, MISSED_LEAST = 2.5, timedelta(days=7)
 """What was not read for so many of its intervals, and for a week, is out of date."""
-SAME_TIME_H = 4.5
-"""A reading made further than this from the usual time of day is not compared: noon is warmer than dawn. [h]"""
 _DAY = timedelta(days=1)
 
 
@@ -78,7 +65,8 @@ class Series:
     @cached_property
     def rhythm(self) -> timedelta:
         """How often it is read, as a rule; a day at least."""
-        days = [(b.at - a.at) / _DAY for a, b in pairwise(point for point in self.points if point.counts)]
+        lately = [point for point in self.points if point.counts][-2 * GAPS :]
+        days = [(b.at - a.at) / _DAY for a, b in pairwise(lately)]
         return max(1.0, median(days)) * _DAY if days else _DAY
 
     @cached_property
@@ -95,120 +83,3 @@ class Series:
     def before(self, moment: datetime) -> Series:
         """The same as it stood at a moment."""
         return replace(self, as_of=moment, points=tuple(point for point in self.points if point.at < moment))
-
-
-def all_series(session: Session, *, station_id: str | None = None) -> list[Series]:
-    """The series of every numeric reading, in the order of the walk; what several stations share comes last.
-
-    Parameters
-    ----------
-    station_id : str, optional
-        Only those of this station.
-    """
-    now = session.now()
-    records = session.history.records(
-        since=now - LONGEST_LOOK_BACK, until=now + timedelta(seconds=1), station=station_id
-    )
-    by_station: dict[str, list[Record]] = defaultdict(list)
-    for record in records:
-        by_station[record.station].append(record)
-    found: list[Series] = []
-    shared: dict[tuple[str, str], Series] = {}
-    for each in session.walk_order() if station_id is None else [station_id]:
-        station = session.farm.station(each)
-        for item in session.items(station):
-            if item.is_number and item.follows is None and item.share is None:
-                found += _series_of(session, station, item, by_station[each])
-            elif item.is_number and item.share is not None and station_id is None:
-                shared.setdefault((station.kind, item.id), _shared(session, station, item, by_station))
-    return [series for series in (*found, *shared.values()) if series.points]
-
-
-def _series_of(session: Session, station: StationBase, item: Item, records: Sequence[Record]) -> list[Series]:
-    meter = session.farm.meter_for(item.id) if isinstance(station, Reservoir) else None
-    again = {each.id for each in session.items(station) if each.follows == item.id and each.unit == item.unit}
-    plain = Series(
-        station_id=station.id, place=station.name, item=item, figure="value", label=item.label, unit=item.unit,
-        decimals=item.decimals if item.type == "reading" else 0,
-        band=band_of(item, session.farm, station) if item.type == "reading" else None,
-        tolerance=meter.tolerance.get(item.id, 0.0) if meter else 0.0,
-        points=_points(item, again, records, session.zone), seen_at=_seen(records, item),
-        as_of=session.now(),
-    )  # fmt: skip
-    derived = _derived(station, item, plain, records)
-    return [plain, derived] if derived is not None else [plain]
-
-
-def _derived(station: StationBase, item: Item, plain: Series, records: Sequence[Record]) -> Series | None:
-    figure = item.slow.figure if item.slow else "value"
-    put_right = _put_right_at(records, item)
-    if figure == "drift":
-        points, label, unit, decimals = drift_points(item.id, records), f"{item.label} drift", "a day", item.decimals
-    elif figure == "drunk" and isinstance(station, Reservoir):
-        points, label, unit, decimals = drunk_points(station, records), "Litres drunk", "L a day", 1
-    else:
-        return None
-    told = tuple(replace(p, counts=put_right is None or p.at >= put_right) for p in points)
-    return replace(
-        plain, figure=figure, label=label, unit=unit, decimals=decimals, band=None, tolerance=0.0, points=told
-    )
-
-
-def _shared(session: Session, station: StationBase, item: Item, by_station: Mapping[str, Sequence[Record]]) -> Series:
-    """One series for what is read once for all stations of a kind, wherever it was written down."""
-    homes = ("", *(each.id for each in session.farm.stations.values() if each.kind == station.kind))
-    records = sorted((r for home in homes for r in by_station[home]), key=lambda r: r.measured_at)
-    meter = session.farm.meter_for(item.id)
-    (series, *_) = _series_of(session, station, item, records)
-    return replace(series, station_id="", place=meter.name if meter else session.farm.name)
-
-
-def _points(item: Item, again: set[str], records: Sequence[Record], zone: tzinfo) -> tuple[Point, ...]:
-    """All readings of an item; those at the usual time of day since it was last put right count, one a day."""
-    mine = [r for r in records if r.item == item.id or r.item in again]
-    read = [Point(at=r.measured_at, value=float(r.value or 0)) for r in mine if _is_number(r)]
-    since = _put_right_at(records, item, again)
-    usual = _usual_hour(read, zone)
-    of_day: dict[date, Point] = {}
-    for point in read:
-        if since is None or point.at >= since:
-            local = point.at.astimezone(zone)
-            if point.at == since or abs(_hour(local) - usual) <= SAME_TIME_H:
-                of_day[local.date()] = point
-    counted = {point.at for point in of_day.values()}
-    return tuple(replace(point, counts=point.at in counted) for point in read)
-
-
-def _usual_hour(points: Iterable[Point], zone: tzinfo) -> float:
-    """When on a day it is read first, as a rule."""
-    first: dict[date, float] = {}
-    for point in points:
-        local = point.at.astimezone(zone)
-        first.setdefault(local.date(), _hour(local))
-    return median(first.values()) if first else 0.0
-
-
-def _hour(local: datetime) -> float:
-    return local.hour + local.minute / 60.0
-
-
-def _put_right_at(records: Iterable[Record], item: Item, again: Collection[str] = ()) -> datetime | None:
-    """When something was last done about it: told so, or read once more afterwards."""
-    times = [
-        r.measured_at
-        for r in records
-        if (r.kind == SEEN and r.item == MARK + item.id and r.data.get("put_right") is True)
-        or (r.kind == "reading" and r.item in again)
-    ]
-    return max(times, default=None)
-
-
-def _seen(records: Iterable[Record], item: Item) -> datetime | None:
-    mine = [r for r in records if r.kind == SEEN and r.item == MARK + item.id]
-    times = [r.measured_at for r in mine if not r.data.get("put_right")]
-    return max(times, default=None)
-
-
-def _is_number(record: Record) -> bool:
-    is_read = record.kind in ("reading", "check") and not isinstance(record.value, bool)
-    return is_read and isinstance(record.value, int | float)

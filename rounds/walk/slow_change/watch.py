@@ -9,7 +9,8 @@ from datetime import datetime, timedelta
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
 from rounds.walk.slow_change.finding import Finding, finding_of
-from rounds.walk.slow_change.series import MARK, SEEN, Series, all_series
+from rounds.walk.slow_change.gather import MARK, SEEN, all_series
+from rounds.walk.slow_change.series import Series
 
 SEEN_HOLDS = timedelta(days=14)
 """What was looked at and left is not told on the first screen again for so long."""
