@@ -8,18 +8,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from rounds.errors import RoundsError
 from rounds.screens.bell import Bell
-from rounds.screens.messages import BackToWalk, CloseRound, GoTo, PaperIn, StartRound, WalkOn, WorkOutAgain
+from rounds.screens.messages import BackToWalk, CloseRound, GoTo, PaperIn, StartRound, StayHere, WalkOn, WorkOutAgain
 from rounds.screens.registry import open_screen
 from rounds.screens.walk import WalkScreen
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Clock, Session, system_clock
 from rounds.widgets.head import Head
+from rounds.widgets.keys_in_turn import KeysInTurn, TypedTooEarly
 
 if TYPE_CHECKING:
     from rounds.walk.guide import Destination, Guide
@@ -29,7 +29,7 @@ NOT_FOR_HELPERS = ("shelf", "markout", "relief")
 """Screens that belong to the grower."""
 
 
-class RoundsApp(App[None]):
+class RoundsApp(KeysInTurn):
     """Walks one person over one farm."""
 
     TITLE = "rounds"
@@ -113,6 +113,11 @@ class RoundsApp(App[None]):
         self._turn_to(message.round_name)
         self._open(GridScreen(self.session, message.round_name, self.guide.round_id))
 
+    @on(TypedTooEarly)
+    def say_too_early(self) -> None:
+        """A screen without a line for messages does not say it itself."""
+        self.notify(TypedTooEarly.SENTENCE, markup=False)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A helper walks and answers; farm, shelf and sheets are the grower's."""
         return not (action == "show" and self.session.is_helper and parameters[0] in NOT_FOR_HELPERS)
@@ -151,6 +156,8 @@ class RoundsApp(App[None]):
             screen = screen_for(ask(), self.guide)
         except RoundsError as error:
             self.notify(str(error), severity="error", markup=False)
+            self.leave_out_typed_ahead()
+            self.screen.post_message(StayHere())
             return
         if screen is None:
             self.back_to_walk()

@@ -38,6 +38,11 @@ class BackToWalk(Message):
 
 
 @dataclass
+class StayHere(Message, bubble=False):
+    """The way on could not be gone, as when a disk is full: take keys again."""
+
+
+@dataclass
 class WorkOutAgain(Message):
     """Work the correction of a reservoir out anew: something that it hung on is known now."""
 

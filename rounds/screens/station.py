@@ -25,10 +25,8 @@ from rounds.walk.fresh import FRESH_H
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
+from rounds.widgets.keys_in_turn import TypedTooEarly
 from rounds.widgets.quick_line import QuickLine
-
-STUCK_S = 2.0
-"""A station that is still in front so long after it was left takes keys again. [s]"""
 
 
 class StationScreen(Screen[None]):
@@ -75,7 +73,7 @@ class StationScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Begin with the line."""
-        self.query_one("#quick").focus()
+        self.set_focus(self.query_one("#quick"))
         self._say(self.conversation.questions.text)
         self.query_one(SlowLine).look()
 
@@ -188,12 +186,16 @@ class StationScreen(Screen[None]):
 
     def _walk_on(self) -> None:
         self._leaving = True
-        self.set_timer(STUCK_S, self._stay)
         self.post_message(WalkOn(self.desk.stop.station_id, read=True))
 
-    def _stay(self) -> None:
-        """The way on could not be gone, as when a disk is full: take keys again."""
+    def on_stay_here(self) -> None:
+        """The way on could not be gone: take keys again."""
         self._leaving = False
+
+    def on_typed_too_early(self, event: TypedTooEarly) -> None:
+        """Say it below the line, above what is asked."""
+        event.stop()
+        self._say("\n".join(part for part in (event.SENTENCE, self.conversation.questions.text) if part))
 
     def _warns_of_what_is_not_saved(self) -> bool:
         """Warn once; the second time it is meant."""

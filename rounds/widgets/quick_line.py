@@ -27,12 +27,17 @@ class QuickLine(Input):
 
     def on_key(self, event: Key) -> None:
         """Let those keys go on to the screen's bindings instead of being typed."""
-        if self._is_free and event.character in LEFT_TO_THE_SCREEN:
+        if self._is_free and self.leaves_to_the_screen(event.character):
             event.prevent_default()
+
+    @staticmethod
+    def leaves_to_the_screen(character: str | None) -> bool:
+        """Whether a character may be a command."""
+        return character in LEFT_TO_THE_SCREEN
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Leave `+`, `/` and `*` to the screen while the line is empty."""
-        if self._is_free and character in LEFT_TO_THE_SCREEN:
+        if self._is_free and self.leaves_to_the_screen(character):
             return False
         return super().check_consume_key(key, character)
 

@@ -29,10 +29,11 @@ class Walker:
     keys: int = 0
 
     async def press(self, *keys: str) -> None:
-        """Press named keys."""
+        """Press named keys, each when what the one before led to can be seen."""
         for key in keys:
             self.keys += 1
             await self.pilot.press(key)
+            await self.until(lambda: self.app.keys_are_through)
         await self.settle()
 
     async def type(self, text: str, *then: str) -> None:
