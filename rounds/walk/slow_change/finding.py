@@ -12,8 +12,8 @@ from rounds.science.slow_change import Slope, mann_kendall, serial_factor, theil
 from rounds.walk.slow_change.point import Point
 from rounds.walk.slow_change.series import Series
 
-CHANCE = 0.01
-"""A change that chance makes more often than this is not told. [-]"""
+CHANCE, CHANCE_DAILY = 0.01, 0.005
+"""A change that chance makes more often is not told; what is read daily is looked at so much oftener. [-]"""
 FEWEST = 5
 SHORTEST_D, GAPS = 14.0, 3.0
 """Slow is what takes two weeks at least, and three of the reading's own intervals. [d], [-]"""
@@ -75,7 +75,7 @@ def finding_of(series: Series) -> Finding | None:
     if not series.is_watched or not series.is_fresh or not _are_enough(points):
         return None
     whole = _fit(points, series)
-    if not whole.p < CHANCE:
+    if not whole.p < (CHANCE_DAILY if series.rhythm < FORGOTTEN else CHANCE):
         return None
     told = _where_it_happened(whole, series)
     finding = Finding(

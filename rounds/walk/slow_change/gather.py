@@ -1,4 +1,4 @@
-"""From the record to series: the readings of each item, what was put right meanwhile, and what lies between readings."""
+"""From the record to series: readings of each item, what was put right meanwhile, and what lies between readings."""
 
 from __future__ import annotations
 
