@@ -75,10 +75,18 @@ def words_for_checks(items: Sequence[Item]) -> dict[str, Item]:
     return found | {name: item for item in checks for name in (item.id, *item.names)}
 
 
-def own_word(item: Item, items: Sequence[Item]) -> str:
-    """A word of an item's label that is its own, or its id."""
-    counted = Counter(word for each in items for word in _label_words(each))
-    return next((word for word in _label_words(item) if counted[word] == 1), item.id)
+def word_for(item: Item, items: Sequence[Item]) -> str:
+    """The word by which an item is typed: its first name, a word that only its label has, or its id.
+
+    Parameters
+    ----------
+    items : sequence of Item
+        All items of the station.
+    """
+    if item.names:
+        return item.names[0]
+    words = words_for_checks(items)
+    return next((word for word in _label_words(item) if words.get(word) == item), item.id)
 
 
 def _label_words(item: Item) -> list[str]:

@@ -1,4 +1,4 @@
-"""A filled walk card typed in afterwards: one time for everything, numbers and Enter only."""
+"""A filled walk card typed in afterwards: one time for everything, numbers and Enter, then what was crossed as off."""
 
 from __future__ import annotations
 
@@ -10,17 +10,15 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
-from textual.events import Resize
 from textual.screen import Screen
 from textual.widgets import Static
 
-from rounds.checklist.model import Item
 from rounds.errors import RoundsError
+from rounds.screens.grid_rows import GridField, GridRow, OffRow, rows_of
 from rounds.screens.messages import BackToWalk
 from rounds.walk.desk import Desk, Taken
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, stop_at
-from rounds.walk.wording import answer_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
@@ -28,42 +26,13 @@ from rounds.widgets.quick_line import QuickLine
 TIME = re.compile("([0-9]{1,2})[:.]?([0-9]{2})")
 """07:10, 7:10, 7.10, 0710 and 710 are the same."""
 
-NARROW = 76
-"""Columns below which not every part of a row has room."""
-
-
-class GridRow(Horizontal):
-    """One reading of one station."""
-
-    def __init__(self, desk: Desk, item: Item, before: str) -> None:
-        super().__init__()
-        self.desk, self.item, self._before = desk, item, before
-        self.doubted = ""
-        """What was typed and is hard to believe: the same again keeps it."""
-
-    def compose(self) -> ComposeResult:
-        """Station, item, field, last value, judgement."""
-        yield Static(Content(self.desk.stop.station.name), classes="station")
-        yield Static(Content(f"{self.item.label} {f'({self.item.unit})' if self.item.unit else ''}"), classes="label")
-        yield QuickLine(select_on_focus=True)
-        yield Static(Content(self._before), classes="last")
-        yield Static("", classes="said")
-
-    def on_resize(self, event: Resize) -> None:
-        """Where there is little room the last value goes first."""
-        self.set_class(event.size.width < NARROW, "-narrow")
-
-    def say(self, text: str) -> None:
-        """Show what became of the field."""
-        self.query_one(".said", Static).update(Content(text))
-
 
 class GridScreen(Screen[None]):
-    """Takes the readings of all stations one below the other."""
+    """Takes the readings of all stations one below the other, then their checks."""
 
     CSS_PATH = "grid.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "next", id="grid.take"),
+        Binding("enter", "take", show=False, id="grid.take"),
         Binding("f2", "all_well", "checks all well", id="grid.well"),
         Binding("escape", "back", "back", id="grid.back"),
         Binding("up", "move(-1)", show=False, id="grid.up"),
@@ -78,22 +47,25 @@ class GridScreen(Screen[None]):
         self._time_taken = f"{session.now():%H:%M}"
 
     def compose(self) -> ComposeResult:
-        """The time first, then every reading in the order of the walk."""
+        """The time first, then every reading in the order of the walk, then what was off."""
         yield Head("The filled walk card", "one time for everything")
         with Horizontal(id="time-row"):
             yield Static(Content("Read at (HH:MM)"), classes="label")
-            yield QuickLine(self._time_taken, id="time", select_on_focus=True)
+            yield GridField(self._time_taken, id="time", select_on_focus=True)
             yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
-            for desk in self._desks:
-                for line in desk.stop.open_lines:
-                    if line.item.is_number and line.item.names and line.item.ask == "always":
-                        yield GridRow(desk, line.item, answer_text(line.item, line.last))
+            yield from rows_of(self._desks)
+        yield Static("", id="hint")
         yield KeyLine()
 
     def on_mount(self) -> None:
         """The time comes first."""
-        self.query_one("#time").focus()
+        self.set_focus(self.query_one("#time"))
+
+    def on_descendant_focus(self) -> None:
+        """Say what can be typed where the cursor is now."""
+        row = self.focused.parent if self.focused else None
+        self._hint(row.hint if isinstance(row, GridRow) else "")
 
     def action_take(self) -> None:
         """Take the field in focus; an empty one is left out. The focus moves at once, for whoever types ahead."""
@@ -113,7 +85,7 @@ class GridScreen(Screen[None]):
                 at = _time_today(field.value, self.session.now())
             except ValueError:
                 self._say("✗ A time such as 07:10 is expected, not later than now. Nothing below it is taken.")
-                field.focus()
+                self.set_focus(field)
                 return False
             for desk in self._desks:
                 desk.at = at
@@ -127,10 +99,11 @@ class GridScreen(Screen[None]):
             return
         try:
             count = sum(len(desk.all_well()) > 0 for desk in self._desks)
+            asked = sum(row.still_asked for row in self.query(OffRow))
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
-        self._say(f"All well at {count} stations.")
+        self._say(f"All well at {count} stations" + (f"; {asked} checks still asked." if asked else "."))
 
     def action_back(self) -> None:
         """Back to the walk."""
@@ -144,27 +117,23 @@ class GridScreen(Screen[None]):
 
     def _take(self, row: GridRow, text: str) -> None:
         try:
-            taken = self._taken(row, text)
+            taken = row.take(text)
         except RoundsError as error:
-            row.say(f"✗ {error}")
-            return
+            taken = Taken(problems=(str(error),))
         if taken.problems:
-            row.say("✗ " + taken.problems[0])
+            row.refuse("✗ see below")
+            self._hint("\n".join(f"✗ {problem}" for problem in taken.problems))
         elif taken.doubtful:
             judgement = taken.doubtful[0].judgement
             likely = f" {judgement.likely:g}?" if judgement.likely is not None else ""
-            row.say(f"? {judgement.text}.{likely} Type it again: the same value keeps it.")
-            row.doubted = text
+            row.refuse("? see below")
+            self._hint(f"? {judgement.text}.{likely} Type it again: the same value keeps it.")
         else:
-            _, judgement = taken.saved[0]
-            row.say(f"{judgement.sign} {judgement.brief}")
+            row.say(" ".join(f"{judgement.sign} {judgement.brief}" for _, judgement in taken.saved))
             self.action_move(1)
 
-    def _taken(self, row: GridRow, text: str) -> Taken:
-        taken = row.desk.take_field(row.item, text)
-        if taken.doubtful and row.doubted == text:
-            return row.desk.keep(taken.doubtful[0])
-        return taken
+    def _hint(self, text: str) -> None:
+        self.query_one("#hint", Static).update(Content(text))
 
     def _say(self, text: str) -> None:
         self.query_one("#message", Static).update(Content(text))

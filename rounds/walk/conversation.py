@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from rounds.advice.judgement import judge_as_it_is
-from rounds.checklist.check_words import answers_of, own_word
+from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.walk.desk import Desk, Taken
@@ -190,8 +190,7 @@ class Conversation:
 
     def _example(self) -> str:
         item = self.open_lines[0].item
-        word = item.names[0] if item.names else own_word(item, [line.item for line in self.desk.stop.lines])
-        return f"{word} ({answers_of(item)})"
+        return f"{word_for(item, self.desk.items)} ({answers_of(item)})"
 
 
 def _tried(take: Callable[[], Taken]) -> Taken:

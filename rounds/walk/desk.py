@@ -53,8 +53,19 @@ class Desk:
     """What was written down on this visit, by item. Typing an item again replaces it."""
     _batches: list[list[Record]] = field(default_factory=list)
 
-    def take_line(self, text: str) -> Taken:
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Everything that may be typed here, due or not."""
+        here = self.session.items(self.stop.station)
+        return here or tuple(line.item for line in self.stop.lines)
+
+    def take_line(self, text: str, *, named_only: bool = False) -> Taken:
         """Take everything that one line says; good parts are saved whatever else stands in it.
+
+        Parameters
+        ----------
+        named_only : bool
+            Refuse numbers without a name.
 
         Raises
         ------
@@ -65,7 +76,7 @@ class Desk:
         answers: list[Answer] = []
         rest = self._take_checks(text, answers, problems)
         if rest:
-            self._take_numbers(rest, answers, problems)
+            self._take_numbers(rest, answers, problems, named_only=named_only)
         elif not answers and not problems:
             problems.append("Nothing was typed.")
         sure = [a for a in answers if a.judgement.verdict not in NEEDS_AN_ANSWER]
@@ -136,24 +147,24 @@ class Desk:
         return tuple(batch)
 
     def _take_checks(self, text: str, answers: list[Answer], problems: list[str]) -> str:
-        parted = part_checks(text, self.session.items(self.stop.station) or self._items())
+        parted = part_checks(text, self.items)
         problems += parted.problems
         answers += [self._judged(check.item, check.value, check.typed) for check in parted.entries]
         return parted.rest
 
-    def _take_numbers(self, text: str, answers: list[Answer], problems: list[str]) -> None:
+    def _take_numbers(self, text: str, answers: list[Answer], problems: list[str], *, named_only: bool) -> None:
         try:
-            entries: tuple[Entry, ...] = self._parse(text)
+            entries: tuple[Entry, ...] = self._parse(text, named_only=named_only)
         except BadLine as error:
             entries = error.good
             problems += [str(problem) for problem in error.problems]
-        by_id = {item.id: item for item in self._items()}
+        by_id = {item.id: item for item in self.items}
         answers += [self._judged(by_id[entry.item_id], _whole(entry, by_id), entry.typed) for entry in entries]
 
-    def _parse(self, text: str) -> tuple[Entry, ...]:
+    def _parse(self, text: str, *, named_only: bool) -> tuple[Entry, ...]:
         """Bare numbers are those that the screen asks for; others are typed by name."""
-        shown = {line.item.id for line in self.stop.lines}
-        numbers = [item for item in self._items() if item.is_number and item.names]
+        shown = set() if named_only else {line.item.id for line in self.stop.lines}
+        numbers = [item for item in self.items if item.is_number and item.names]
         items = [i if i.id in shown else msgspec.structs.replace(i, quick=False) for i in numbers]
         return parse_line(text, items, gallon=self.session.farm.place.gallon, refuse_impossible=False)
 
@@ -161,10 +172,6 @@ class Desk:
         gallon = self.session.farm.place.gallon
         (entry,) = parse_line(f"{item.names[0]} {text}", [item], gallon=gallon, refuse_impossible=False)
         return entry
-
-    def _items(self) -> tuple[Item, ...]:
-        here = self.session.items(self.stop.station)
-        return here or tuple(line.item for line in self.stop.lines)
 
     def _judged(self, item: Item, value: float | int | str | bool, typed: str) -> Answer:
         return judged(self.session, self.stop.station, item, value, typed)

@@ -1,0 +1,141 @@
+"""The rows of the filled walk card: a reading each, and one per station for what was crossed as off."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.events import Resize
+from textual.widgets import Static
+
+from rounds.checklist.check_words import answers_of, word_for
+from rounds.checklist.model import Item
+from rounds.walk.desk import Desk, Taken
+from rounds.walk.stops import Line
+from rounds.walk.wording import answer_text
+from rounds.widgets.quick_line import QuickLine
+
+NARROW = 76
+"""Columns below which not every part of a row has room."""
+
+
+class GridField(QuickLine):
+    """A field of the card; Enter takes it and goes on."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "submit", "next", id="grid.next")]
+
+
+class GridRow(Horizontal):
+    """One line of the card."""
+
+    def __init__(self, desk: Desk, label: str, before: str = "") -> None:
+        super().__init__()
+        self.desk = desk
+        self._label, self._before = label, before
+        self._doubted = ""
+        """What was typed and is hard to believe: the same again keeps it."""
+
+    def compose(self) -> ComposeResult:
+        """Station, item, field, last value, judgement."""
+        yield Static(Content(self.desk.stop.station.name), classes="station")
+        yield Static(Content(self._label), classes="label")
+        yield GridField(select_on_focus=True)
+        yield Static(Content(self._before), classes="last")
+        yield Static("", classes="said")
+
+    def on_resize(self, event: Resize) -> None:
+        """Where there is little room the last value goes first."""
+        self.set_class(event.size.width < NARROW, "-narrow")
+
+    @property
+    def hint(self) -> str:
+        """What can be typed here."""
+        return ""
+
+    def take(self, text: str) -> Taken:
+        """Write down what was typed.
+
+        Raises
+        ------
+        NotSaved
+            Where it could not be made durable.
+        """
+        taken = self._taken(text)
+        if taken.doubtful and self._doubted == text:
+            kept = [self.desk.keep(answer) for answer in taken.doubtful]
+            saved = tuple(each for one in (taken, *kept) for each in one.saved)
+            taken = Taken(saved=saved, problems=tuple(problem for one in kept for problem in one.problems))
+        self._doubted = text if taken.doubtful else ""
+        return taken
+
+    def say(self, text: str) -> None:
+        """Show what became of the field."""
+        self.query_one(".said", Static).update(Content(text))
+
+    def refuse(self, text: str) -> None:
+        """Show that it was not taken; the next key begins anew."""
+        self.say(text)
+        self.query_one(GridField).offer_again()
+
+    def _taken(self, text: str) -> Taken:
+        raise NotImplementedError
+
+
+class ReadingRow(GridRow):
+    """One reading of one station."""
+
+    def __init__(self, desk: Desk, line: Line) -> None:
+        unit = f" ({line.item.unit})" if line.item.unit else ""
+        super().__init__(desk, f"{line.item.label}{unit}", answer_text(line.item, line.last))
+        self.item: Item = line.item
+
+    def _taken(self, text: str) -> Taken:
+        return self.desk.take_field(self.item, text)
+
+
+class OffRow(GridRow):
+    """Whatever was crossed at one station, by its names."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk, "off, by its name")
+        self.add_class("-off")
+
+    @property
+    def hint(self) -> str:
+        """The words that are taken, those first that "all well" does not answer."""
+        asked = [f"{self._word(line)} ({answers_of(line.item)})" for line in self._asked()]
+        others = [self._word(line) for line in self._checks() if not line.asked_outright]
+        parts = [f"Asked: {', '.join(asked)}." if asked else "", f"Words: {', '.join(others)}." if others else ""]
+        return " ".join(part for part in (*parts, "A name alone: not well.") if part)
+
+    @property
+    def still_asked(self) -> int:
+        """How many checks are open that "all well" does not answer."""
+        return len(self._asked())
+
+    def _taken(self, text: str) -> Taken:
+        return self.desk.take_line(text, named_only=True)
+
+    def _asked(self) -> list[Line]:
+        return [line for line in self._checks() if line.asked_outright and line.item.id not in self.desk.answers]
+
+    def _checks(self) -> list[Line]:
+        return [line for line in self.desk.stop.open_lines if not _is_typed(line.item)]
+
+    def _word(self, line: Line) -> str:
+        return word_for(line.item, self.desk.items)
+
+
+def rows_of(desks: list[Desk]) -> list[GridRow]:
+    """The readings in the order of the walk, then one row per station for what was off."""
+    rows: list[GridRow] = []
+    for desk in desks:
+        rows += [ReadingRow(desk, line) for line in desk.stop.open_lines if _is_typed(line.item)]
+    return rows + [OffRow(d) for d in desks if any(not _is_typed(line.item) for line in d.stop.open_lines)]
+
+
+def _is_typed(item: Item) -> bool:
+    return item.is_number and bool(item.names) and item.ask == "always"
