@@ -7,9 +7,10 @@ import math
 from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.planning_feed import FeedPlan
-from rounds.advice.planning_ph import FAR_EDGE_SD, Dose
+from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle
 from rounds.advice.stand import Stand
+from rounds.advice.weakest import FAR_EDGE_SD
 from rounds.science.speciation import AIR_PCO2_ATM
 
 SOURCES = (

@@ -14,11 +14,12 @@ from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import Measured, litres_near, millilitres_down
 from rounds.advice.plan import Plan
-from rounds.advice.planning_ph import Dose, buffers, careful, kept_above_lowest
+from rounds.advice.planning_ph import Dose, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.stand import Stand
 from rounds.advice.steps import Finding, Refusal
+from rounds.advice.weakest import buffers, careful
 from rounds.errors import RoundsError
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import after_dose, dose_for_ph

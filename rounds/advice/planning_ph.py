@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from rounds.advice import belief as b
+from rounds.advice.caps import from_last_dose, left_today, step_cap
 from rounds.advice.case import Case
-from rounds.advice.composition import agent_of
-from rounds.advice.doubtful import doses_today
 from rounds.advice.gates import Direction, Gates
 from rounds.advice.gaussian import quantile
-from rounds.advice.ledger import number, parcel_of
-from rounds.advice.measures import SMALLEST_ML, Measured, millilitres_down
+from rounds.advice.ledger import parcel_of
+from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.stand import Stand, later, with_dose
-from rounds.farm.shelf import Acid, Base
+from rounds.advice.weakest import buffers, careful, weakest_takes
 from rounds.science.acids_bases import Agent
 
-FAR_EDGE_SD = 2.9
-"""The first step keeps so many standard deviations of the dose below what would reach the far edge. [-]"""
 SURE_ENOUGH = 0.82
 """From this likelihood on the pH is said to be in band. [-]"""
 DOUBTFUL = (0.3, 0.96)
@@ -30,13 +25,11 @@ SOON_OUT = 0.45
 FORECAST_H = 12.0
 QUICK_POINTS = 32
 """Points of the cloud where only a mean is wanted. [-]"""
-_YOUNG = 0.5
 _MOST_SHIFT = 0.25
 """Furthest that the aim is put off the middle, in widths of the band."""
-MOST_MEQ_L = 1.0
-"""No step of a trim brings more acid or base than this, whatever the rest says: usual are 0.05 to 0.4. [meq/L]"""
-MOST_GROWTH = 2.5
-"""Most that a dose may grow from one to the next on the same day. [-]"""
+MOST_MEQ_L = 1.25
+"""No step of a trim brings more acid or base than this, whatever the rest says: usual are 0.05 to 0.4, a hard
+fill that got too little takes more. [meq/L]"""
 WORTH_AHEAD_PH = 0.15
 """A dose ahead of time that would move less than this is left. [-]"""
 
@@ -135,12 +128,14 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
     limits = {
         "aim": middle(aim),
         "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml, FORECAST_H)),
-        "step": middle(mean + sign * _step_cap(case, gates)),
-        "day": middle(mean + sign * _left_today(case)),
-        "last dose": _from_last_dose(case, agent),
+        "step": middle(mean + sign * step_cap(case, gates)),
+        "day": middle(mean + sign * left_today(case)),
+        "last dose": from_last_dose(case, agent),
         "stock": most_ml,
         "most at once": MOST_MEQ_L * stand.volume_l / abs(agent.per_ml.alkalinity_meq_l),
     }
+    if case.answer.closed == 0:
+        limits["weakest buffer"] = weakest_takes(stand, edge, sign, per_ml)
     if direction == "acid":
         limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
     else:
@@ -153,34 +148,6 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
         measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
         weakest_buffer=weakest, middle_buffer=middle_buffer,
     )  # fmt: skip
-
-
-def careful(needed: Sequence[float], sds: float = FAR_EDGE_SD) -> float:
-    """A low quantile of what would reach an edge: by the logarithm where it is needed all over, straight elsewhere.
-
-    Examples
-    --------
-    >>> careful([1.0, 1.0, 1.0])
-    1.0
-    """
-    if min(needed) > 0.0:
-        logs = [math.log(v) for v in needed]
-        mean = math.fsum(logs) / len(logs)
-        sd = math.sqrt(math.fsum((v - mean) ** 2 for v in logs) / len(logs))
-        return math.exp(mean - sds * sd)
-    mean = math.fsum(needed) / len(needed)
-    sd = math.sqrt(math.fsum((v - mean) ** 2 for v in needed) / len(needed))
-    return max(0.0, mean - sds * sd)
-
-
-def moved_today(case: Case) -> float:
-    """How far acid and base have moved the pH today already. [-]"""
-    doses = doses_today(case)
-    if not doses or case.readings.ph is None:
-        return 0.0
-    first = min(r.measured_at for r in doses)
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= first]
-    return abs(before[-1] - case.readings.ph) if before else 0.0
 
 
 def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
@@ -197,37 +164,6 @@ def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
     return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)
 
 
-def _from_last_dose(case: Case, agent: Agent) -> float:
-    """A dose grows only so far from one to the next: the last one must have been seen to work. [mL]"""
-    last = [r for r in doses_today(case) if r.item in case.farm.shelf and number(r.value)]
-    if not last:
-        return math.inf
-    product = case.farm.shelf[last[-1].item]
-    if not isinstance(product, Acid | Base) or product.agent != agent.kind.name:
-        return math.inf
-    worth = agent_of(product).mol_per_l * (number(last[-1].value) or 0.0)
-    growth = MOST_GROWTH if _was_seen_to_work(case, last[-1].measured_at, agent) else 1.0
-    return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
-
-
-def _was_seen_to_work(case: Case, dosed_at: datetime, agent: Agent) -> bool:
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= dosed_at]
-    if not before or case.readings.ph is None:
-        return True
-    moved = case.readings.ph - before[-1]
-    return (-moved if agent.kind.is_acid else moved) > case.ph_sd
-
-
-def _step_cap(case: Case, gates: Gates) -> float:
-    cap = case.farm.limits.step_ph * (_YOUNG if case.stage.young else 1.0)
-    return min(cap, gates.most_ph) if gates.most_ph is not None else cap
-
-
-def _left_today(case: Case) -> float:
-    day = case.farm.limits.day_ph * (_YOUNG if case.stage.young else 1.0)
-    return max(0.0, day - moved_today(case))
-
-
 def kept_above_lowest(
     case: Case, stand: Stand, agent: Agent, measured: Measured, direction: Direction = "acid"
 ) -> Measured:
@@ -239,14 +175,3 @@ def kept_above_lowest(
             return measured
         measured = millilitres_down(measured.amount * 0.6)
     return millilitres_down(0.0)
-
-
-def buffers(stand: Stand, cloud: Sequence[Sequence[float]]) -> tuple[float, float]:
-    """The weakest believable buffer and the middle one. [meq/(L pH)]"""
-    slopes = [_slope(p, stand) for p in cloud[::4]]
-    return quantile(slopes, 0.05), quantile(slopes, 0.5)
-
-
-def _slope(point: Sequence[float], stand: Stand) -> float:
-    _, _, _, held = stand.curve.parts(point[b.PH])
-    return stand.curve.slope_meq_l_ph(point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held)

@@ -9,8 +9,8 @@ from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, blended
 from rounds.advice.ledger import parcel_of
-from rounds.advice.planning_ph import careful
 from rounds.advice.stand import Stand, ph_mixed
+from rounds.advice.weakest import careful
 from rounds.farm.volumes import dip_to_litres, litres_to_dip
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import mix

@@ -20,6 +20,9 @@ from rounds.science.solution import Solution, mix
 POURING_DOUBT = 0.1
 """How far concentrate strength and measuring together may be off. [-]"""
 _Z = 1.645
+_Z_LATER = 1.57
+"""Hours later the doubt is mostly where the CO2 rests, one to ten times the air's: bounded, not a bell, so that nine in
+ten lie nearer the middle (of an even spread: 1.56 standard deviations). [-]"""
 _PH_UNREAD_SD = 0.5
 
 
@@ -134,7 +137,7 @@ def later(stand: Stand, hours: float, points: int = b.POINTS) -> Stand:
     loose = state.loosened((0.02**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
     spread = math.hypot(loose.sd(b.PH), stand.ph_sd)
     middle = loose.mean[b.PH]
-    return replace(stand, state=loose, ph_range=(middle, middle - _Z * spread, middle + _Z * spread))
+    return replace(stand, state=loose, ph_range=(middle, middle - _Z_LATER * spread, middle + _Z_LATER * spread))
 
 
 def ph_mixed(

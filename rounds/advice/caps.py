@@ -1,0 +1,68 @@
+"""What a step and a day may move, and how far a dose may grow on the last one."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+
+from rounds.advice.case import Case
+from rounds.advice.composition import agent_of
+from rounds.advice.doubtful import doses_today
+from rounds.advice.gates import Gates
+from rounds.advice.ledger import number
+from rounds.advice.measures import SMALLEST_ML
+from rounds.farm.shelf import Acid, Base
+from rounds.science.acids_bases import Agent
+
+MOST_GROWTH = 4.0
+"""Most that a dose may grow from one to the next on the same day. [-]"""
+IDLE_EVIDENCE = 0.7
+"""From e to this power on (two to one for "nothing was poured") the last dose does not count as seen to work. [-]"""
+_YOUNG = 0.5
+
+
+def step_cap(case: Case, gates: Gates) -> float:
+    """How far one step may move the pH. [-]"""
+    cap = case.farm.limits.step_ph * (_YOUNG if case.stage.young else 1.0)
+    return min(cap, gates.most_ph) if gates.most_ph is not None else cap
+
+
+def left_today(case: Case) -> float:
+    """How far the pH may still be moved today. [-]"""
+    day = case.farm.limits.day_ph * (_YOUNG if case.stage.young else 1.0)
+    return max(0.0, day - moved_today(case))
+
+
+def moved_today(case: Case) -> float:
+    """How far acid and base have moved the pH today already. [-]"""
+    doses = doses_today(case)
+    if not doses or case.readings.ph is None:
+        return 0.0
+    first = min(r.measured_at for r in doses)
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= first]
+    return abs(before[-1] - case.readings.ph) if before else 0.0
+
+
+def from_last_dose(case: Case, agent: Agent) -> float:
+    """A dose grows only so far from one to the next: the last one must have been seen to work. [mL]"""
+    last = [r for r in doses_today(case) if r.item in case.farm.shelf and number(r.value)]
+    if not last:
+        return math.inf
+    product = case.farm.shelf[last[-1].item]
+    if not isinstance(product, Acid | Base) or product.agent != agent.kind.name:
+        return math.inf
+    worth = agent_of(product).mol_per_l * (number(last[-1].value) or 0.0)
+    growth = 1.0 if _seems_idle(case, last[-1].measured_at, agent) else MOST_GROWTH
+    return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
+
+
+def _seems_idle(case: Case, dosed_at: datetime, agent: Agent) -> bool:
+    """Whether the last dose was not seen to move the pH, and the readings look more as if nothing had been poured."""
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= dosed_at]
+    if not before or case.readings.ph is None:
+        return False
+    moved = case.readings.ph - before[-1]
+    if (-moved if agent.kind.is_acid else moved) > case.ph_sd:
+        return False
+    surprised = any(s.after_dose and s.at >= dosed_at for s in case.answer.surprises)
+    return surprised or any(r.name == "nothing" and r.evidence > IDLE_EVIDENCE for r in case.answer.rivals)
