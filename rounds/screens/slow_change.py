@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import tzinfo
 from typing import Any, ClassVar
 
 from textual import on, work
@@ -20,6 +21,7 @@ from rounds.screens.messages import BackToWalk
 from rounds.screens.prompt import PromptScreen
 from rounds.walk.round import Round
 from rounds.walk.session import Session
+from rounds.walk.slow_change.finding import Finding
 from rounds.walk.slow_change.plot import draw
 from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import Watch, look_over, mark_put_right, mark_seen
@@ -32,6 +34,25 @@ class Readings(OptionList):
     """The series; Enter makes the picture of one larger."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "larger", id="slow.larger")]
+
+
+class Picture(Static):
+    """The picture of one series; it is drawn anew for whatever room there is."""
+
+    series: Series | None = None
+    finding: Finding | None = None
+
+    def show(self, series: Series, finding: Finding | None, zone: tzinfo) -> None:
+        """Draw this one."""
+        self.series, self.finding, self._zone = series, finding, zone
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """Fill what there is."""
+        width, height = self.content_size
+        if self.series is not None and width and height:
+            lines = draw(self.series, self.finding, width=width, height=height, zone=self._zone)
+            self.update(Content("\n".join(lines)))
 
 
 class SlowChangeScreen(Screen[None]):
@@ -62,12 +83,13 @@ class SlowChangeScreen(Screen[None]):
         yield Head("Slow change", "looking over the readings …")
         yield Readings(id="series", markup=False, compact=True)
         yield Static("", id="told")
-        yield Static("", id="picture")
+        yield Picture("", id="picture")
         yield Static("", id="message")
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin to look."""
+        self._say("")
         self.query_one("#series").focus()
         self._look()
 
@@ -106,25 +128,12 @@ class SlowChangeScreen(Screen[None]):
             self.query_one("#told", Static).update(Content(""))
             return
         self.query_one("#told", Static).update(Content(about(series, self.looked.findings, self.session)))
-        self.call_after_refresh(self._draw)
-
-    def _draw(self) -> None:
-        series, picture = self._under_bar(), self.query_one("#picture", Static)
-        width, height = picture.content_size
-        if series is not None and width and height:
-            finding = self.looked.finding(series)
-            lines = draw(series, finding, width=width, height=height, zone=self.session.zone)
-            picture.update(Content("\n".join(lines)))
-
-    def on_resize(self) -> None:
-        """The picture fills what there is."""
-        self.call_after_refresh(self._draw)
+        self.query_one(Picture).show(series, self.looked.finding(series), self.session.zone)
 
     @on(OptionList.OptionSelected)
     def larger(self) -> None:
         """The picture alone, or with the list again."""
         self.toggle_class("-large")
-        self.call_after_refresh(self._draw)
 
     def action_next_station(self) -> None:
         """Go to the first reading of the next station."""
@@ -159,10 +168,15 @@ class SlowChangeScreen(Screen[None]):
         try:
             save()
         except RoundsError as error:
-            self.query_one("#message", Static).update(Content(f"✗ {error}"))
+            self._say(f"✗ {error}")
             return
-        self.query_one("#message", Static).update(Content(said))
+        self._say(said)
         self._look()
+
+    def _say(self, text: str) -> None:
+        message = self.query_one("#message", Static)
+        message.update(Content(text))
+        message.display = bool(text)
 
     def action_back(self) -> None:
         """From the large picture to the list, from the list to the walk."""

@@ -31,6 +31,8 @@ class SlowLine(Static):
     def __init__(self, session: Session, station_id: str | None = None) -> None:
         super().__init__("", id="slow")
         self.session, self.station_id = session, station_id
+        self.looks = 0
+        """How often it has been looked over."""
 
     def look(self) -> None:
         """Look over what was written down, a little later."""
@@ -48,5 +50,6 @@ class SlowLine(Static):
 
     def on_slow_line_found(self, event: Found) -> None:
         """Show it, or take the line away."""
+        self.looks += 1
         self.update(Content("\n".join(event.lines)))
         self.set_class(bool(event.lines), "-told")

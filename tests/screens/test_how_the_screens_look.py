@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import os
 import re
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rounds.history.record import Draft
+from rounds.history.store import History
 
 Driver = Any
 LOOKS = Path(__file__).parent / "looks"
@@ -77,6 +79,26 @@ async def test_a_correction_looks_as_approved(driven: Driver, farm_folder: Path,
         await walker.press("f9")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
         compare(f"correction-{size[0]}x{size[1]}", plain(walker.text))
+
+
+@pytest.mark.parametrize("name", ["slow-change", "slow-change-large", "station-slow", "walk-slow"])
+async def test_slow_change_looks_as_approved(
+    driven: Driver, farm_folder: Path, clock: Any, size: tuple[int, int], name: str
+) -> None:
+    jug = enumerate([1.22, 1.20, 1.21, 1.17, 1.16, 11.3, 1.12, 1.09, 1.07, 1.05])
+    with History.open(farm_folder / "history", now=clock) as history:
+        history.add_bulk(
+            Draft(
+                kind="reading", station="ch-1", item="flow", value=value, measured_at=clock() - timedelta(weeks=10 - n)
+            )
+            for n, value in jug
+        )
+    async with driven(farm_folder) as walker:
+        await walker.press(*{"station-slow": ["down", "o"], "walk-slow": []}.get(name, ["t"]))
+        await walker.until(lambda: "1.23 to 1.05" in walker.text)
+        await walker.press(*["enter"][: name.endswith("large")])
+        await walker.settle()
+        compare(f"{name}-{size[0]}x{size[1]}", plain(walker.text))
 
 
 @pytest.mark.parametrize("name", ["walk", "station-off"])
