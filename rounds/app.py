@@ -16,7 +16,7 @@ from rounds.screens.bell import Bell
 from rounds.screens.messages import BackToWalk, CloseRound, GoTo, PaperIn, StartRound, StayHere, WalkOn, WorkOutAgain
 from rounds.screens.registry import open_screen
 from rounds.screens.walk import WalkScreen
-from rounds.walk.round import current_round, open_round
+from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Clock, Session, system_clock
 from rounds.widgets.head import Head
 from rounds.widgets.keys_in_turn import KeysInTurn, TypedTooEarly
@@ -70,7 +70,7 @@ class RoundsApp(KeysInTurn):
     def start(self, message: StartRound) -> None:
         """Start the round, or take it up where it was."""
         self._turn_to(message.name)
-        self._lead(lambda: self.guide.start(message.name))
+        self._lead(lambda: self._started(message.name))
 
     @on(GoTo)
     def go_to(self, message: GoTo) -> None:
@@ -103,7 +103,8 @@ class RoundsApp(KeysInTurn):
         from rounds.walk.guide import TheSummary, TheWalk
 
         self._turn_to(message.name)
-        self._lead(lambda: TheSummary(self.guide.round) if self.guide.round else TheWalk())
+        walk = self.guide.round or next(iter(left_open(self.session)), None)
+        self._lead(lambda: TheSummary(walk) if walk else TheWalk())
 
     @on(PaperIn)
     def paper_in(self, message: PaperIn) -> None:
@@ -148,6 +149,13 @@ class RoundsApp(KeysInTurn):
         for sentence in self.mixing.rung():
             self.bell()
             self.notify(sentence, timeout=60, markup=False)
+
+    def _started(self, name: str) -> Destination:
+        from rounds.walk.left_open import close_left_open
+
+        for sentence in close_left_open(self.session):
+            self.notify(sentence, timeout=8, markup=False)
+        return self.guide.start(name)
 
     def _lead(self, ask: Callable[[], Destination]) -> None:
         from rounds.screens.destinations import screen_for

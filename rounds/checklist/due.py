@@ -76,7 +76,14 @@ def zone_of(name: str) -> tzinfo:
 
 
 def due_items(
-    farm: Farm, checklists: Checklists, latest: Latest, now: datetime, round_name: str, events: Events | None = None
+    farm: Farm,
+    checklists: Checklists,
+    latest: Latest,
+    now: datetime,
+    round_name: str,
+    events: Events | None = None,
+    *,
+    day: date | None = None,
 ) -> list[StationDue]:
     """Work out what is due on a round.
 
@@ -90,6 +97,8 @@ def due_items(
         "morning", "midday" or "dusk".
     events : mapping from (station id, event) to datetime, optional
         As `events_of` finds them. Without it only what the farm's files date (`planted`) is known.
+    day : date, optional
+        The day the round belongs to, where it goes on past midnight; else that of `now`.
 
     Returns
     -------
@@ -102,7 +111,7 @@ def due_items(
         For a round that is none, or a time without zone.
     """
     _check(now, round_name)
-    walk = _Walk(farm, checklists, latest, now, round_name, events or {})
+    walk = _Walk(farm, checklists, latest, now, round_name, events or {}, day)
     found = [(station, checklist, walk.due_at(station, checklist)) for station, checklist in walk.stations()]
     due = [(station, checklist, items) for station, checklist, items in found if items]
     asked = _asked_in_rotation(walk, [(station.id, item) for station, _, items in due for item in items])
@@ -119,13 +128,21 @@ class _Walk:
     """One look at the farm: the walk's stations and what is due at each."""
 
     def __init__(
-        self, farm: Farm, checklists: Checklists, latest: Latest, now: datetime, round_name: str, events: Events
+        self,
+        farm: Farm,
+        checklists: Checklists,
+        latest: Latest,
+        now: datetime,
+        round_name: str,
+        events: Events,
+        day: date | None,
     ) -> None:
         self.farm, self.checklists, self.latest, self.events = farm, checklists, latest, events
         self.round_name = round_name
         self.zone = zone_of(farm.place.timezone)
         self.now = now.astimezone(self.zone)
-        self.round_start = datetime.combine(self.now.date(), ROUND_STARTS[round_name], self.zone)
+        self.day = day or self.now.date()
+        self.round_start = datetime.combine(self.day, ROUND_STARTS[round_name], self.zone)
         self._shared_done: set[tuple[str, str]] = set()
 
     def stations(self) -> list[tuple[StationBase, Checklist]]:
@@ -167,7 +184,7 @@ class _Walk:
         since = self._since(station, item, last)
         if since is None:
             return None
-        overdue = (self.now.date() - since).days if last is not None else 0
+        overdue = (self.day - since).days if last is not None else 0
         outright = item.type == "reading" or item.ask == "always" or item.follows is not None
         return DueItem(item=item, since=since, overdue_days=overdue, last=last, asked_outright=outright)
 
@@ -181,7 +198,7 @@ class _Walk:
 
     def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
         event = event_at(station, rule.after, self.events, self.zone) if rule.after else None
-        at = Moment(today=self.now.date(), south=self.farm.place.latitude < 0, last=answered, event=event)
+        at = Moment(today=self.day, south=self.farm.place.latitude < 0, last=answered, event=event)
         if rule.every_days is not None or rule.weekdays or rule.after is not None:
             return due_since(rule, at)
         if answered is not None and answered >= self.round_start:
@@ -220,7 +237,7 @@ def _asked_in_rotation(walk: _Walk, due: list[tuple[str, DueItem]]) -> set[Pair]
         if item.ask == "rotate" and walk.belongs(station, item)
     ]
     may_be = {(station, each.item.id) for station, each in due if each.item.ask == "rotate"}
-    return asked_today(everything, may_be, walk.now.date())
+    return asked_today(everything, may_be, walk.day)
 
 
 def _station_due(station: StationBase, checklist: Checklist, items: list[DueItem], asked: set[Pair]) -> StationDue:

@@ -8,7 +8,7 @@ from typing import Any
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.walk.carried import carried_over
-from rounds.walk.round import closed_today, current_round
+from rounds.walk.round import closed_today, current_round, left_open
 from rounds.walk.session import Session
 
 Station = dict[str, Any]
@@ -35,6 +35,7 @@ def run(args: argparse.Namespace) -> int:
             {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
             for each in carried_over(session)
         ],
+        "left_open": [{"round": walk.name, "day": walk.day.isoformat()} for walk in left_open(session)],
         "mistakes": [str(mistake) for mistake in session.mistakes],
     }
     if args.json:
@@ -79,6 +80,7 @@ def _lines(form: dict[str, Any]) -> list[str]:
     count = sum(len(station["due"]) for station in form["stations"])
     lines = [f"{form['farm']}, {form['round']} round: {count} due at {len(form['stations'])} stations"]
     lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
+    lines += [f"  left open: the {each['round']} round of {each['day']}" for each in form["left_open"]]
     for station in form["stations"]:
         lines.append(f"{station['id']:<16} {station['name']}")
         lines += [f"    {item['label']}{_overdue(item['overdue_days'])}" for item in station["due"]]

@@ -19,7 +19,7 @@ from rounds.walk.round import Round, close_round
 from rounds.walk.safekeeping import backup_text
 from rounds.walk.session import Session
 from rounds.walk.summary import Summary, summarise
-from rounds.walk.wording import minutes_text
+from rounds.walk.wording import minutes_text, round_of_day
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -40,7 +40,9 @@ class SummaryScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """One page of text."""
         self._summary = summarise(self.session, self.walk)
-        yield Head(f"The {self.walk.name} round", f"begun {self.walk.started_at.astimezone(self.session.zone):%H:%M}")
+        today = self.walk.day == self.session.now().date()
+        title = f"The {self.walk.name} round" if today else round_of_day(self.walk.name, self.walk.day)
+        yield Head(title, f"begun {self.walk.started_at.astimezone(self.session.zone):%H:%M}")
         with VerticalScroll(id="page"):
             yield Static(Content(self._page(self._summary)))
         yield Static("", id="message")

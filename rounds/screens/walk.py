@@ -17,11 +17,11 @@ from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.screens.slow_line import SlowLine
 from rounds.walk.carried import Carried, carried_over
-from rounds.walk.round import closed_today, current_round, open_round
+from rounds.walk.round import closed_today, current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
 from rounds.walk.signs import signs_today, standing_alarms
-from rounds.walk.wording import date_text
+from rounds.walk.wording import date_text, round_of_day
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -87,7 +87,7 @@ class WalkScreen(Screen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A round can be closed only where one is open."""
         if action == "close_round":
-            return True if open_round(self.session, self.round_name) else None
+            return True if open_round(self.session, self.round_name) or left_open(self.session) else None
         return True
 
     @on(OptionList.OptionSelected)
@@ -129,7 +129,7 @@ class WalkScreen(Screen[None]):
         waiting = f"{count} things due at {len(due)} of {len(self.session.farm.stations)} stations"
         late = f", {overdue} of them overdue" if overdue else ""
         running = open_round(self.session, name)
-        also = self._also_due(name)
+        also = self._also_due(name) + self._left_open()
         if running is not None:
             return f"Started {running.started_at:%H:%M}. Still {waiting}{late}. Enter takes it up again.{also}"
         begins = f"{waiting[0].upper()}{waiting[1:]}{late}."
@@ -142,6 +142,11 @@ class WalkScreen(Screen[None]):
         by_clock = self.session.round_name()
         waits = by_clock != name and not closed_today(self.session, by_clock)
         return f" The {by_clock} round is due too: n shows it." if waits else ""
+
+    def _left_open(self) -> str:
+        """A round that went on past midnight, or that nobody closed."""
+        walk = next(iter(left_open(self.session)), None)
+        return f" {round_of_day(walk.name, walk.day)} was left open: c closes it." if walk else ""
 
     def _show_carried(self) -> None:
         carried = carried_over(self.session)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import (
@@ -54,6 +55,11 @@ class Guide:
         """Id of the round that is open."""
         return self.round.id if self.round else None
 
+    @property
+    def _day(self) -> date | None:
+        """The day of the round that is walked, which may be yesterday's past midnight."""
+        return self.round.day if self.round else None
+
     def start(self, name: str) -> Destination:
         """Start the round, or take it up where it was: what is alive first, then what was read but not corrected.
 
@@ -63,7 +69,7 @@ class Guide:
             Where the start could not be written down.
         """
         self.round = start_round(self.session, name)
-        alive = alive_stop(self.session, self.round.name)
+        alive = alive_stop(self.session, self.round.name, self.round.day)
         if alive.open_lines:
             return alive
         new = (self.correction_of(reservoir) for reservoir in uncorrected(self.session))
@@ -72,7 +78,7 @@ class Guide:
 
     def go_to(self, station_id: str) -> Stop:
         """One station out of turn."""
-        return stop_at(self.session, self.round_name, station_id)
+        return stop_at(self.session, self.round_name, station_id, day=self._day)
 
     def walk_on(self, after: str, *, read: bool) -> Destination:
         """From a station to its correction, where it was just read and is off, or to the next one."""
@@ -98,7 +104,7 @@ class Guide:
         if called is not None:
             self._called.add(called)
             return self._answer(called)
-        following = next_station(self.session, self.round_name, after)
+        following = next_station(self.session, self.round_name, after, day=self._day)
         if following is not None:
             return self.go_to(following)
         return TheSummary(self.round) if self.round is not None else TheWalk()

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from rounds.checklist.due import ROUND_STARTS
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
 
@@ -20,12 +21,22 @@ class Round:
     name: str
     started_at: datetime
     person: str
+    day: date
+    """The day it belongs to, however late it is walked."""
 
 
 def open_round(session: Session, name: str) -> Round | None:
     """The round of that name that was started today and not closed."""
     last = _last_of_today(session, name)
-    return _round_of(last) if last is not None and last.value == STARTED else None
+    return _round_of(session, last) if last is not None and last.value == STARTED else None
+
+
+def left_open(session: Session) -> list[Round]:
+    """The rounds of earlier days that nobody closed, oldest first. No month is opened for it."""
+    newest = (session.history.latest_by_item().get(("", name)) for name in ROUND_STARTS)
+    open_ones = [_round_of(session, r) for r in newest if r is not None and (r.kind, r.value) == ("round", STARTED)]
+    earlier = [walk for walk in open_ones if walk.day < session.now().date()]
+    return sorted(earlier, key=lambda walk: walk.started_at)
 
 
 def closed_today(session: Session, name: str) -> bool:
@@ -72,7 +83,7 @@ def start_round(session: Session, name: str) -> Round:
         kind="round", measured_at=now, item=name, value=STARTED, person=session.person_name(), round_id=round_id
     )
     (record,) = session.save(draft)
-    return _round_of(record)
+    return _round_of(session, record)
 
 
 def close_round(session: Session, walk: Round, summary: dict[str, Any]) -> Record:
@@ -89,8 +100,14 @@ def close_round(session: Session, walk: Round, summary: dict[str, Any]) -> Recor
     return session.save(draft)[0]
 
 
-def _round_of(record: Record) -> Round:
-    return Round(id=record.round_id or record.id, name=record.item, started_at=record.measured_at, person=record.person)
+def _round_of(session: Session, record: Record) -> Round:
+    return Round(
+        id=record.round_id or record.id,
+        name=record.item,
+        started_at=record.measured_at,
+        person=record.person,
+        day=_day_started(session, record),
+    )
 
 
 def _round_records(session: Session, *, days: int) -> list[Record]:

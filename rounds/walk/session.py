@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 
 from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order, zone_of
@@ -77,11 +77,11 @@ class Session:
         hour = (at or self.now()).time()
         return [name for name, start in ROUND_STARTS.items() if start <= hour][-1]
 
-    def due(self, round_name: str, at: datetime | None = None) -> list[StationDue]:
-        """What is due on a round, in the order of the walk."""
+    def due(self, round_name: str, at: datetime | None = None, *, day: date | None = None) -> list[StationDue]:
+        """What is due on a round of today, or of the day given, in the order of the walk."""
         now = at or self.now()
         events = events_of(self.farm, self.checklists, self.history.latest_marks().values())
-        return due_items(self.farm, self.checklists, self.history.latest_by_item(), now, round_name, events)
+        return due_items(self.farm, self.checklists, self.history.latest_by_item(), now, round_name, events, day=day)
 
     def walk_order(self) -> list[str]:
         """The ids of all stations in the order of the walk."""

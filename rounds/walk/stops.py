@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from rounds.checklist.due import ROUND_STARTS, DueItem, StationDue
 from rounds.checklist.load import ALIVE
@@ -58,18 +58,22 @@ class Stop:
         return tuple(line for line in self.open_lines if not line.asked_outright)
 
 
-def round_start(session: Session, round_name: str) -> datetime:
-    """From when on an answer counts for today's round of that name."""
-    return datetime.combine(session.now().date(), ROUND_STARTS[round_name], session.zone)
+def round_start(session: Session, round_name: str, day: date | None = None) -> datetime:
+    """From when on an answer counts for today's round of that name, or for that of the day given."""
+    return datetime.combine(day or session.now().date(), ROUND_STARTS[round_name], session.zone)
 
 
-def stop_at(session: Session, round_name: str, station_id: str, *, everything: bool = False) -> Stop:
+def stop_at(
+    session: Session, round_name: str, station_id: str, *, everything: bool = False, day: date | None = None
+) -> Stop:
     """One station as this round sees it.
 
     Parameters
     ----------
     everything : bool
         Show the items that are not due today as well.
+    day : date, optional
+        The day the round belongs to, where it goes on past midnight.
 
     Raises
     ------
@@ -77,26 +81,27 @@ def stop_at(session: Session, round_name: str, station_id: str, *, everything: b
         Where the farm has no such station.
     """
     station = session.farm.station(station_id)
-    due_here = next((s for s in session.due(round_name) if s.station_id == station_id), None)
+    due_here = next((s for s in session.due(round_name, day=day) if s.station_id == station_id), None)
     order = session.walk_order()
-    lines = _lines(session, round_name, station_id, session.items(station), due_here, everything=everything)
+    start = round_start(session, round_name, day)
+    lines = _lines(session, start, station_id, session.items(station), due_here, everything=everything)
     return Stop(station=station, station_id=station_id, number=order.index(station_id) + 1, of=len(order), lines=lines)
 
 
-def alive_stop(session: Session, round_name: str) -> Stop:
+def alive_stop(session: Session, round_name: str, day: date | None = None) -> Stop:
     """The screen that opens a round: is everything alive and running?"""
     checklist = session.checklists.of(ALIVE)
     items = tuple(i for i in checklist.items if round_name in i.rounds) if checklist else ()
     lines = []
     for item in items:
         last = _last(session, "", item)
-        answered = last is not None and last.measured_at >= round_start(session, round_name)
+        answered = last is not None and last.measured_at >= round_start(session, round_name, day)
         due = DueItem(item=item, since=session.now().date(), overdue_days=0, last=last, asked_outright=False)
         lines.append(Line(item=item, due=None if answered else due, last=last, answered=answered))
     return Stop(station=ALIVE_STATION, station_id="", number=0, of=len(session.walk_order()), lines=tuple(lines))
 
 
-def next_station(session: Session, round_name: str, after: str | None = None) -> str | None:
+def next_station(session: Session, round_name: str, after: str | None = None, *, day: date | None = None) -> str | None:
     """The next station where something is due, going on from one and beginning again at the front.
 
     Returns
@@ -104,7 +109,7 @@ def next_station(session: Session, round_name: str, after: str | None = None) ->
     str or None
         None where nothing is due any more.
     """
-    due = [each.station_id for each in session.due(round_name)]
+    due = [each.station_id for each in session.due(round_name, day=day)]
     if after is None or after not in session.walk_order():
         return due[0] if due else None
     order = session.walk_order()
@@ -116,7 +121,7 @@ def next_station(session: Session, round_name: str, after: str | None = None) ->
 
 def _lines(
     session: Session,
-    round_name: str,
+    start: datetime,
     station_id: str,
     items: tuple[Item, ...],
     due_here: StationDue | None,
@@ -124,7 +129,6 @@ def _lines(
     everything: bool,
 ) -> tuple[Line, ...]:
     due = {each.item.id: each for each in due_here.items} if due_here else {}
-    start = round_start(session, round_name)
     lines = []
     for item in items:
         last = _last(session, station_id, item)

@@ -44,7 +44,7 @@ class Summary:
 def summarise(session: Session, walk: Round) -> Summary:
     """Look back over one round."""
     records = session.history.records(round_id=walk.id, since=walk.started_at)
-    open_stations = tuple(each.station_id for each in session.due(walk.name))
+    open_stations = tuple(each.station_id for each in session.due(walk.name, day=walk.day))
     touched = {r.station for r in records if r.station and r.kind in ("reading", "check")}
     return Summary(
         stations_done=len(touched - set(open_stations)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 
 from rounds.checklist.model import Item
 from rounds.history.record import Record
@@ -49,6 +49,17 @@ def date_text(now: datetime) -> str:
     'Wednesday 25 November 2026'
     """
     return f"{now:%A} {now.day} {now:%B %Y}"
+
+
+def round_of_day(name: str, day: date) -> str:
+    """Which round it is, where that is not plain.
+
+    Examples
+    --------
+    >>> round_of_day("dusk", date(2026, 11, 24))
+    'The dusk round of 24 November'
+    """
+    return f"The {name} round of {day.day} {day:%B}"
 
 
 def minutes_text(seconds: float) -> str:

@@ -6,7 +6,7 @@ import json
 import os
 import subprocess
 import sys
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,9 @@ import pytest
 from rounds.cli import main
 from rounds.history.record import Draft
 from rounds.history.store import History
+from rounds.walk.left_open import close_left_open
+from rounds.walk.round import start_round
+from rounds.walk.session import Session
 
 ROUNDS = [sys.executable, "-m", "rounds"]
 
@@ -32,6 +35,23 @@ def test_due_names_each_station_with_what_is_due(capsys: pytest.CaptureFixture[s
     assert [station["id"] for station in form["stations"]] == ["res-1", "ch-1", "hens", "ch-2"]
     assert {"id", "kind", "name", "due"} <= form["stations"][0].keys()
     assert "ph" in [due["item"] for due in form["stations"][0]["due"]]
+
+
+def test_due_names_a_round_of_an_earlier_day_that_nobody_closed(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    before = datetime.now(UTC) - timedelta(days=2)
+    session = Session.open(farm_folder, clock=lambda: before)
+    start_round(session, "dusk")
+    session.history.close()
+    _, form = asked(capsys, "due", farm_folder, "--json")
+    assert form["left_open"] == [{"round": "dusk", "day": before.date().isoformat()}]
+    session = Session.open(farm_folder)
+    close_left_open(session)
+    session.history.close()
+    _, form = asked(capsys, "due", farm_folder, "--json")
+    assert form["left_open"] == []
+    assert "not reached on the last round" in {each["what"] for each in form["carried_over"]}
 
 
 def test_enter_prints_the_ids_that_the_history_has_afterwards(

@@ -105,3 +105,32 @@ async def test_another_round_is_chosen_for_one_day_only(driven: Any, farm_folder
         assert walker.app.screen.round_name == "dusk"
         clock.go_on(days=1)
         assert walker.app.screen.round_name == "morning"
+
+
+async def test_yesterdays_round_that_was_left_open_is_told_and_c_closes_it(
+    driven: Any, farm_folder: Path, clock: Any
+) -> None:
+    clock.go_on(hours=17)
+    begin(farm_folder, clock, "dusk")
+    clock.go_on(hours=8)
+    async with driven(farm_folder) as walker:
+        assert "The dusk round of 25 November was left open: c closes it." in walker.words
+        await walker.press("c")
+        assert "The dusk round of 25 November" in walker.text.splitlines()[0]
+        await walker.press("enter")
+        assert "left open" not in walker.words
+        closed = walker.app.session.history.latest_by_item()["", "dusk"]
+        assert (closed.round_id, closed.value) == ("2026-11-25-dusk", "closed")
+
+
+async def test_the_next_round_closes_what_was_left_open_and_says_so(driven: Any, farm_folder: Path, clock: Any) -> None:
+    clock.go_on(hours=17)
+    begin(farm_folder, clock, "dusk")
+    clock.go_on(hours=8)
+    async with driven(farm_folder) as walker:
+        await walker.press("enter")
+        await walker.until(lambda: "The dusk round of 25 November was" in walker.words)
+        rounds = [(r.round_id, r.value) for r in walker.app.session.history.records(kind="round")]
+        assert rounds == [
+            ("2026-11-25-dusk", "started"), ("2026-11-25-dusk", "closed"), ("2026-11-26-morning", "started"),
+        ]  # fmt: skip

@@ -8,8 +8,13 @@ from typing import Any
 import pytest
 
 from rounds.history.record import Draft
-from rounds.walk.round import close_round, closed_today, current_round, open_round, start_round
+from rounds.walk.carried import carried_over
+from rounds.walk.desk import Desk
+from rounds.walk.guide import Guide
+from rounds.walk.left_open import close_left_open
+from rounds.walk.round import close_round, closed_today, current_round, left_open, open_round, start_round
 from rounds.walk.session import Session
+from rounds.walk.stops import stop_at
 from rounds.walk.summary import summarise
 
 
@@ -63,3 +68,50 @@ def test_a_dose_without_an_amount_stands_in_the_summary(session: Session) -> Non
         )
     )  # fmt: skip
     assert summarise(session, walk).doses == ("Reservoir one: Well water",)
+
+
+def test_a_round_left_open_past_midnight_is_closed_with_what_it_has(session: Session, clock: Any) -> None:
+    clock.go_on(hours=17, minutes=50)
+    walk = start_round(session, "dusk")
+    Desk(session=session, stop=stop_at(session, "dusk", "res-1"), round_id=walk.id).all_well()
+    assert left_open(session) == []
+    clock.go_on(minutes=25)
+    assert left_open(session) == [walk]
+    (sentence,) = close_left_open(session)
+    assert sentence.startswith("The dusk round of 25 November was left open and is closed now; ")
+    assert left_open(session) == []
+    assert not closed_today(session, "dusk"), "the dusk of the new day is still to come"
+    closed = session.history.latest_by_item()["", "dusk"]
+    assert (closed.round_id, closed.value) == (walk.id, "closed")
+    assert "res-1" not in closed.data["open"]
+    assert "hens" in closed.data["open"]
+    assert {each.station_id for each in carried_over(session)} == set(closed.data["open"])
+    (well,) = session.history.records(item="all-well")
+    assert well.measured_at.day == 25
+
+
+def test_a_walk_past_midnight_does_not_ask_again_what_was_answered_before(session: Session, clock: Any) -> None:
+    clock.go_on(hours=17, minutes=50)
+    guide = Guide(session, None)
+    guide.start("dusk")
+    due = [each.station_id for each in session.due("dusk")]
+    for station in due[:-1]:
+        stop = guide.go_to(station)
+        desk = Desk(session=session, stop=stop, round_id=guide.round_id)
+        desk.all_well()
+        desk.skip("that is all")
+    clock.go_on(minutes=25)
+    (left,) = [each.station_id for each in session.due("dusk", day=guide.round.day)]
+    assert left == due[-1]
+    assert guide.go_on(due[0]).station_id == left
+    Desk(session=session, stop=guide.go_to(left), round_id=guide.round_id).skip("dark")
+    assert summarise(session, guide.round).stations_open == ()
+
+
+def test_nothing_is_left_open_on_its_own_day_or_once_it_is_closed(session: Session, clock: Any) -> None:
+    walk = start_round(session, "morning")
+    clock.go_on(hours=12)
+    assert left_open(session) == []
+    close_round(session, walk, {})
+    clock.go_on(days=3)
+    assert left_open(session) == []
