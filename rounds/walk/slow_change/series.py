@@ -12,7 +12,7 @@ from rounds.checklist.model import Item
 from rounds.farm.kinds import Band
 from rounds.walk.slow_change.point import Point
 
-LONGEST_LOOK_BACK = timedelta(days=400)
+LONGEST_LOOK_BACK = timedelta(days=200)
 SHORTEST_LOOK_BACK = timedelta(days=28)
 GAPS = 12
 """So many of its own intervals back a reading is looked at: four weeks where it is daily, twelve where it is weekly."""

@@ -35,7 +35,7 @@ class Watch:
 def look_over(session: Session, *, station_id: str | None = None) -> Watch:
     """Look for slow change on the whole farm, or at one station.
 
-    Reads what the last 400 days hold, so not while the first screen waits.
+    Reads what the last 200 days hold, so not while the first screen waits.
 
     Raises
     ------
