@@ -16,7 +16,8 @@ SIGNS = """\
 ✓  well, in its band        ▲ ▼  above, below its band
 !  not well                 ?  hard to believe: say what was meant
 ✗  could not be read, or not saved
-⧗  mixing                   ↪  carried over"""
+⧗  mixing                   ↪  carried over
+↘ ↗  slowly down, slowly up"""
 
 
 class KeysScreen(ModalScreen[None]):

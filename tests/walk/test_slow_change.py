@@ -284,6 +284,21 @@ def test_saying_that_it_was_seen_answers_nothing_that_is_due(session: Session) -
     assert session.history.latest("ch-1", "flow") == last
 
 
+def test_taken_back_it_counts_no_longer(session: Session) -> None:
+    written(session, readings(session, "ch-1", "flow", FALLING))
+    record = mark_put_right(session, found(session)[0].series, "nothing, the wrong key")
+    session.history.void(record.id, person="ada")
+    assert len(found(session)) == 1
+
+
+def test_readings_in_a_unit_of_before_are_left_out(session: Session) -> None:
+    """A farm that turned its checklist from gallons to litres has not lost three quarters of its stream."""
+    written(session, readings(session, "ch-1", "flow", [0.32] * 6, ago_days=30, unit="gal/min"))
+    written(session, readings(session, "ch-1", "flow", STEADY[:4], unit="L/min"))
+    (series,) = look_over(session).series
+    assert len(series.points) == 4
+
+
 def test_the_daybook_says_it_in_words(session: Session) -> None:
     written(session, readings(session, "ch-1", "flow", FALLING))
     series = found(session)[0].series

@@ -94,7 +94,7 @@ def _shared(session: Session, station: StationBase, item: Item, by_station: Mapp
 def _points(item: Item, again: set[str], records: Sequence[Record], zone: tzinfo) -> tuple[Point, ...]:
     """All readings of an item; those at the usual time of day since it was last put right count, one a day."""
     mine = [r for r in records if r.item == item.id or r.item in again]
-    read = [Point(at=r.measured_at, value=float(r.value or 0)) for r in mine if _is_number(r)]
+    read = [Point(at=r.measured_at, value=float(r.value or 0)) for r in mine if _is_number(r, item)]
     since = _put_right_at(records, item, again)
     usual = _usual_hour(read, zone)
     of_day: dict[date, Point] = {}
@@ -137,6 +137,7 @@ def _seen(records: Iterable[Record], item: Item) -> datetime | None:
     return max(times, default=None)
 
 
-def _is_number(record: Record) -> bool:
+def _is_number(record: Record, item: Item) -> bool:
+    """Whether a number in the item's unit was read: of another unit are those from before the checklist was changed."""
     is_read = record.kind in ("reading", "check") and not isinstance(record.value, bool)
-    return is_read and isinstance(record.value, int | float)
+    return is_read and isinstance(record.value, int | float) and (record.unit or item.unit) == item.unit
