@@ -16,16 +16,13 @@ from textual.widgets.option_list import Option
 from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.screens.slow_line import SlowLine
-from rounds.walk.carried import Carried, carried_over
-from rounds.walk.round import closed_today, current_round, left_open, open_round
+from rounds.screens.walk_text import SHORT, carried_lines, heading, shortened, state, station_line
+from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
-from rounds.walk.signs import signs_today, standing_alarms
-from rounds.walk.wording import date_text, round_of_day
+from rounds.walk.signs import signs_today
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
-
-MOST_CARRIED = 4
 
 
 class Stations(OptionList):
@@ -56,6 +53,8 @@ class WalkScreen(Screen[None]):
         self.session = session
         self._chosen: tuple[date, str] | None = None
         self._seen: dict[str, str] = {}
+        self._drawn_for = 0
+        """The columns for which the lines were written; 0 before the first time."""
 
     def compose(self) -> ComposeResult:
         """Head, state, carried over, stations, keys."""
@@ -71,13 +70,19 @@ class WalkScreen(Screen[None]):
         """Whatever was done elsewhere shows here."""
         self.renew()
 
+    def on_resize(self) -> None:
+        """Other words where there is less room."""
+        if self._drawn_for not in (0, self.app.size.width):
+            self.renew()
+
     def renew(self) -> None:
         """Read the walk anew."""
-        now, name = self.session.now(), self.round_name
+        now, name, width = self.session.now(), self.round_name, self.app.size.width
+        self._drawn_for = width
         due = {each.station_id: each for each in self.session.due(name)}
         self._seen = signs_today(self.session)
-        self.query_one(Head).say(self.session.farm.name, f"{date_text(now)} · {name} {now:%H:%M}")
-        self.query_one("#state", Static).update(Content(self._state(name, due)))
+        self.query_one(Head).say(self.session.farm.name, heading(now, name, width=width))
+        self.query_one("#state", Static).update(Content(state(self.session, name, list(due.values()), width=width)))
         self._show_carried()
         self._show_stations(due)
         self._show_mistakes()
@@ -123,38 +128,8 @@ class WalkScreen(Screen[None]):
         """Close the round, with whatever is still open carried over."""
         self.post_message(CloseRound(self.round_name))
 
-    def _state(self, name: str, due: dict[str, StationDue]) -> str:
-        count = sum(len(each.items) for each in due.values())
-        overdue = sum(item.overdue_days > 0 for each in due.values() for item in each.items)
-        waiting = f"{count} things due at {len(due)} of {len(self.session.farm.stations)} stations"
-        late = f", {overdue} of them overdue" if overdue else ""
-        running = open_round(self.session, name)
-        also = self._also_due(name) + self._left_open()
-        if running is not None:
-            return f"Started {running.started_at:%H:%M}. Still {waiting}{late}. Enter takes it up again.{also}"
-        begins = f"{waiting[0].upper()}{waiting[1:]}{late}."
-        if closed_today(self.session, name):
-            return f"This {name}'s round is closed. {begins}{also}"
-        return f"{begins} Enter starts the {name} round.{also}"
-
-    def _also_due(self, name: str) -> str:
-        """The round of this time of day, where another one is shown."""
-        by_clock = self.session.round_name()
-        waits = by_clock != name and not closed_today(self.session, by_clock)
-        return f" The {by_clock} round is due too: n shows it." if waits else ""
-
-    def _left_open(self) -> str:
-        """A round that went on past midnight, or that nobody closed."""
-        walk = next(iter(left_open(self.session)), None)
-        return f" {round_of_day(walk.name, walk.day)} was left open: c closes it." if walk else ""
-
     def _show_carried(self) -> None:
-        carried = carried_over(self.session)
-        lines = [f"! {text}" for text in standing_alarms(self.session)]
-        lines += [f"⧗ {text}" for text in self._open_corrections()]
-        lines += [f"↪ {self._place(each)}: {each.what}" for each in carried[:MOST_CARRIED]]
-        if len(carried) > MOST_CARRIED:
-            lines.append(f"  and {len(carried) - MOST_CARRIED} more carried over")
+        lines = carried_lines(self.session, self._open_corrections(), width=self.app.size.width)
         widget = self.query_one("#carried", Static)
         widget.update(Content("\n".join(lines)))
         widget.display = bool(lines)
@@ -188,20 +163,14 @@ class WalkScreen(Screen[None]):
         lines = [str(each) for each in mistakes[:2]]
         if len(mistakes) > 2:
             lines.append(f"and {len(mistakes) - 2} more mistakes in the farm's files: `rounds check` lists them all")
+        lines = [f"! {line}" for line in [*lines, *warnings]]
+        width, height = self.app.size
+        if height < SHORT:
+            lines = [shortened(line, width - 2) for line in lines]
         widget = self.query_one("#mistakes", Static)
-        widget.update(Content("\n".join(f"! {line}" for line in [*lines, *warnings])))
-        widget.display = bool(lines or warnings)
+        widget.update(Content("\n".join(lines)))
+        widget.display = bool(lines)
 
     def _line(self, station_id: str, due: StationDue | None) -> str:
-        station = self.session.farm.stations[station_id]
-        sick = " (sick: last)" if station.sick else ""
-        name = f"{station.name}{sick}"[:38]
-        if due is None:
-            return f"{self._seen.get(station_id, ' ')} {name:<40}"
-        late = max(item.overdue_days for item in due.items)
-        overdue = f"   overdue by {late} day{'s' if late > 1 else ''}" if late else ""
-        return f"• {name:<40}{len(due.items):>3} due{overdue}"
-
-    def _place(self, carried: Carried) -> str:
-        station = self.session.farm.stations.get(carried.station_id)
-        return station.name if station else self.session.farm.name
+        station, sign = self.session.farm.stations[station_id], self._seen.get(station_id, " ")
+        return station_line(station, sign, due, width=self.app.size.width)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from rounds.history.record import Draft
+from rounds.walk.session import Session
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 
@@ -68,3 +71,49 @@ async def test_a_head_may_be_told_of_a_wait_before_its_lines_are_there(driven: A
         await walker.app.screen.mount(head)
         await walker.settle()
         assert "⧗ Reservoir one mixes" in walker.text
+
+
+@pytest.mark.parametrize("size", [(40, 24), (52, 16), (66, 24)], ids=["40x24", "52x16", "66x24"])
+async def test_each_station_has_one_line_with_its_name_and_what_is_due(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        due = {each.name: len(each.items) for each in walker.app.session.due("morning")}
+        for name, count in due.items():
+            (line,) = [line for line in walker.text.splitlines() if line.startswith(f"• {name}")]
+            assert f"{count} due" in line
+
+
+@pytest.mark.parametrize("size", [(40, 24)], ids=["40x24"])
+async def test_an_overdue_sick_station_with_a_long_name_stays_on_one_line(
+    driven: Any, farm_folder: Path, clock: Any
+) -> None:
+    text = (farm_folder / "farm.toml").read_text(encoding="utf-8")
+    name = "The second channel behind the old apple tree"
+    (farm_folder / "farm.toml").write_text(text.replace("Channel two", name), encoding="utf-8")
+    session = Session.open(farm_folder, clock=clock)
+    moment = clock() - timedelta(days=30)
+    session.save(Draft(kind="reading", station="ch-2", item="flow", value=1.2, unit="L/min", measured_at=moment))
+    session.history.close()
+    async with driven(farm_folder) as walker:
+        (line,) = [line for line in walker.text.splitlines() if line.startswith("• The second")]
+        assert "… (sick)" in line
+        assert "d late" in line
+
+
+@pytest.mark.parametrize("size", [(40, 24)], ids=["40x24"])
+async def test_what_begins_the_round_and_when_it_is_stand_on_a_narrow_screen(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        assert "25 Nov · morning 06:00" in walker.text.splitlines()[0]
+        assert "Test farm" in walker.text.splitlines()[0]
+        assert "Enter starts morning." in walker.words
+        await walker.press("enter", "escape")
+        assert "Since 06:00" in walker.words
+        assert "Enter goes on." in walker.words
+
+
+async def test_a_window_made_narrow_is_written_anew(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        assert "Wednesday 25 November 2026" in walker.text
+        await walker.pilot.resize_terminal(40, 24)
+        await walker.until(lambda: "25 Nov · morning" in walker.text)
+        await walker.pilot.resize_terminal(80, 24)
+        await walker.until(lambda: "Wednesday 25 November 2026" in walker.text)
