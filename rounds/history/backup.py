@@ -13,7 +13,7 @@ import msgspec
 
 from rounds.errors import NotSaved, Refused
 from rounds.history.disk import Disk, make_folder, write_new
-from rounds.history.places import history_folder
+from rounds.history.places import check_folder, history_folder
 
 MARKER = "last-backup"
 _PASSED_OVER = {"lock", "reserve", "latest.summary", MARKER}
@@ -45,6 +45,8 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None) -> Backu
     ------
     Refused
         Where `to` lies inside the farm folder.
+    NotFound
+        Where something that is no folder lies in the place of the history.
     NotSaved
         Where the copy could not be made, or is not equal.
     """
@@ -52,6 +54,7 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None) -> Backu
     source = farm_folder.resolve()
     if to.resolve().is_relative_to(source):
         raise Refused(f"{to} lies inside the farm folder.", "A backup belongs on another disk or stick.")
+    check_folder(source / "history")
     target = _free_name(to / f"{source.name}-{moment:%Y-%m-%dT%H%M%S}")
     unfinished = target.with_name(target.name + ".unfinished")
     try:

@@ -79,6 +79,18 @@ def test_a_backup_into_the_farm_itself_is_refused(farm):
         backup(farm, farm / "backups")
 
 
+@pytest.mark.parametrize("lies_there", ["a file", "a link that leads nowhere"])
+def test_a_history_that_is_no_folder_is_not_backed_up_as_if_it_were_good(farm, tmp_path, lies_there):
+    shutil.rmtree(farm / "history")
+    if lies_there == "a file":
+        (farm / "history").write_text("not a record")
+    else:
+        (farm / "history").symlink_to(tmp_path / "gone")
+    with pytest.raises(NotFound, match="history (is a file, not a folder|leads nowhere)"):
+        backup(farm, tmp_path / "stick")
+    assert not (tmp_path / "stick").exists()
+
+
 def test_a_backup_that_cannot_be_written_leaves_nothing_half_done(farm, tmp_path):
     (tmp_path / "stick").write_text("not a folder")
     with pytest.raises(NotSaved):
