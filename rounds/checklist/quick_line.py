@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rounds.checklist.model import Item
 from rounds.errors import BadInput, OutOfRange
@@ -57,7 +57,12 @@ class BadLine(BadInput):
 
 
 def parse_line(
-    text: str, items: Sequence[Item], *, gallon: Gallon | None = None, refuse_impossible: bool = True
+    text: str,
+    items: Sequence[Item],
+    *,
+    gallon: Gallon | None = None,
+    refuse_impossible: bool = True,
+    checks: str = "",
 ) -> tuple[Entry, ...]:
     """Read everything that one line says.
 
@@ -72,6 +77,8 @@ def parse_line(
         What the farm means by a gallon.
     refuse_impossible : bool
         Whether a value beyond the physical limits is a problem; the caller judges it otherwise.
+    checks : str
+        Words of checks that the caller takes out of the line before; told to whoever types a word that is none.
 
     Returns
     -------
@@ -88,7 +95,7 @@ def parse_line(
     if len(text) > LONGEST_LINE:
         sentence = f"The line is {len(text)} characters long."
         raise BadLine([Problem(item_id=None, sentence=sentence, hint=f"At most {LONGEST_LINE} are read.")], [])
-    reader = _Reader(items, gallon, refuse_impossible)
+    reader = _Reader(items, gallon, refuse_impossible, checks)
     reader.read([token.rstrip(",;") or token for token in _SPACE.split(text) if token])
     if reader.problems:
         raise BadLine(reader.problems, reader.entries)
@@ -98,8 +105,8 @@ def parse_line(
 class _Reader:
     """Takes the words of a line one after the other."""
 
-    def __init__(self, items: Sequence[Item], gallon: Gallon | None, refuse_impossible: bool) -> None:
-        self.items = items
+    def __init__(self, items: Sequence[Item], gallon: Gallon | None, refuse_impossible: bool, checks: str) -> None:
+        self.items, self.checks = items, checks
         self.refuse_impossible = refuse_impossible
         self.by_name = {name: item for item in items for name in item.names}
         self.order = [item for item in items if item.quick]
@@ -160,7 +167,7 @@ class _Reader:
         if rest and _NUMBER_FIRST.match(rest[0]):
             value = " " + rest.pop(0)
         self.named = True
-        self._problem(None, f"{_quoted(word + value)}: there is no reading of that name here.", self._known())
+        self._problem(None, f"{_quoted(word + value)}: nothing has that name here.", self._known())
 
     def _take(self, item: Item, value: str, typed: str, rest: list[str]) -> None:
         unit = self._unit_after(item, value, rest)
@@ -196,6 +203,8 @@ class _Reader:
         self.entries.append(Entry(item_id=item.id, value=value, unit=item.unit, typed=typed))
 
     def _problem(self, item: Item | None, sentence: str, hint: str) -> None:
+        if self.problems and self.problems[-1].hint == hint:
+            self.problems[-1] = replace(self.problems[-1], hint="")
         self.problems.append(Problem(item_id=item.id if item else None, sentence=sentence, hint=hint))
 
     def _first_names(self) -> list[str]:
@@ -203,7 +212,8 @@ class _Reader:
 
     def _known(self) -> str:
         known = ", ".join(item.names[0] for item in self.items if item.names)
-        return f"Known here: {known}." if known else "Nothing is read in numbers at this station."
+        numbers = f"Known here: {known}." if known else "Nothing is read in numbers at this station."
+        return f"{numbers} Checks: {self.checks}." if self.checks else numbers
 
 
 def _value(item: Item, quantity: str, gallon: Gallon | None, refuse_impossible: bool) -> float:

@@ -8,7 +8,7 @@ from datetime import datetime
 import msgspec
 
 from rounds.advice.judgement import Judgement
-from rounds.checklist.check_words import part_checks, read_check
+from rounds.checklist.check_words import part_checks, read_check, word_for
 from rounds.checklist.model import Item
 from rounds.checklist.quick_line import BadLine, Entry, parse_line
 from rounds.errors import BadInput
@@ -25,7 +25,10 @@ from rounds.walk.answering import (
 )
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
+from rounds.walk.wording import as_many_as_fit
 
+CHECKS_ROOM = 64
+"""Characters for the words of checks, so that they stand on one line of 80 columns."""
 NEEDS_AN_ANSWER = ("doubtful", "impossible")
 
 
@@ -166,7 +169,9 @@ class Desk:
         shown = set() if named_only else {line.item.id for line in self.stop.lines}
         numbers = [item for item in self.items if item.is_number and item.names]
         items = [i if i.id in shown else msgspec.structs.replace(i, quick=False) for i in numbers]
-        return parse_line(text, items, gallon=self.session.farm.place.gallon, refuse_impossible=False)
+        checks = [word_for(line.item, self.items) for line in self.stop.lines if not line.item.is_number]
+        gallon, told = self.session.farm.place.gallon, as_many_as_fit(checks, CHECKS_ROOM)
+        return parse_line(text, items, gallon=gallon, refuse_impossible=False, checks=told)
 
     def _number(self, text: str, item: Item) -> Entry:
         gallon = self.session.farm.place.gallon

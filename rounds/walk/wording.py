@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
 
 from rounds.checklist.model import Item
@@ -60,6 +61,20 @@ def round_of_day(name: str, day: date) -> str:
     'The dusk round of 24 November'
     """
     return f"The {name} round of {day.day} {day:%B}"
+
+
+def as_many_as_fit(words: Sequence[str], room: int) -> str:
+    """Words with commas between them, and a mark where some had no room.
+
+    Examples
+    --------
+    >>> as_many_as_fit(["outlet", "roots", "pests"], 13)
+    'outlet, roots, …'
+    """
+    kept = list(words)
+    while len(", ".join(kept)) > room and len(kept) > 1:
+        kept.pop()
+    return ", ".join(kept if len(kept) == len(words) else [*kept, "…"])
 
 
 def minutes_text(seconds: float) -> str:

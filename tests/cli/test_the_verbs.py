@@ -75,7 +75,7 @@ def test_enter_prints_the_ids_that_the_history_has_afterwards(
         ("ph 6.4 ph 6.5", "twice"),
         ("ph ٦", "is not a number"),
         ("ph \x1b[31m6", "not"),
-        ("colour 3", "no reading of that name"),
+        ("colour 3", "nothing has that name here"),
         ("", "Nothing was typed"),
     ],
 )

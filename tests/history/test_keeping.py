@@ -86,7 +86,7 @@ def test_a_history_that_is_no_folder_is_not_backed_up_as_if_it_were_good(farm, t
         (farm / "history").write_text("not a record")
     else:
         (farm / "history").symlink_to(tmp_path / "gone")
-    with pytest.raises(NotFound, match="history (is a file, not a folder|leads nowhere)"):
+    with pytest.raises(NotFound, match=r"history (is a file, not a folder|leads nowhere)"):
         backup(farm, tmp_path / "stick")
     assert not (tmp_path / "stick").exists()
 

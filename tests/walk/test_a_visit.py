@@ -168,3 +168,20 @@ def test_two_doubtful_readings_are_both_named_before_they_are_left(session: Sess
     assert "and 1 more" in said.message
     assert "pH" in talk.not_saved
     assert "EC" in talk.not_saved
+
+
+def test_a_word_that_is_none_is_answered_with_readings_and_checks(session: Session) -> None:
+    said = visit(session, "ch-1").line("rots")
+    assert "“rots”: nothing has that name here. Known here: flow" in said.message
+    assert "Checks: stream, outlet, roots" in said.message
+    listed = said.message[said.message.index("Checks:") :].splitlines()[0]
+    assert len(listed) <= 78
+
+
+def test_every_word_that_is_told_is_taken(session: Session) -> None:
+    for station in ("res-1", "ch-1", "hens"):
+        said = visit(session, station).line("nonsense")
+        words = said.message.split("Checks: ")[1].splitlines()[0].rstrip(".…").rstrip(" ,").split(", ")
+        assert words
+        for word in words:
+            assert "nothing has that name" not in visit(session, station).line(word).message
