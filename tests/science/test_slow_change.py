@@ -163,6 +163,16 @@ def test_the_serial_factor_is_near_what_theory_says(tie: float) -> None:
     assert found[30] == pytest.approx((1 + tie) / (1 - tie), rel=0.2)
 
 
+def test_a_typing_error_does_not_hide_that_readings_hang_together() -> None:
+    chance = random.Random(9)
+    found = []
+    for _ in range(60):
+        values = hanging(chance, 40, 0.6)
+        values[chance.randrange(40)] = 60.0
+        found.append(serial_factor(values))
+    assert sorted(found)[30] > 2.5, "with the error taken as it stands it would be 1"
+
+
 def test_weather_that_hangs_together_makes_false_trends_and_the_factor_takes_most_of_them_away() -> None:
     chance = random.Random(8)
     plain = thinned = 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from rounds.walk.daybook import record_text
 from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.walk.slow_change.derived import drift_points, drunk_points
-from rounds.walk.slow_change.finding import Finding
+from rounds.walk.slow_change.finding import Finding, finding_of
 from rounds.walk.slow_change.gather import all_series
 from rounds.walk.slow_change.told import farm_lines, new_lines, station_lines
 from rounds.walk.slow_change.watch import look_over, mark_put_right, mark_seen
@@ -98,6 +99,28 @@ def test_what_has_come_back_by_itself_is_not_told(session: Session) -> None:
     assert found(session) == []
 
 
+def test_three_days_that_are_as_before_take_a_month_of_falling_back(session: Session) -> None:
+    month = [round(3.0 - 0.04 * day, 1) for day in range(26)]
+    written(session, readings(session, "hens", "water", month, every_days=1, ago_days=4))
+    assert len(found(session)) == 1
+    written(session, readings(session, "hens", "water", [3.0, 3.1, 3.0], every_days=1))
+    assert found(session) == []
+
+
+def test_what_falls_within_days_is_not_called_slow(session: Session) -> None:
+    written(session, readings(session, "hens", "water", [3.0 - 0.1 * day for day in range(13)], every_days=1))
+    assert found(session) == []
+    written(session, readings(session, "hens", "water", [3.1, 3.1, 3.0], every_days=1, ago_days=14))
+    assert len(found(session)) == 1
+
+
+def test_a_change_that_the_meter_cannot_tell_is_not_told(session: Session) -> None:
+    written(session, readings(session, "ch-1", "flow", FALLING))
+    (series,) = look_over(session).series
+    assert finding_of(replace(series, tolerance=0.13)) is not None
+    assert finding_of(replace(series, tolerance=0.15)) is None, "1.21 to 1.07 is 0.14"
+
+
 def test_what_was_steady_and_then_fell_is_told_from_where_it_fell(session: Session) -> None:
     written(session, readings(session, "ch-1", "flow", [*STEADY[:6], 1.20, 1.17, 1.15, 1.12, 1.10, 1.08, 1.05]))
     (finding,) = found(session)
@@ -150,7 +173,7 @@ def test_noon_is_not_compared_with_dawn(session: Session) -> None:
     written(session, readings(session, "res-1", "oxygen", [7.1, 6.6, 6.4], every_days=3, hour=7))
     (series,) = [each for each in all_series(session) if each.item.id == "oxygen"]
     assert len(series.points) == 11
-    assert len(series.compared) == 8
+    assert [point.value for point in series.compared] == [8.2, 8.1, 8.2, 8.0, 8.1, 8.2, 8.1, 8.2]
     assert found(session) == []
 
 
@@ -235,13 +258,14 @@ def test_a_drift_that_comes_to_rest_is_not_told(session: Session) -> None:
 
 
 def test_litres_drunk_are_a_balance_of_dips_and_what_was_poured(session: Session) -> None:
-    """A box of 100 by 50 cm holds 5 L a centimetre: 2 cm a day are 10 L, and 20 L poured in are drunk as well."""
+    """A box of 100 by 50 cm holds 5 L a centimetre: 2 cm a day are 10 L; 25 L poured in less 5 L drained off, too."""
     box = Reservoir(
         id="res-1", name="R", full_volume_l=400, working_volume_l=300, feed="leaf", stage="grown", waters=("well",),
         pump_l_min=20, shape=Box(length_cm=100, width_cm=50),
     )  # fmt: skip
     drafts = readings(session, "res-1", "dip", [60, 58, 60, 58, 40, 38], every_days=1, ago_days=0)
-    drafts += [dose(session, 3.9, "top_up", 20.0, "L"), dose(session, 1.9, "change_out", 10.0, "L")]
+    drafts += [dose(session, 3.9, "top_up", 25.0, "L"), dose(session, 3.8, "drain_off", 5000.0, "mL")]
+    drafts += [dose(session, 1.9, "change_out", 10.0, "L")]
     points = drunk_points(box, sorted(drafts, key=lambda d: d.measured_at))  # type: ignore[arg-type]
     assert [round(point.value, 1) for point in points] == [10.0, 10.0, 10.0, 10.0]
 
@@ -260,6 +284,17 @@ def test_what_was_seen_is_left_out_of_the_first_screen_for_two_weeks_and_stays_i
     clock.go_on(days=14)
     written(session, readings(session, "ch-1", "flow", [1.05, 1.03], ago_days=0))
     assert len(farm_lines(session)) == 1
+
+
+def test_what_was_seen_of_one_reading_says_nothing_of_another(session: Session) -> None:
+    for item in ("eggs", "water"):
+        written(session, readings(session, "hens", item, [20 - day // 3 for day in range(29)], every_days=1))
+    eggs = next(finding for finding in found(session) if finding.series.item.id == "eggs")
+    mark_seen(session, eggs.series)
+    (told,) = farm_lines(session)
+    assert told.startswith("↘ Hen house: water")
+    mark_put_right(session, eggs.series, "lamp lit")
+    assert [finding.series.item.id for finding in found(session)] == ["water"]
 
 
 def test_after_it_was_put_right_only_new_readings_are_compared(session: Session, clock: Any) -> None:

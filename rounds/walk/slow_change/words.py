@@ -14,6 +14,11 @@ from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import was_seen
 
 SIGNS = {"falling": "↘", "rising": "↗"}
+NOT_WATCHED = {
+    "value": "Only drawn: the checklist names nothing that a slow change of it would mean.",
+    "drift": "Each dose moves it, so its drift between doses is watched instead.",
+    "drunk": "Each filling moves it, so what is drunk between two dips is watched instead.",
+}
 SHORT = 16
 """A label of so many characters still fits a line beside all else."""
 WEEKS_FROM_D = 10.0
@@ -139,7 +144,8 @@ def _quiet(series: Series) -> str:
     count = len(series.compared)
     label = f"{series.place}: {label_within(series.label)}."
     if not series.is_watched:
-        return f"{label} Only drawn: the checklist names nothing that a slow change of it would mean."
+        followed = series.item.slow.figure if series.item.slow else "value"
+        return f"{label} {NOT_WATCHED[followed]}"
     return f"{label} No slow change that matters in {count} readings." if count else label
 
 
