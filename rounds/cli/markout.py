@@ -6,6 +6,7 @@ import argparse
 import json
 import re
 import sys
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -136,10 +137,14 @@ def _write(path: Path, content: bytes) -> None:
 
 
 def _lines(worked_out: Plan, comparison: Comparison | None) -> list[str]:
-    from rounds.markout.report import as_lines
+    from rounds.markout.cautions import warnings_of
+    from rounds.markout.report import list_lines, top_lines
     from rounds.markout.terminal import draw
 
-    lines = [*draw(worked_out), "", *as_lines(worked_out)]
+    top = [part for line in top_lines(worked_out) for part in textwrap.wrap(line, 79, subsequent_indent="    ") or [""]]
+    lines = [*top, "", *draw(worked_out), "", *list_lines(worked_out)]
+    if count := len(warnings_of(worked_out)):
+        lines.append(f"{count} thing{'s' if count > 1 else ''} to think over: at the top, with the cautions.")
     if comparison is not None:
         lines += ["", "As built:", *(f"  ! {text}" for text in comparison.findings or ("as planned",))]
     return lines

@@ -10,6 +10,7 @@ from rounds.markout.cautions import PlanWarning, warnings_of
 from rounds.markout.plan import Plan
 
 FORMAT = 1
+HEADING_LINES = 3
 CAUTIONS = (
     "Local codes come first. Clamp the pipe and wear goggles when drilling and sawing.",
     "Pump and sockets above a wet floor need a 30 mA residual-current device, fitted by a licensed electrician.",
@@ -86,10 +87,23 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
 
 
 def as_lines(plan: Plan) -> list[str]:
-    """The plan as text for the terminal: results, drill list, supports, material, then what to think over."""
-    cautions = [f"Caution: {caution}" for caution in CAUTIONS]
-    return [*_heading(plan), "", *bench_lines(plan), *summary_lines(plan)[4:], *material_lines(plan), *cautions, "",
-            *warning_lines(warnings_of(plan))]  # fmt: skip
+    """The plan as text: what to beware of and to think over, then results, drill list, supports, material."""
+    return [*top_lines(plan), "", *list_lines(plan)]
+
+
+def top_lines(plan: Plan) -> list[str]:
+    """What comes before any drawing: the channel, the cautions, what to think over."""
+    return [*_heading(plan), "", *caution_lines(), "", *warning_lines(warnings_of(plan))]
+
+
+def list_lines(plan: Plan) -> list[str]:
+    """Everything that is measured, poured or bought."""
+    return [*bench_lines(plan), *summary_lines(plan)[HEADING_LINES + 1 :], *material_lines(plan)]
+
+
+def caution_lines() -> list[str]:
+    """What to beware of at the bench."""
+    return [f"Caution: {caution}" for caution in CAUTIONS]
 
 
 def summary_lines(plan: Plan) -> list[str]:
@@ -180,7 +194,9 @@ def _heading(plan: Plan) -> Iterator[str]:
     yield f"Channel {inputs.section} inside, {inputs.length_mm:g} mm long, 1:{inputs.run_per_rise:.4g}"
     yield f"Fall {plan.fall_mm:.1f} mm from inlet to outlet"
     yield f"{len(sites.sites_mm)} sites, {sites.planted} planted" + (
-        f"; left empty: {', '.join(map(str, sites.empty_mm))} mm" if sites.empty_mm else ""
+        f"; left empty: {', '.join(map(str, sites.empty_mm))} mm (its roots would block the outlet)"
+        if sites.empty_mm
+        else ""
     )
 
 

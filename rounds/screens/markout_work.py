@@ -13,7 +13,7 @@ from rounds.markout.cautions import warnings_of
 from rounds.markout.into_farm import Change, prepare
 from rounds.markout.mistakes import Mistake, SeveralMistakes
 from rounds.markout.plan import Plan, plan
-from rounds.markout.report import bench_lines, material_lines, summary_lines, warning_lines
+from rounds.markout.report import bench_lines, caution_lines, material_lines, summary_lines, warning_lines
 from rounds.markout.terminal import draw
 from rounds.markout.typed import flows_l_min, lengths_mm, read
 from rounds.screens.markout_form import plan_texts
@@ -52,7 +52,7 @@ def view_lines(view: View, worked_out: Plan, texts: Mapping[str, str], size: tup
     if view == "drawing":
         return draw(worked_out, width, height)
     if view == "lists":
-        return [*bench_lines(worked_out), *material_lines(worked_out)]
+        return [*caution_lines(), "", *bench_lines(worked_out), *material_lines(worked_out)]
     lines = [*warning_lines(warnings_of(worked_out)), "", *built_lines(worked_out, texts), *summary_lines(worked_out)]
     return [*lines, *draw(worked_out, width)] if height >= 36 and width >= 70 else lines
 

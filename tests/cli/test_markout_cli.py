@@ -60,7 +60,21 @@ def test_the_words_for_people_carry_drawing_lists_and_cautions(run):
     assert "Fall 105.0 mm" in out
     assert "goggles" in out
     assert "30 mA" in out
-    assert max(len(line) for line in out.splitlines()[:22]) <= 80
+    assert max(len(line) for line in out.splitlines()[:34]) <= 80
+
+
+def test_what_to_beware_of_and_to_think_over_stands_before_the_drawing(run):
+    _, out, _ = run()
+    drawing = out.index("packers in mm, from the inlet")
+    assert 0 < out.index("Caution: Local codes") < out.index("To think over:") < drawing < out.index("Drill list")
+    assert out.rstrip().splitlines()[-1] == "1 thing to think over: at the top, with the cautions."
+
+
+def test_the_plan_says_why_a_site_is_left_empty(run):
+    _, out, _ = run()
+    assert "mm (its roots would block the outlet)" in " ".join(out.split())
+    _, out, _ = run("--plant-last-site")
+    assert "its roots" not in out
 
 
 def test_pictures_are_written_where_they_are_wanted(run, tmp_path):

@@ -88,6 +88,16 @@ async def test_a_channel_is_laid_out_while_it_is_typed(size):
 
 
 @pytest.mark.parametrize("size", SIZES)
+async def test_the_results_say_why_a_site_is_left_empty(size):
+    async with Bench().run_test(size=size) as pilot:
+        await fill(pilot)
+        results = " ".join("".join(line.split("│")[-1]) for line in text(pilot).splitlines())
+        assert "left empty: 3900 mm (its roots would block the outlet)" in " ".join(results.split())
+        await press(pilot, "f4")
+        assert "goggles" in text(pilot), "cautions stand before the drill list"
+
+
+@pytest.mark.parametrize("size", SIZES)
 async def test_the_drawing_is_shown_to_the_last_hole(size):
     async with Bench().run_test(size=size) as pilot:
         await fill(pilot)
