@@ -28,6 +28,8 @@ from rounds.science.salts import elements_mg_l, solution_of_salts, too_much_to_d
 from rounds.science.saturation import would_throw_down
 from rounds.science.solution import Solution, mix
 from rounds.science.speciation import water_from_analysis
+from rounds.walk.session import Session
+from rounds.walk.slow_change.told import farm_lines
 
 HOME = sample_farm_folder()
 UNTIL = date(2026, 11, 25)
@@ -214,6 +216,14 @@ def test_a_wrong_entry_was_replaced_and_stays_to_be_seen(records: list[Record]) 
     assert wrong.value == pytest.approx(10 * float(right.value or 0), rel=0.01)
     assert wrong.marks
     assert right.entered_at > wrong.entered_at
+
+
+def test_it_falls_again_and_is_the_one_slow_change_that_is_told_on_the_morning_it_opens(told_again: Path) -> None:
+    now = datetime.combine(UNTIL, datetime.min.time(), zone_of(FARM.place.timezone)) + timedelta(hours=7)
+    session = Session.open(told_again, clock=lambda: now, read_only=True)
+    (line,) = farm_lines(session)
+    assert line.startswith("↘ Channel 5: flow 1.00 to 0.89")
+    assert "below 0.85 in about 2 weeks" in line
 
 
 def test_a_flow_fell_was_found_and_was_put_right(records: list[Record]) -> None:
