@@ -146,3 +146,26 @@ def _density_kg_m3(temperature_c: float) -> float:
     fine = -46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12)
     above = 999.83952 + t * (16.945176 + t * (-7.9870401e-3 + t * fine))
     return above / (1 + 16.879850e-3 * t)
+
+
+def check_run(flow_m3_s: float, slope: float) -> None:
+    """Refuse a flow or a slope outside what the formulas of open channels hold for.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow, above 0 to 100. [m3/s]
+    slope : float
+        Fall per length, 0.0001 to 1. [-]
+
+    Raises
+    ------
+    OutOfRange
+        Outside the ranges above.
+
+    Examples
+    --------
+    >>> check_run(1 / 60000, 0.01)
+    """
+    within(flow_m3_s, 1e-9, 100, "The flow", "m3/s")
+    within(slope, 1e-4, 1, "The slope", "(fall per length)")
