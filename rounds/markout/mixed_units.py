@@ -1,0 +1,55 @@
+"""One tape for all of it: inches and millimetres in one plan are a mistake that is drilled before it is seen."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from rounds.markout.fields import BY_NAME
+from rounds.markout.mistakes import Mistake
+from rounds.markout.reading_fields import SLOPE
+
+_INCHES = re.compile(r"(?<=[0-9\s])(in|inch|inches|ft|foot|feet|\"|')(?![a-zA-Z])", re.IGNORECASE)
+_METRIC = re.compile(r"(?<=[0-9\s])(mm|cm|dm|m)(?![a-zA-Z])")
+_TAPE = (
+    "length",
+    "section",
+    "slope",
+    "wall",
+    "spacing",
+    "pot",
+    "hole",
+    "first_site",
+    "outlet_clearance",
+    "inspection",
+    "supports",
+    "ground",
+    "string",
+    "lowest_packer",
+)
+
+
+def mixed_units(texts: Mapping[str, str]) -> list[Mistake]:
+    """Say which fields are in inches and which are not, where both are typed."""
+    inch = [name for name in _TAPE if _INCHES.search(texts.get(name) or "") and not SLOPE.match(texts[name].strip())]
+    metric = [name for name in _TAPE if _METRIC.search(texts.get(name) or "")]
+    bare = [name for name in _TAPE if _is_bare(name, (texts.get(name) or "").strip())]
+    if not inch or not metric + bare:
+        return []
+    others = [f"{_labels(metric)} in metric units"] if metric else []
+    others += [f"{_labels(bare)} without a unit (read as metric)"] if bare else []
+    return [Mistake(
+        field=inch[0],
+        sentence=f"Inches and millimetres are mixed: {_labels(inch)} in inches or feet, {', '.join(others)}.",
+        hint="One tape for all of it is expected.",
+    )]  # fmt: skip
+
+
+def _is_bare(name: str, text: str) -> bool:
+    counts = name == "supports" and re.fullmatch(r"[0-9]+", text)
+    ratio = name == "slope" or not re.search(r"[1-9]", text)
+    return bool(text) and not counts and not ratio and not re.search(r"[a-wyzA-WYZ\"']", text)
+
+
+def _labels(names: list[str]) -> str:
+    return ", ".join(BY_NAME[name].label.lower() for name in names)
