@@ -5,24 +5,19 @@ from __future__ import annotations
 import contextlib
 import difflib
 import os
-import re
 import tempfile
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rounds.errors import BadInput, NotFound, NotSaved, Refused
+from rounds.markout.channel_entry import channel_entry
 from rounds.markout.plan import Plan
-
-if TYPE_CHECKING:
-    from tomlkit.items import Table
+from rounds.markout.splice import with_changed, with_new
 
 FARM_FILE = "farm.toml"
-_HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_\"'.\- ]+?)\s*\]\]?\s*(#.*)?$")
-_QUOTES = ('"""', "'''")
-_MARKS = r'"""|\'\'\'|#|"(?:[^"\\]|\\.)*"|\'[^\']*\''
 _NO_CROP = "none yet"
 
 
@@ -47,51 +42,6 @@ class Change:
         old, new = (lines[max(0, top - 2) : len(lines) - max(0, end - 2)] for lines in (before, after))
         changed = difflib.unified_diff(old, new, f"{FARM_FILE} now", f"{FARM_FILE} then", n=2, lineterm="")
         return "\n".join(line for line in changed if not line.startswith("@@"))
-
-
-def channel_entry(plan: Plan) -> dict[str, Any]:
-    """What a plan says about a channel in the farm's own words: sites, flow, length, volume and the build.
-
-    Returns
-    -------
-    dict
-        Keys of a channel station that marking out decides; `build` carries the plan for whoever checks the channel.
-    """
-    inputs, film = plan.inputs, plan.stream.film
-    build: dict[str, Any] = {
-        "section": str(inputs.section),
-        "slope_run_per_rise": _tidy(inputs.run_per_rise),
-        "fall_mm": _tidy(plan.fall_mm),
-        "hole_mm": _tidy(inputs.hole_mm),
-        "spacing_mm": _tidy(inputs.spacing_mm),
-        "sites_mm": list(plan.sites.sites_mm),
-        "empty_sites_mm": list(plan.sites.empty_mm),
-        "supports_mm": [s.at_mm for s in plan.bearing.supports],
-        "packers_mm": [s.packer_mm for s in plan.bearing.supports],
-        "run_back_l": _tidy(plan.stream.volume_l),
-    }
-    if inputs.outlet_mm is not None:
-        build["outlet_mm"] = _tidy(inputs.outlet_mm)
-    if film is not None and plan.stream.transit_s is not None:
-        build |= {"film_mm": _tidy(film.depth_m * 1000), "transit_s": _tidy(plan.stream.transit_s)}
-    build["checks"] = _checks(plan)
-    return {
-        "sites": len(plan.sites.sites_mm),
-        "flow_l_min": _tidy(inputs.flow_l_min),
-        "length_m": _tidy(inputs.length_mm / 1000),
-        "holds_l": _tidy(plan.stream.volume_l),
-        "build": build,
-    }  # fmt: skip
-
-
-def _checks(plan: Plan) -> list[str]:
-    """What to look at on this channel, in words; the general list comes with its kind of station."""
-    packers = ", ".join(f"{s.packer_mm} at {s.at_mm}" for s in plan.bearing.supports)
-    checks = [f"jug at the inlet: {plan.inputs.flow_l_min:g} L/min", f"packers seated (mm): {packers}"]
-    checks += [f"site at {at} mm empty and covered" for at in plan.sites.empty_mm]
-    if plan.stream.transit_s is not None:
-        checks.append(f"water at the outlet about {plan.stream.transit_s:.0f} s after the pump starts")
-    return checks
 
 
 def prepare(farm_folder: Path, plan: Plan, *, channel_id: str, name: str = "", reservoir: str = "") -> Change:
@@ -131,11 +81,11 @@ def prepare(farm_folder: Path, plan: Plan, *, channel_id: str, name: str = "", r
     if known is None:
         entry = {"kind": "channel", "id": channel_id, "name": name or channel_id, "reservoir": reservoir,
                  "crop": _NO_CROP, "planted": 0} | wanted  # fmt: skip
-        after = _with_new(before, entry)
+        after = with_new(before, entry)
         expected = entry
     else:
         _check_known(known, wanted)
-        after = _with_changed(before, channel_id, wanted)
+        after = with_changed(before, channel_id, wanted)
         expected = {**known, **wanted, "build": {**known.get("build", {}), **wanted["build"]}}
     _check_model(expected)
     _check_result(data, _parsed(after), channel_id, expected)
@@ -237,116 +187,12 @@ def _check_result(before: dict[str, Any], after: dict[str, Any], channel_id: str
                       "Write it in by hand; the command line shows the values with --json.")  # fmt: skip
 
 
-def _with_new(text: str, entry: dict[str, Any]) -> str:
-    """Put a new channel behind the last one, or behind the last station, or at the end."""
-    import tomlkit
-
-    table = tomlkit.table()
-    _fill(table, entry)
-    document = tomlkit.document()
-    array = tomlkit.aot()
-    array.append(table)
-    document.append("stations", array)
-    newline = _newline(text)
-    block = tomlkit.dumps(document).strip().replace("\n", newline)
-    lines = text.splitlines(keepends=True)
-    stations = _stations(lines)
-    channels = [
-        s for s in stations if re.search(r"^\s*kind\s*=\s*[\"']channel[\"']", "".join(lines[s[0] : s[1]]), re.M)
-    ]
-    at = (channels or stations or [(0, len(lines))])[-1][1]
-    above = "".join(lines[:at])
-    if above and not above.endswith("\n"):
-        above += newline
-    gap = newline if above else ""
-    below = "".join(lines[at:])
-    return above + gap + block + newline + below
-
-
-def _with_changed(text: str, channel_id: str, wanted: dict[str, Any]) -> str:
-    import tomlkit
-
-    lines = text.splitlines(keepends=True)
-    for start, end in _stations(lines):
-        block = "".join(lines[start:end])
-        with contextlib.suppress(tomllib.TOMLDecodeError):
-            if tomllib.loads(block)["stations"][0].get("id") == channel_id:
-                document = tomlkit.parse(block)
-                _fill(document["stations"][0], wanted)
-                changed = tomlkit.dumps(document).rstrip().replace("\r\n", "\n").replace("\n", _newline(text))
-                return "".join(lines[:start]) + changed + _newline(text) + "".join(lines[end:])
-    raise Refused(f"The entry of {channel_id} in {FARM_FILE} is written in a way that cannot be changed here.",
-                  "Change it by hand.")  # fmt: skip
-
-
-def _fill(table: Table, values: dict[str, Any]) -> None:
-    """Set what differs, so that the look of everything else stays."""
-    import tomlkit
-
-    for key, value in values.items():
-        if isinstance(value, dict):
-            if key not in table:
-                table.append(key, tomlkit.table())
-            _fill(table[key], value)
-        elif key not in table:
-            table.add(key, value)
-        elif table[key] != value:
-            table[key] = value
-
-
-def _stations(lines: list[str]) -> list[tuple[int, int]]:
-    """First line and end of each `[[stations]]` with its sub-tables, without the remarks that lead the next one in."""
-    found: list[tuple[int, int]] = []
-    start: int | None = None
-    inside = _inside_texts(lines)
-    for number, line in enumerate([*lines, "[end]"]):
-        header = None if number in inside else _HEADER.match(line)
-        name = header.group(1) if header else ""
-        if not name or (start is not None and name.startswith("stations.")):
-            continue
-        if start is not None:
-            found.append((start, _without_tail(lines, start, number)))
-        start = number if name == "stations" and line.lstrip().startswith("[[") else None
-    return found
-
-
-def _inside_texts(lines: list[str]) -> set[int]:
-    """Numbers of the lines that begin inside a text of several lines."""
-    found: set[int] = set()
-    quote = ""
-    for number, line in enumerate(lines):
-        rest = line
-        if quote:
-            found.add(number)
-        while rest:
-            mark = re.search(quote or _MARKS, rest)
-            if mark is None or mark.group() == "#":
-                break
-            rest = rest[mark.end() :]
-            quote = mark.group() if not quote and mark.group() in _QUOTES else ""
-    return found
-
-
-def _without_tail(lines: list[str], start: int, end: int) -> int:
-    while end > start + 1 and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
-        end -= 1
-    return end
-
-
 def _alike(one: Sequence[str], other: Sequence[str]) -> int:
     """How many lines at the start are the same."""
     same = 0
     while same < min(len(one), len(other)) and one[same] == other[same]:
         same += 1
     return same
-
-
-def _newline(text: str) -> str:
-    return "\r\n" if "\r\n" in text else "\n"
-
-
-def _tidy(value: float) -> float:
-    return round(float(value), 3)
 
 
 def _sync_folder(folder: Path) -> None:
