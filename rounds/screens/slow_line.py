@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from textual.content import Content
 from textual.message import Message
+from textual.timer import Timer
 from textual.widgets import Static
 
 from rounds.walk.session import Session
@@ -27,29 +29,41 @@ class SlowLine(Static):
         """What a thread has found."""
 
         lines: list[str]
+        look: int
+        """Which look it was: an older one may end later."""
 
     def __init__(self, session: Session, station_id: str | None = None) -> None:
         super().__init__("", id="slow")
         self.session, self.station_id = session, station_id
         self.looks = 0
         """How often it has been looked over."""
+        self._begun = 0
+        self._soon: Timer | None = None
 
     def look(self) -> None:
-        """Look over what was written down, a little later."""
-        self.set_timer(LATER_S, self._begin)
+        """Look over what was written down, a little later; what is written meanwhile is in it."""
+        if self._soon is not None:
+            self._soon.stop()
+        self._soon = self.set_timer(LATER_S, self._begin)
 
     def _begin(self) -> None:
         if self.is_attached and self.screen.is_current:
-            self.run_worker(self._work, thread=True, exclusive=True, group="slow-change")
+            self._begun += 1
+            work = partial(self._work, self._begun)
+            self.app.run_worker(
+                work, thread=True, group="slow-change"
+            )  # of the app: a screen that is left cancels its own
 
-    def _work(self) -> None:
+    def _work(self, look: int) -> None:
         from rounds.walk.slow_change.told import farm_lines, station_lines
 
         told = farm_lines(self.session) if self.station_id is None else station_lines(self.session, self.station_id)
-        self.post_message(self.Found(told))
+        self.post_message(self.Found(told, look))
 
     def on_slow_line_found(self, event: Found) -> None:
         """Show it, or take the line away."""
         self.looks += 1
+        if event.look != self._begun:
+            return
         self.update(Content("\n".join(event.lines)))
         self.set_class(bool(event.lines), "-told")

@@ -21,7 +21,7 @@ def weekly(now: Any, station: str, item: str, values: list[float]) -> list[Draft
     last = now - timedelta(days=1)
     return [
         Draft(
-            kind="reading", station=station, item=item, value=value, unit="L/min",
+            kind="reading", station=station, item=item, value=value,
             measured_at=last - timedelta(weeks=len(values) - 1 - n),
         )
         for n, value in enumerate(values)
