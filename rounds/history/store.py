@@ -1,10 +1,9 @@
 """The history of a farm: what was written down stays, and is durable before `save` returns."""
 
-import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -12,36 +11,32 @@ from typing import Self
 import msgspec
 
 from rounds.errors import NotFound, NotSaved
+from rounds.history.asked import Asked
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
 from rounds.history.numbering import EnteredSource
 from rounds.history.places import check_folder
-from rounds.history.query import Equals, answered, order
-from rounds.history.record import Draft, Record, checked, month_of
+from rounds.history.record import Draft, Record, checked
 from rounds.history.rewriter import Rewriter
 from rounds.history.writer import Writer
-
-KEPT_READY_DAYS = 400
 
 
 def _now() -> datetime:
     return datetime.now(UTC).astimezone()
 
 
-class History:
+class History(Asked):
     """Everything written down on one farm, read from all its devices and written into the folder of one.
 
     Open it with `History.open`. All methods may be called from any thread.
     """
 
     def __init__(self, library: Library, writer: Writer, now: Callable[[], datetime], read_only: bool) -> None:
-        self._library = library
+        super().__init__(library, now)
         self._writer = writer
-        self._now = now
         self._asked_read_only = read_only
-        self._lock = threading.RLock()
         self._recovered: list[str] = []
         self._told = 0
         self._rewriter = Rewriter(self._tidy_up)
@@ -174,95 +169,6 @@ class History:
         )
         return self.replace(old_id, draft)
 
-    def records(
-        self,
-        *,
-        since: datetime | None = None,
-        until: datetime | None = None,
-        station: str | None = None,
-        item: str | None = None,
-        kind: str | None = None,
-        round_id: str | None = None,
-        replaced: bool = False,
-    ) -> list[Record]:
-        """Give records measured from `since` to before `until`, in order of time.
-
-        Parameters
-        ----------
-        replaced : bool
-            Whether to give those too that were replaced or taken back.
-        """
-        wanted = Equals(station=station, item=item, kind=kind, round_id=round_id)
-        found = [
-            record
-            for records in self._months(since, until, wanted)
-            for record in records
-            if (since is None or record.measured_at >= since)
-            and (until is None or record.measured_at < until)
-            and wanted.accepts(record)
-            and (replaced or self._library.counts(record))
-        ]
-        return sorted(found, key=order)
-
-    def latest(
-        self,
-        station: str,
-        item: str,
-        *,
-        kind: str | None = None,
-        before: datetime | None = None,
-        within_days: int = 400,
-    ) -> Record | None:
-        """Give the newest standing record of an item, measured before a moment and not longer ago than some days."""
-        since = (before or self._now()) - timedelta(days=within_days)
-        with self._lock:
-            known = self._library.newest.items.get((station, item))
-            if known and kind in (None, known.kind) and (before is None or known.measured_at < before):
-                return known if known.measured_at >= since else None
-            if known is None and before is None and within_days <= KEPT_READY_DAYS:
-                return None
-            keys = self._library.months(month_of(since), month_of(before) if before else "9999")
-            return self._library.search(
-                keys,
-                Equals(station=station, kind=kind),
-                lambda each: (
-                    item in answered(each)
-                    and each.measured_at >= since
-                    and (before is None or each.measured_at < before)
-                ),
-            )
-
-    def latest_by_item(self, station: str | None = None, *, within_days: int = 400) -> dict[tuple[str, str], Record]:
-        """Give the newest standing record of every station and item, without opening a month."""
-        since = self._now() - timedelta(days=within_days)
-        with self._lock:
-            known = self._library.newest.items.items()
-            return {
-                key: each
-                for key, each in known
-                if each.measured_at >= since and ":" not in key[1] and (station is None or key[0] == station)
-            }
-
-    def latest_marks(self) -> dict[tuple[str, str], Record]:
-        """Give the newest standing record by station and mark, without opening a month.
-
-        A mark is `kind:put-off` (for everything but readings and checks), `action:change_out` (of a dose), or
-        `off:storm` (a check that was answered with no).
-        """
-        with self._lock:
-            return {key: each for key, each in self._library.newest.items.items() if ":" in key[1]}
-
-    def get(self, id: str) -> Record | None:
-        """Give a record by its id, replaced or not."""
-        with self._lock:
-            return self._library.find(id)
-
-    def chain(self, id: str) -> list[Record]:
-        """Give a record with all that it replaces and that replaces it, the first one first."""
-        with self._lock:
-            family = self._library.replacements.family(id)
-            return [record for each in family if (record := self._library.find(each)) is not None]
-
     def refresh(self) -> bool:
         """Read what another window, process or device has added; tell whether there was anything."""
         with self._lock:
@@ -321,17 +227,6 @@ class History:
             return ()
         with self.writing() as writer:
             return writer.append(drafts, entered, self._now)
-
-    def _months(self, since: datetime | None, until: datetime | None, wanted: Equals) -> Iterator[list[Record]]:
-        with self._lock:
-            keys = self._library.months(month_of(since) if since else "", month_of(until) if until else "9999")
-        few = len({month for _, month in keys}) <= 3
-        for key in keys:
-            with self._lock:
-                chosen = self._library.month(key).values() if few or not wanted else self._library.scan(key, wanted)
-                records = list(chosen)
-            yield records
-            time.sleep(0)
 
     def _tidy_up(self) -> None:
         more = True
