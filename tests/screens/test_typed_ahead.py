@@ -26,14 +26,16 @@ def size() -> tuple[int, int]:
     return 80, 24
 
 
-async def burst(walker: Any, text: str, turns: int = 0) -> None:
-    """Type as a terminal does, without waiting for what becomes of it."""
-    for character in text:
+async def burst(walker: Any, text: str, turns: int = 0, *, apart_s: float = 0.0, since: float | None = None) -> float:
+    """Type as a terminal does, without waiting for what becomes of it; `apart_s` is a slow hand before a slow disk."""
+    for number, character in enumerate(text):
         key = Key(KEYS.get(character, character), character if character.isprintable() else None)
+        key.time = (key.time if since is None else since) + number * apart_s
         key.set_sender(walker.app)
         walker.app._driver.send_message(key)
         for _ in range(turns):
             await asyncio.sleep(0)
+    return key.time
 
 
 def line(walker: Any) -> str:
@@ -122,7 +124,27 @@ async def test_a_key_held_down_says_all_well_once(driven: Driver, farm_folder: P
         assert "Keys typed before this stood here are left out" in walker.words
 
 
+@pytest.mark.parametrize("apart_s", [0.0, 2 * PAUSE_S])
 async def test_where_the_way_on_cannot_be_gone_nothing_lands_at_the_station_that_was_left(
+    driven: Driver, farm_folder: Path, monkeypatch: pytest.MonkeyPatch, apart_s: float
+) -> None:
+    def no_room(after: str, *, read: bool) -> None:
+        raise NotSaved("The disk is full.", "Make room.")
+
+    async with driven(farm_folder) as walker:
+        await walker.press("enter")
+        monkeypatch.setattr(walker.app.guide, "walk_on", no_room)
+        await burst(walker, "+5.85", apart_s=apart_s)
+        await walker.until(lambda: "disk is full" in walker.words and walker.app.keys_are_through)
+        assert "alive and running" in walker.text
+        assert line(walker) == ""
+        monkeypatch.undo()
+        await asyncio.sleep(PAUSE_S)
+        await walker.press("enter")
+        assert "Reservoir one" in walker.text
+
+
+async def test_the_rest_of_a_burst_that_comes_after_the_refusal_is_not_for_the_station_that_stays(
     driven: Driver, farm_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def no_room(after: str, *, read: bool) -> None:
@@ -131,14 +153,11 @@ async def test_where_the_way_on_cannot_be_gone_nothing_lands_at_the_station_that
     async with driven(farm_folder) as walker:
         await walker.press("enter")
         monkeypatch.setattr(walker.app.guide, "walk_on", no_room)
-        await burst(walker, "+5.85")
+        typed_at = await burst(walker, "+")
         await walker.until(lambda: "disk is full" in walker.words and walker.app.keys_are_through)
-        assert "alive and running" in walker.text
+        await burst(walker, "5.85", since=typed_at + PAUSE_S / 2, apart_s=PAUSE_S / 2)
+        await walker.until(lambda: "left out" in walker.words)
         assert line(walker) == ""
-        monkeypatch.undo()
-        await asyncio.sleep(PAUSE_S)
-        await walker.press("enter")
-        assert "Reservoir one" in walker.text
 
 
 def test_a_command_typed_too_early_takes_the_rest_of_its_burst_with_it() -> None:
