@@ -56,6 +56,18 @@ async def test_the_fields_of_the_card_are_on_the_screen(driven: Any, farm_folder
             assert row.query_one(part).region.right <= walker.app.size.width
 
 
+@pytest.mark.parametrize("size", [(40, 20)], ids=["40x20"])
+async def test_a_narrow_card_still_tells_one_station_from_the_other(driven: Any, farm_folder: Path) -> None:
+    text = (farm_folder / "farm.toml").read_text(encoding="utf-8")
+    renamed = text.replace("Channel one", "Channel 11").replace("Channel two", "Channel 12")
+    (farm_folder / "farm.toml").write_text(renamed, encoding="utf-8")
+    async with driven(farm_folder) as walker:
+        await walker.press("g")
+        shown = [line.split()[:2] for line in walker.text.splitlines() if "Channel" in line]
+        assert shown == [["Channel", "11"], ["Channel", "12"]] * 2
+        assert all("off" in line for line in walker.text.splitlines() if "Channel" in line and "Flow" not in line)
+
+
 @pytest.mark.parametrize("size", [(40, 12), (30, 10)], ids=["40x12", "30x10"])
 @pytest.mark.parametrize("keys", [(), ("enter",), ("enter", "plus"), ("d",), ("g",), ("s",)])
 async def test_whom_to_call_is_always_on_the_key_line(driven: Any, farm_folder: Path, keys: tuple[str, ...]) -> None:
