@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from datetime import datetime
 
+from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import agent_of
 from rounds.advice.doubtful import doses_today
-from rounds.advice.gates import Gates
+from rounds.advice.gates import Direction, Gates
 from rounds.advice.ledger import number
 from rounds.advice.measures import SMALLEST_ML
 from rounds.farm.shelf import Acid, Base
@@ -18,6 +19,9 @@ MOST_GROWTH = 4.0
 """Most that a dose may grow from one to the next on the same day. [-]"""
 IDLE_EVIDENCE = 0.7
 """From e to this power on (two to one for "nothing was poured") the last dose does not count as seen to work. [-]"""
+WORKED_SHARE = 0.6
+"""So much of the meter's error the pH must be believed to have moved for a bottle to be seen to work. [-]"""
+LEAST_LEFT_PH, _ABOVE_LOWEST = 0.08, 0.15
 _YOUNG = 0.5
 
 
@@ -27,20 +31,26 @@ def step_cap(case: Case, gates: Gates) -> float:
     return min(cap, gates.most_ph) if gates.most_ph is not None else cap
 
 
-def left_today(case: Case) -> float:
-    """How far the pH may still be moved today. [-]"""
+def left_today(case: Case, direction: Direction) -> float:
+    """How far the pH may still be moved today; nothing where that is too little to be worth a dose. [-]
+
+    From below the lowest pH it may always be brought back to a little above it: roots do not live there till tomorrow.
+    """
     day = case.farm.limits.day_ph * (_YOUNG if case.stage.young else 1.0)
-    return max(0.0, day - moved_today(case))
+    left = day - moved_today(case)
+    if direction == "base" and case.state is not None:
+        left = max(left, case.farm.limits.lowest_ph + _ABOVE_LOWEST - case.state.mean[b.PH])
+    return left if left >= LEAST_LEFT_PH else 0.0
 
 
 def moved_today(case: Case) -> float:
-    """How far acid and base have moved the pH today already. [-]"""
+    """How far acid and base are believed to have moved the pH today already. [-]"""
     doses = doses_today(case)
-    if not doses or case.readings.ph is None:
+    if not doses or case.state is None:
         return 0.0
     first = min(r.measured_at for r in doses)
     before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= first]
-    return abs(before[-1] - case.readings.ph) if before else 0.0
+    return abs(before[-1] - case.state.mean[b.PH]) if before else 0.0
 
 
 def from_last_dose(case: Case, agent: Agent) -> float:
@@ -54,6 +64,16 @@ def from_last_dose(case: Case, agent: Agent) -> float:
     worth = agent_of(product).mol_per_l * (number(last[-1].value) or 0.0)
     growth = 1.0 if _seems_idle(case, last[-1].measured_at, agent) else MOST_GROWTH
     return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
+
+
+def worked_today(case: Case, direction: Direction) -> bool:
+    """Whether the pH is believed to have gone the way of the doses of today."""
+    doses = doses_today(case)
+    if not doses or case.state is None:
+        return False
+    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
+    moved = case.state.mean[b.PH] - before[-1] if before else 0.0
+    return (-moved if direction == "acid" else moved) > WORKED_SHARE * case.ph_sd
 
 
 def _seems_idle(case: Case, dosed_at: datetime, agent: Agent) -> bool:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime, timedelta
 
 from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.steps import RecordLike, Refusal
+from rounds.advice.response import TWICE
+from rounds.advice.steps import Finding, RecordLike, Refusal
 from rounds.farm.shelf import Acid, Base
 
 NO_EFFECT_PH = 0.08
 """Two doses that moved the pH by less than this moved nothing. [-]"""
+TWICE_EVIDENCE = 1.6
+"""From e to this power on (five to one) it is said that twice as much seems to arrive. [-]"""
 _TODAY = timedelta(hours=16)
 
 
@@ -38,6 +42,22 @@ def surprised(case: Case) -> Refusal | None:
         f"nothing more is poured until it is read again. Likely, in this order: {causes}.",
         instead="Read again in a few minutes, probe rinsed, pump running; then correct again.",
     )
+
+
+def surprise_beside_water(case: Case) -> tuple[Finding, ...]:
+    """The same, said beside water that is safe to pour whatever the cause."""
+    surprise = case.answer.surprise
+    if surprise is None or not surprise.after_dose:
+        return ()
+    from rounds.advice.rechecks import likely_causes
+
+    return (
+        Finding(
+            code="surprise", severity="act",
+            text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected. Likely, in "
+            f"this order: {'; '.join(likely_causes(case))}. Water is safe; no acid or base until it is found.",
+        ),
+    )  # fmt: skip
 
 
 def surprised_twice(case: Case) -> Refusal | None:
@@ -74,6 +94,19 @@ def no_effect(case: Case, direction: str) -> Refusal | None:
         "instead; pump off or a dead corner; much hard water in it; the meter is off.",
         instead="Look at the bottle, the pump and the probe; type “bottles y” at the reservoir, then correct again.",
     )
+
+
+def twice_suspected(case: Case) -> Finding | None:
+    """Where the readings since the last doses look as if twice as much had arrived as was entered."""
+    evidence = max((r.evidence for r in case.answer.rivals if r.name == TWICE), default=0.0)
+    if evidence < TWICE_EVIDENCE:
+        return None
+    return Finding(
+        code="arrives-twice", severity="act",
+        text=f"The readings are {math.exp(min(evidence, 4.6)):.0f} times likelier if twice as much arrived as was "
+        "entered: poured twice, a stronger bottle, or less water circulating than dipped (pump off, a dead corner). "
+        "Look before the next dose.",
+    )  # fmt: skip
 
 
 def _bottles_checked(case: Case, since: datetime) -> bool:

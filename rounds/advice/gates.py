@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Literal
 
 from rounds.advice import belief as b
@@ -83,14 +84,18 @@ def gates_for(case: Case, direction: Direction) -> Gates:
 
 
 def falls_by_itself(case: Case) -> float:
-    """How much the pH fell per day since the reading before, with no acid in between. [1/day]"""
+    """How much the pH fell per day with no acid in between, by the readings of this day: the most of them. [1/day]"""
     events = [e for e in case.ledger.events if e.what != "ec" and e.at < case.readings.at]
-    if case.readings.ph is None or not events or events[-1].what != "ph":
-        return 0.0
-    days = (case.readings.at - events[-1].at).total_seconds() / 86400.0
-    if not 0.25 <= days <= 3.0:
-        return 0.0
-    return (events[-1].value - case.readings.ph) / max(days, 1.0)
+    steps = [(a.at, a.value, z.at, z.value) for a, z in pairwise(events) if a.what == z.what == "ph"]
+    if case.readings.ph is not None and events and events[-1].what == "ph":
+        steps.append((events[-1].at, events[-1].value, case.readings.at, case.readings.ph))
+    today = [step for step in steps if step[2].date() == case.readings.at.date()]
+    return max((_fall_per_day(*step) for step in today), default=0.0)
+
+
+def _fall_per_day(then: datetime, before: float, at: datetime, read: float) -> float:
+    days = (at - then).total_seconds() / 86400.0
+    return (before - read) / max(days, 1.0) if 0.25 <= days <= 3.0 else 0.0
 
 
 def acid_poured_today(case: Case) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rounds.advice.case import Case
+from rounds.advice.doubtful import twice_suspected
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
 from rounds.advice.levels import level_fell
@@ -24,7 +25,10 @@ def meanings(case: Case) -> list[Finding]:
     """What the readings say together, the most pressing first."""
     gone = level_fell(case)
     plants = _plants(case) if gone is None else None
-    found = [gone, plants, _falling(case), _temperature(case), _book(case), _water_analysis(case), _assumed(case)]
+    found = [
+        gone, plants, _falling(case), twice_suspected(case), _temperature(case), _book(case), _water_analysis(case),
+        _assumed(case),
+    ]  # fmt: skip
     return [finding for finding in found if finding is not None]
 
 

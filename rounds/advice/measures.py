@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.0))
@@ -14,11 +15,10 @@ SMALLEST_ML = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """An amount that can be measured out, and in which vessel."""
+    """An amount that can be measured out."""
 
     amount: float
     unit: str
-    vessel: str
 
     def __str__(self) -> str:
         return f"{_plain(self.amount)} {self.unit}"
@@ -33,9 +33,50 @@ def millilitres_down(ml: float) -> Measured:
     ('37 mL', '3.2 mL', '0 mL')
     """
     if not SMALLEST_ML <= ml < math.inf:
-        return Measured(0.0, "mL", "")
+        return Measured(0.0, "mL")
     step = next(step for most, step in _ML_STEPS if ml <= most)
-    return Measured(_down(ml, step), "mL", _vessel(ml))
+    return Measured(_down(ml, step), "mL")
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """What an amount is measured with: the smallest vessel that holds it, or several fills of the largest."""
+
+    size_ml: float
+    fills: int
+    """How often it is filled, the last time perhaps not to the brim."""
+    last_ml: float
+    """What the last fill shows."""
+
+    def __str__(self) -> str:
+        word = "syringe" if self.size_ml <= 20.0 else "cylinder" if self.size_ml <= 500.0 else "jug"
+        name = f"{_plain(self.size_ml)} mL {word}"
+        if self.fills == 1:
+            return f"one fill of a {name}"
+        return f"a {name}: {self.fills - 1} full, then {_plain(self.last_ml)}"
+
+
+def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
+    """The vessel that belongs to an amount: one that cannot take ten times as much says so before it is poured.
+
+    Parameters
+    ----------
+    ml : float
+        Above 0. [mL]
+    sizes_ml : sequence of float
+        What the grower has. [mL]
+
+    Examples
+    --------
+    >>> str(vessel_for(37.0, (5, 20, 50, 100))), str(vessel_for(240.0, (20, 100)))
+    ('one fill of a 50 mL cylinder', 'a 100 mL cylinder: 2 full, then 40')
+    """
+    holding = [size for size in sizes_ml if size >= ml]
+    if holding:
+        return Vessel(min(holding), 1, ml)
+    largest = max(sizes_ml)
+    fills = math.ceil(ml / largest - 1e-9)
+    return Vessel(largest, fills, round(ml - (fills - 1) * largest, 3))
 
 
 def litres_near(litres: float) -> Measured:
@@ -47,19 +88,13 @@ def litres_near(litres: float) -> Measured:
     '12.5 L'
     """
     if not 0.0 < litres < math.inf:
-        return Measured(0.0, "L", "")
+        return Measured(0.0, "L")
     step = next(step for most, step in _L_STEPS if litres <= most)
-    return Measured(round(round(litres / step) * step, 3), "L", "can")
+    return Measured(round(round(litres / step) * step, 3), "L")
 
 
 def _down(value: float, step: float) -> float:
     return round(math.floor(value / step + 1e-9) * step, 3)
-
-
-def _vessel(ml: float) -> str:
-    if ml <= 20.0:
-        return "syringe"
-    return "measuring cylinder" if ml <= 500.0 else "measuring jug"
 
 
 def _plain(amount: float) -> str:

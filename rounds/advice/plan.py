@@ -8,7 +8,7 @@ from rounds.advice import cautions as c
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, concentrate_solution
 from rounds.advice.gates import MIXING_TURNOVERS
-from rounds.advice.measures import Measured, litres_near
+from rounds.advice.measures import Measured, Vessel, litres_near, vessel_for
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle
 from rounds.advice.stand import Stand, drained, standing, with_dose, with_liquid, with_water
@@ -134,8 +134,8 @@ class Plan:
         minutes = max(2.0, dose.measured.amount / _POUR_ML_PER_MIN)
         self.add(
             "acid" if acid else "base",
-            f"Pour {dose.measured} of {bottle.product.name} ({dose.measured.vessel}), stirred into a bucket of the "
-            f"reservoir's water, over {minutes:.0f} minutes into the return."
+            f"Pour {dose.measured} of {bottle.product.name} ({self._vessel(dose.measured)}), stirred into a bucket of "
+            f"the reservoir's water, over {minutes:.0f} minutes into the return."
             + ("" if only_above is None else f" Only if the pH now shows {only_above:.1f} or more; else none of it."),
             why=why, product=bottle.product.id, amount=dose.measured.amount, unit=dose.measured.unit,
             wait_min=self.mixing_min, cautions=cautions, explain=explain,
@@ -152,10 +152,13 @@ class Plan:
         liquid = concentrate_solution(product)
         self.stand = with_liquid(self.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
         self.add(
-            action, f"Pour {measured} of {product.name} ({measured.vessel}) into the return.", why=why,
+            action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
             product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
             explain=explain,
         )  # fmt: skip
+
+    def _vessel(self, measured: Measured) -> Vessel:
+        return vessel_for(measured.amount, self.case.farm.limits.vessels_ml)
 
     def _parts(self, water: KnownWater) -> list[tuple[KnownWater, float]]:
         known = {w.id: w for w in self.case.waters}

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from rounds.advice import belief as b
-from rounds.advice.caps import from_last_dose, left_today, step_cap
+from rounds.advice.caps import from_last_dose, left_today, step_cap, worked_today
 from rounds.advice.case import Case
-from rounds.advice.gates import Direction, Gates
+from rounds.advice.gates import SMALL_STEP_PH, Direction, Gates
 from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.stand import Stand, later, with_dose
-from rounds.advice.weakest import buffers, careful, weakest_takes
+from rounds.advice.weakest import buffers, careful, taken_if_swapped, weakest_takes
 from rounds.science.acids_bases import Agent
 
 SURE_ENOUGH = 0.82
@@ -129,13 +129,16 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
         "aim": middle(aim),
         "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml, FORECAST_H)),
         "step": middle(mean + sign * step_cap(case, gates)),
-        "day": middle(mean + sign * left_today(case)),
+        "day": middle(mean + sign * left_today(case, direction)),
         "last dose": from_last_dose(case, agent),
         "stock": most_ml,
         "most at once": MOST_MEQ_L * stand.volume_l / abs(agent.per_ml.alkalinity_meq_l),
     }
     if case.answer.closed == 0:
         limits["weakest buffer"] = weakest_takes(stand, edge, sign, per_ml)
+    if not worked_today(case, direction):
+        least = middle(mean + sign * SMALL_STEP_PH)
+        limits["if swapped"] = max(least, taken_if_swapped(stand, cloud, sign, per_ml))
     if direction == "acid":
         limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
     else:

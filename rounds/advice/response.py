@@ -20,6 +20,8 @@ RIVAL_EVIDENCE = 3.4
 """From e to this power on (thirty to one) another account of what was poured is taken up. [-]"""
 SURPRISE_SD = 3.3
 """A reading this many standard deviations off is not explained by what was done. [-]"""
+TWICE = "twice"
+"""The account that is only spoken of: it stops nothing, since a weak buffer looks much the same."""
 _CLEARLY_SD = 3.0
 _RIVALS_FOR = timedelta(days=2)
 _SAME_MOMENT = timedelta(minutes=3)
@@ -133,7 +135,7 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
     state = waited(answer, curve, event.at)
     expected, spread = state.mean[b.PH], math.hypot(state.sd(b.PH), sd)
     rivals = _weighed(answer.rivals, event.value, expected, spread, sd) if answer.dosed_since_reading else ()
-    best = max(rivals, key=lambda rival: rival.evidence, default=None)
+    best = max((r for r in rivals if r.name != TWICE), key=lambda rival: rival.evidence, default=None)
     told = best.name if best is not None and best.evidence > RIVAL_EVIDENCE else ""
     if _went_the_other_way(rivals, event.value, expected, sd):
         told = "other way"
@@ -147,12 +149,12 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
 
 
 def _rivals(answer: Answer, state: Gaussian, event: Event, ledger: Ledger, curve: Curve) -> tuple[Rival, ...]:
-    """Where the pH would be had nothing been poured, or a dose of the other kind, or far more of it."""
+    """Where the pH would be had nothing been poured, or a dose of the other kind, or twice as much, or far more."""
     if event.what != "dose" or ledger.events[-1].at - event.at > _RIVALS_FOR:
         return ()
     before = {rival.name: rival.evidence for rival in answer.rivals}
     found = [Rival(name="nothing", ph=state.mean[b.PH], sd=state.sd(b.PH), evidence=before.get("nothing", 0.0))]
-    for name, times in (("other way", -1.0), ("far more", 3.0)):
+    for name, times in (("other way", -1.0), (TWICE, 2.0), ("far more", 3.0)):
         there = b.summed_up(b.dosed(state, curve, event.parcel.times(times), RIVAL_POINTS))
         found.append(Rival(name=name, ph=there.mean[b.PH], sd=there.sd(b.PH), evidence=before.get(name, 0.0)))
     return tuple(found)

@@ -20,7 +20,7 @@ from rounds.science.solution import Solution, mix
 POURING_DOUBT = 0.1
 """How far concentrate strength and measuring together may be off. [-]"""
 _Z = 1.645
-_Z_LATER = 1.57
+_Z_LATER = 1.55
 """Hours later the doubt is mostly where the CO2 rests, one to ten times the air's: bounded, not a bell, so that nine in
 ten lie nearer the middle (of an even spread: 1.56 standard deviations). [-]"""
 _PH_UNREAD_SD = 0.5

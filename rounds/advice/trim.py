@@ -8,6 +8,7 @@ from rounds.advice import planning_feed, planning_ph, planning_water
 from rounds.advice.case import Case
 from rounds.advice.cautions import SOCKETS_IN_THE_WET
 from rounds.advice.doubt import Doubt, doubted
+from rounds.advice.doubtful import surprise_beside_water
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import acid_of_hard_water, fill_steps
 from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
@@ -53,7 +54,9 @@ def _steps(case: Case, plan: Plan, said: Said, doubt: Doubt) -> None:
     _water_steps(case, plan, water, said)
     if not doubt.no_feed:
         _feed_steps(case, plan, said)
-    if case.readings.ph is not None and not (water.as_base and plan.steps):
+    if water.as_base and plan.steps:
+        said.findings += surprise_beside_water(case)
+    elif case.readings.ph is not None:
         _ph_steps(case, plan, said)
 
 

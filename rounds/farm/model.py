@@ -32,6 +32,10 @@ class HelperLimits(Part, frozen=True, kw_only=True):
     day_ml: Positive = 200.0
 
 
+VESSELS_ML = (5.0, 10.0, 20.0, 50.0, 100.0, 250.0, 500.0, 1000.0)
+"""Usual sizes of syringes, cylinders and jugs: common practice. [mL]"""
+
+
 class Limits(Part, frozen=True, kw_only=True):
     """How far one correction may go."""
 
@@ -45,6 +49,8 @@ class Limits(Part, frozen=True, kw_only=True):
     buffer_tolerance_ph: Annotated[float, Meta(gt=0, le=0.5, description="pH, above 0, at most 0.5")] = 0.1
     next_round_h: Annotated[float, Meta(gt=0, le=336, description="hours, above 0, at most 336")] = 24.0
     """When the grower usually comes again."""
+    vessels_ml: Annotated[tuple[Positive, ...], Meta(min_length=1)] = VESSELS_ML
+    """Syringes, cylinders and jugs at hand: a dose names the smallest that holds it."""
     helper: HelperLimits = field(default_factory=HelperLimits)
 
 

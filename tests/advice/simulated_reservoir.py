@@ -17,6 +17,7 @@ from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, hard_wat
 
 from rounds.advice.composition import concentrate_solution, water_known
 from rounds.advice.correction import POURED, Correction, Readings, correct
+from rounds.advice.measures import vessel_for
 from rounds.farm.farm import Farm
 from rounds.farm.model import Limits
 from rounds.farm.shelf import Acid, Base
@@ -102,8 +103,14 @@ class Grower:
     a_times: float = 1.0
     named: set[str] = field(default_factory=set)
     """Codes of everything the tool refused so far."""
-    swapped: Acid | Base | None = None
-    """The bottle that is poured from in truth."""
+    swapped: bool = False
+    """Whether acid and base have changed places."""
+    reads_cl: bool = False
+    """Whether mL is read as cL; poured is what the vessel named by the step takes in its fills."""
+    named_at: dict[str, int] = field(default_factory=dict)
+    """Codes of all that the tool said, and after how many rechecks it said it first."""
+    ec_noise: float = 0.0
+    """Error of the EC meter; where it is above 0 what was read is put on record. [mS/cm]"""
     ended: str = ""
 
     def read(self) -> float:
@@ -128,11 +135,16 @@ class Grower:
         if any(f.code == "dip-twice" for f in self.advice.findings):
             self.pass_time(2.0)
             self.advice = correct(self.farm, self.records, "r", self.seen(self.read()), self.now)
+        for said in (*self.advice.findings, *self.advice.refusals):
+            self.named_at.setdefault(said.code, self.rechecks)
         return self.advice
 
     def seen(self, ph: float) -> Readings:
+        ec = round(ec_of(self.truth.solution) + self.rng.gauss(0.0, self.ec_noise), 2)
+        if self.ec_noise:
+            self.note("reading", "ec", ec)
         return Readings(
-            at=self.now, ph=ph, ec_ms_cm=_ec_of(self.truth.solution), volume_l=round(self.inside_l, 1),
+            at=self.now, ph=ph, ec_ms_cm=ec, volume_l=round(self.inside_l, 1),
             temperature_c=round(self.truth.temperature_c, 1), ph_meter="pen", ec_meter="stick",
         )  # fmt: skip
 
@@ -184,7 +196,7 @@ class Grower:
 
     @property
     def bottles_are_right(self) -> bool:
-        return self.swapped is None and self.pour_times == 1.0
+        return not self.swapped and self.pour_times == 1.0
 
     @property
     def corrections(self) -> int:
@@ -206,6 +218,13 @@ class Grower:
             (self.truth.ph + self.rng.gauss(0.0, self.noise), span["low"], span["high"], span["value"])
         )
 
+    def measured(self, step: Any) -> float:
+        """What really is in the cylinder. [mL]"""
+        if not self.reads_cl:
+            return step.amount
+        vessel = vessel_for(step.amount, self.farm.limits.vessels_ml)
+        return min(10.0 * step.amount, vessel.fills * vessel.size_ml)
+
     def pour(self, step: Any, correction_id: str) -> None:
         """One step into the true reservoir, and on record."""
         if step.action == "top_up":
@@ -213,27 +232,30 @@ class Grower:
             self.inside_l += step.amount
         elif step.action in ("acid", "base"):
             product = self.farm.shelf[step.product]
-            agent = self.swapped if self.swapped is not None else product
-            poured = step.amount * self.pour_times * (1.0 + self.rng.gauss(0.0, 0.01))
+            other = BASE if step.action == "acid" else ACID
+            agent = other if self.swapped else product
+            poured = self.measured(step) * self.pour_times * (1.0 + self.rng.gauss(0.0, 0.01))
             self.truth.pour(step.action, agent.agent, agent.molarity_mol_l, poured)
         elif step.action in ("concentrate_a", "concentrate_b"):
             liquid = concentrate_solution(self.farm.shelf[step.product])
             times = self.a_times if step.action == "concentrate_a" else 1.0
-            self.truth.top_up(liquid, step.amount * times / 1000.0)
+            self.truth.top_up(liquid, self.measured(step) * times / 1000.0)
         else:
             raise AssertionError(f"the simulation has no {step.action}")
         data = {"action": step.action, "correction": correction_id, "advised": step.amount}
         self.note("dose", step.product, step.amount, unit=step.unit, data=data)
 
 
-def random_grower(seed: int, *, told_factor: float = math.log(2.0), fresh_share: float = 0.3) -> Grower:
+def random_grower(
+    seed: int, *, told_factor: float = math.log(2.0), fresh_share: float = 0.3, ec: tuple[float, float] = (0.6, 4.0)
+) -> Grower:
     """One reservoir of the many that are believable."""
     rng = random.Random(seed)
     noise = rng.uniform(0.05, 0.1)
     told = rng.uniform(0.3, 5.0)
     times = math.exp(rng.uniform(-told_factor, told_factor))
     farm = a_farm(
-        waters=(hard_water(told, analysed_on=None),), ph=BAND, ec=(0.6, 4.0), ph_tolerance=2.0 * noise,
+        waters=(hard_water(told, analysed_on=None),), ph=BAND, ec=ec, ph_tolerance=2.0 * noise,
         limits=Limits(step_ph=0.5), dip_error_cm=1.0,
     )  # fmt: skip
     temperature = rng.uniform(14.0, 26.0)
@@ -260,7 +282,7 @@ def _feed() -> Solution:
     return a.plus(b)
 
 
-def _ec_of(solution: Solution) -> float:
+def ec_of(solution: Solution) -> float:
     from rounds.science.conductivity import ec25_ms_cm
 
     return round(ec25_ms_cm(solution, 6.0), 2)
@@ -291,7 +313,7 @@ def _worn(
     )
     off = rng.uniform(0.05, 0.9)
     ph = HIGH + off if rng.random() < 0.75 else LOW - 0.7 * off
-    solution = _at(worn, ph, temperature, resting)
+    solution = at_rest(worn, ph, temperature, resting)
     days = rng.uniform(4.0, 25.0)
     start = MORNING - timedelta(days=days)
     records = _fill_records(start, strength)
@@ -338,7 +360,7 @@ def _fill_records(start: datetime, strength: float) -> list[Note]:
     ]  # fmt: skip
 
 
-def _at(solution: Solution, ph: float, temperature: float, pressure: float) -> Solution:
+def at_rest(solution: Solution, ph: float, temperature: float, pressure: float) -> Solution:
     """The solution with the CO2 of that pressure and as much alkalinity as makes that pH."""
     from rounds.science.speciation import with_ph_by_charge
 

@@ -125,12 +125,13 @@ def test_a_and_b_are_poured_in_the_proportion_of_the_feed():
 
 
 def test_young_plants_get_half_the_ph_step():
-    full = {"waters": (rain_water(),), "full_volume_l": 301.0, "ph_tolerance": 0.06}
+    limits = Limits(step_ph=0.2)
+    full = {"waters": (rain_water(),), "full_volume_l": 301.0, "ph_tolerance": 0.06, "limits": limits}
     records = [
-        Note(kind="reading", item="ph", value=7.1, measured_at=MORNING - timedelta(days=d), id=f"d{d}") for d in (2, 1)
+        Note(kind="reading", item="ph", value=6.8, measured_at=MORNING - timedelta(days=d), id=f"d{d}") for d in (2, 1)
     ]
-    grown = steps(a_farm(**full), read(ph=7.1), [*records, buffer_dip()])
-    young = steps(a_farm(**full, young=True), read(ph=7.1), [*records, buffer_dip()])
+    grown = steps(a_farm(**full), read(ph=6.8), [*records, buffer_dip()])
+    young = steps(a_farm(**full, young=True), read(ph=6.8), [*records, buffer_dip()])
     assert 0.0 < poured(young, "acid") < 0.75 * poured(grown, "acid")
 
 

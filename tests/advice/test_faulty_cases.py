@@ -5,18 +5,19 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from light_farm import BASE, MORNING, Note, a_farm, buffer_dip, rain_water
-from simulated_reservoir import Grower, random_grower
+from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
+from simulated_reservoir import HIGH, LOW, Grower, at_rest, ec_of, random_grower
 
 from rounds.advice.correction import Readings, correct
+from rounds.advice.measures import vessel_for
 from rounds.advice.rechecks import close_recheck
 
 SAFE = (4.5, 7.5)
-SEEDS = range(9000, 9008)
 
 
-def growers():
-    return [random_grower(seed, fresh_share=0.0) for seed in SEEDS]
+def growers(count: int = 8) -> list[Grower]:
+    """Reservoirs days after their change-out."""
+    return [random_grower(seed, fresh_share=0.0) for seed in range(9000, 9000 + count)]
 
 
 def stays_safe(grower: Grower) -> bool:
@@ -58,50 +59,137 @@ def test_water_instead_of_acid_is_named_within_two_rechecks_nearly_always():
     assert seen and sum(seen) >= 0.75 * len(seen)
 
 
+def dosed(grower: Grower) -> bool:
+    """Whether acid or base was poured on advice."""
+    return any(r.kind == "dose" and r.item in ("acid", "base") and r.data.get("correction") for r in grower.records)
+
+
 def test_swapped_bottles_are_stopped_within_two_rechecks():
-    for grower in growers():
-        grower.swapped = BASE
+    seen = []
+    for grower in growers(40):
+        grower.swapped = True
+        ended = grower.bring_into_band()
+        if dosed(grower) and ended != "in band":
+            codes = ("bottle-doubtful", "surprise", "no-effect")
+            seen.append(any(grower.named_at.get(code, 9) <= 2 for code in codes))
+        assert stays_safe(grower), (grower.truth.lowest, grower.truth.highest)
+    assert len(seen) >= 30 and sum(seen) >= 0.95 * len(seen)
+
+
+def in_band_or_named(grower: Grower, *codes: str) -> bool:
+    """What was meant by it in the end: all is well in truth (within the meter's error), or it was said."""
+    return LOW - 0.1 <= grower.truth.ph <= HIGH + 0.1 or bool(set(codes) & set(grower.named_at))
+
+
+STOPS = ("arrives-twice", "surprise", "surprise-ec", "base-after-acid", "bottle-doubtful", "day-limit")
+
+
+@pytest.mark.parametrize("fault", ["twice the acid", "a dead corner", "dipped with the pump off", "cL for mL"])
+def test_more_arriving_than_thought_stays_safe_and_ends_well_or_is_named(fault):
+    """A dead corner: four tenths of the water stand still. Pump off: film and pipes have run back before the dip."""
+    for grower in growers(24):
+        put(fault, grower)
         grower.bring_into_band()
-        if with_acid(grower):
-            assert grower.named & {"bottle-doubtful", "no-effect", "surprise"}
-            assert grower.rechecks <= 3
-        assert stays_safe(grower)
+        assert stays_safe(grower), (grower.truth.lowest, grower.truth.highest)
+        assert in_band_or_named(grower, *STOPS)
 
 
-def test_twice_the_acid_stays_safe():
-    for grower in growers():
+def put(fault: str, grower: Grower) -> None:
+    """Make it go wrong."""
+    if fault == "twice the acid":
         grower.pour_times = 2.0
-        grower.bring_into_band()
-        assert stays_safe(grower)
-
-
-def test_a_dead_corner_stays_safe():
-    """Four tenths of the water do not move, and everything poured goes into the rest."""
-    for grower in growers():
+    elif fault == "a dead corner":
         grower.truth.volume_l *= 0.6
-        grower.bring_into_band()
-        assert stays_safe(grower)
-
-
-def test_a_dip_with_the_pump_off_stays_safe():
-    """Film and pipes have run back, so that the stick shows more than circulates."""
-    for grower in growers():
+    elif fault == "dipped with the pump off":
         grower.inside_l = 320.0
-        grower.bring_into_band()
+    else:
+        grower.reads_cl = True
+
+
+@pytest.mark.parametrize("fault", ["a dead corner", "A twice", "cL for mL"])
+def test_a_fault_while_feeding_is_named_by_the_next_conductivity(fault):
+    """Concentrates tell at once what acid cannot: how much arrives does not hang on a buffer that nobody knows."""
+    seen = []
+    for grower in hungry_growers(16):
+        if fault == "A twice":
+            grower.a_times = 2.0
+        else:
+            put(fault, grower)
+        grower.bring_into_band(most=2)
+        if any(r.item == "a" and r.data.get("correction") for r in grower.records):
+            seen.append("surprise-ec" in grower.named_at)
         assert stays_safe(grower)
+    assert len(seen) >= 12 and sum(seen) >= 0.85 * len(seen)
 
 
-def test_a_cl_read_as_ml_is_stopped_at_the_first_recheck():
-    """Ten times the dose is down before the tool sees anything: it can only stop and name it."""
-    stopped = 0
+def test_feeding_as_entered_is_hardly_ever_called_a_surprise():
+    named = 0
+    for grower in hungry_growers(16):
+        grower.bring_into_band(most=2)
+        named += "surprise-ec" in grower.named_at
+    assert named <= 1
+
+
+def hungry_growers(count: int) -> list[Grower]:
+    """Reservoirs whose conductivity is below the band, and a meter that is not perfect either."""
+    found = []
+    for seed in range(9000, 9000 + count):
+        ec = ec_of(random_grower(seed, fresh_share=0.0).truth.solution)
+        grower = random_grower(seed, fresh_share=0.0, ec=(round(ec + 0.2, 1), round(ec + 0.8, 1)))
+        grower.ec_noise = 0.02
+        found.append(grower)
+    return found
+
+
+def test_a_cl_read_as_ml_with_the_vessel_ignored_is_stopped_at_the_first_recheck():
+    """Ten times the dose is down before anything is read: the tool can only stop and say so; see the vessels above."""
+    stopped = []
     for grower in growers():
         grower.pour_times = 10.0
         grower.bring_into_band(most=2)
-        if with_acid(grower):
-            named = bool(grower.named & {"surprise", "base-after-acid", "bottle-doubtful"})
-            assert named or stays_safe(grower)
-            stopped += named
-    assert stopped
+        if dosed(grower) and not stays_safe(grower):
+            stopped.append(any(grower.named_at.get(code, 9) <= 1 for code in STOPS))
+    assert stopped and all(stopped)
+
+
+def test_the_vessel_of_a_dose_cannot_take_ten_times_as_much():
+    """Steps of 1, 2 and 5 (usual sizes of laboratory glass: common practice) hold at most 2.5 times what is asked."""
+    sizes = a_farm().limits.vessels_ml
+    for tenths in range(51, 10_000):
+        vessel = vessel_for(tenths / 10.0, sizes)
+        assert tenths / 10.0 <= vessel.fills * vessel.size_ml <= 2.5 * tenths / 10.0
+
+
+def test_roots_that_acidify_for_days_are_named_before_any_base_is_poured():
+    """A pH that falls by a third of a unit a day in mid-band and faster below it, walked every morning."""
+    for seed in range(9100, 9108):
+        grower = acidifying(seed, ph_per_day=0.35)
+        for _ in range(5):
+            start = grower.now
+            grower.bring_into_band()
+            grower.pass_time(24.0 * 60.0 - (grower.now - start).total_seconds() / 60.0)
+        bases = [r.measured_at for r in grower.records if r.kind == "dose" and r.item == "base"]
+        looks = [r.measured_at for r in grower.records if r.kind == "correction" and looks_first(r)]
+        assert stays_safe(grower), grower.truth.lowest
+        assert "ph-falls" in grower.named_at
+        assert not bases or (looks and looks[0] <= bases[0])
+
+
+def acidifying(seed: int, ph_per_day: float) -> Grower:
+    """A reservoir in the middle of its band whose roots make acid by the buffer it has there."""
+    grower = random_grower(seed, fresh_share=0.0)
+    truth = grower.truth
+    middle, lower = (at_rest(truth.solution, ph, truth.temperature_c, truth.resting_atm) for ph in (5.85, 5.65))
+    truth.plants_meq_l_day = -ph_per_day * (middle.alkalinity_meq_l - lower.alkalinity_meq_l) / 0.2
+    truth.solution = middle
+    truth.settle()
+    truth.lowest = truth.ph
+    return grower
+
+
+def looks_first(record: Note) -> bool:
+    """Whether a correction begins with a look at the roots."""
+    return [step["action"] for step in record.data["steps"]][:1] == ["look"]
 
 
 def test_roots_that_acidify_are_looked_at_before_any_base():
