@@ -1,45 +1,96 @@
-"""What a millilitre of concentrate really brings here: learned from the conductivity before and after each feeding."""
+"""What the conductivity teaches: EC per mL of each concentrate, and how much water really circulates.
+
+Feeding shows strength against volume, a top-up with plain water shows the volume alone; conductivities read between A
+and B tell the two apart. Three numbers with their spread are carried through all such pairs of readings.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
+from functools import lru_cache
 
+from rounds.advice.gaussian import Gaussian, independent
 from rounds.advice.ledger import Event, Ledger
 from rounds.science.conductivity import ec25_ms_cm
-from rounds.science.solution import TOTALS
+from rounds.science.solution import TOTALS, Solution
 
-PRIOR_SD = 0.12
-"""Spread of the logarithm before anything was seen: drum, cylinder and circulating volume together. Practice."""
+A, B, VOLUME = range(3)
+"""Logarithms of true against supposed: EC per mL of A, of B, circulating volume."""
+CONCENTRATE_SD, VOLUME_SD = 0.12, 0.08
+"""Spread before anything was seen: drum and cylinder; dip, channels, roots and pipes. Practice. [-]"""
 METER_MS_CM = 0.03
-LATEST = 4
+LATEST = 6
+"""So many of the last feedings, and of the last top-ups, are gone through: drums are made anew. [-]"""
 _WITHIN = timedelta(hours=6)
-_LEAST_RISE_MS_CM = 0.06
+_LEAST_MOVED_MS_CM, _LEAST_SHARE = 0.06, 0.03
 _OTHER_SD = 0.06
 _BELIEVABLE = (0.4, 2.0)
+_TOLD_APART = 0.9
+"""A and B are spoken of apart where the spread between them has shrunk to this share of what it was. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strength:
-    """EC per mL of the concentrates against the book's."""
+    """What was learned from the conductivities of a reservoir."""
 
-    times: float = 1.0
-    sd: float = PRIOR_SD
-    """Spread of its logarithm. [-]"""
+    belief: Gaussian = field(
+        default_factory=lambda: independent((0.0,) * 3, (CONCENTRATE_SD, CONCENTRATE_SD, VOLUME_SD))
+    )
     from_feedings: int = 0
+    from_top_ups: int = 0
+
+    @property
+    def times(self) -> float:
+        """EC of A and B together, against the book. [-]"""
+        return math.exp(self.belief.mean_of(_TOGETHER))
+
+    @property
+    def sd(self) -> float:
+        """Spread of the logarithm of `times`. [-]"""
+        return self.belief.sd_of(_TOGETHER)
+
+    @property
+    def volume_times(self) -> float:
+        """Circulating volume against stick, channels and pipes. [-]"""
+        return math.exp(self.belief.mean[VOLUME])
+
+    @property
+    def volume_sd(self) -> float:
+        """Spread of the logarithm of `volume_times`. [-]"""
+        return self.belief.sd(VOLUME)
+
+    @property
+    def told_apart(self) -> bool:
+        """Whether conductivities between A and B have shown how each of them is."""
+        return self.belief.sd_of(_BETWEEN) < _TOLD_APART * CONCENTRATE_SD * math.sqrt(2.0)
 
     def in_words(self) -> str:
-        """One sentence for the grower."""
-        if self.from_feedings == 0:
+        """What was learned, for the grower."""
+        if self.from_feedings == self.from_top_ups == 0:
             return "No feeding was read before and after yet: the book's EC per mL is used."
-        count = "1 feeding" if self.from_feedings == 1 else f"{self.from_feedings} feedings"
-        return f"A millilitre of A and B brings {self.times:.2f} times the EC of the book, from {count}."
+        seen = [
+            f"{count} {word if count == 1 else word + 's'}"
+            for count, word in ((self.from_feedings, "feeding"), (self.from_top_ups, "top-up")) if count
+        ]  # fmt: skip
+        said = []
+        if self.from_feedings:
+            said.append(f"A millilitre of A and B brings {self.times:.2f} times the EC of the book")
+        if self.told_apart:
+            said.append(f"A alone {math.exp(self.belief.mean[A]):.2f}, B {math.exp(self.belief.mean[B]):.2f}")
+        low, high = (math.exp(self.belief.mean[VOLUME] + z * self.volume_sd) for z in (-1.645, 1.645))
+        said.append(f"{self.volume_times:.2f} times the litres of stick and pipes circulate ({low:.2f} to {high:.2f})")
+        return f"{'; '.join(said)}, from {' and '.join(seen)}."
 
 
-def strength_seen(ledger: Ledger, concentrates: Sequence[str]) -> Strength:
-    """The strength of the concentrates here, from the latest feedings.
+_TOGETHER = (0.5, 0.5, -1.0)
+_BETWEEN = (1.0, -1.0, 0.0)
+
+
+def strength_seen(ledger: Ledger, concentrates: Sequence[str], volume_sd: float = VOLUME_SD) -> Strength:
+    """What the latest feedings and top-ups have shown.
 
     Parameters
     ----------
@@ -47,52 +98,96 @@ def strength_seen(ledger: Ledger, concentrates: Sequence[str]) -> Strength:
         With conductivities read and liquids poured, oldest first.
     concentrates : sequence of str
         Ids of A and B.
+    volume_sd : float
+        How well the circulating volume is known by dip and channels: spread of its logarithm. [-]
     """
-    mean, precision, count = 0.0, 1.0 / PRIOR_SD**2, 0
-    for before, after in _feedings(ledger.events, set(concentrates))[-LATEST:]:
-        ratio, sd = _ratio(before, after)
-        if ratio is None or not _BELIEVABLE[0] <= ratio <= _BELIEVABLE[1]:
+    belief = independent((0.0,) * 3, (CONCENTRATE_SD, CONCENTRATE_SD, max(volume_sd, 0.02)))
+    feedings = top_ups = 0
+    for pair in _latest(_pairs(ledger.events), concentrates):
+        moves = _moves(pair, concentrates)
+        if moves is None:
             continue
-        weight = 1.0 / (sd * sd)
-        mean = (mean * precision + math.log(ratio) * weight) / (precision + weight)
-        precision += weight
-        count += 1
-    return Strength(times=math.exp(mean), sd=1.0 / math.sqrt(precision), from_feedings=count)
+        weights, ratio, sd = moves
+        belief = belief.seen_sum(weights, math.log(ratio), sd)
+        fed = weights[A] != 0.0 or weights[B] != 0.0
+        feedings, top_ups = feedings + fed, top_ups + (not fed)
+    return Strength(belief=belief, from_feedings=feedings, from_top_ups=top_ups)
 
 
-def _feedings(events: Sequence[Event], concentrates: set[str]) -> list[tuple[Event, Event]]:
-    """Pairs of conductivities with concentrates, and nothing that renews, between them."""
-    pairs = []
-    before: Event | None = None
-    fed = False
+Pair = tuple[Event, ...]
+"""A conductivity, what was poured after it, and the next conductivity."""
+
+
+def _pairs(events: Sequence[Event]) -> list[Pair]:
+    """Pairs of conductivities with liquids, and nothing that renews, between them."""
+    pairs: list[Pair] = []
+    run: list[Event] = []
     for event in events:
         if event.what == "renewed":
-            before, fed = None, False
-        elif event.what == "water" and event.item in concentrates:
-            fed = True
+            run = []
         elif event.what == "ec":
-            if before is not None and fed and event.at - before.at <= _WITHIN:
-                pairs.append((before, event))
-            before, fed = event, False
+            if len(run) > 1 and event.at - run[0].at <= _WITHIN and any(e.what == "water" for e in run):
+                pairs.append((*run, event))
+            run = [event]
+        elif run and event.what in ("water", "dose"):
+            run.append(event)
     return pairs
 
 
-def _foreseen(before: Event, after: Event) -> float:
-    """The conductivity the book foresees, its composition first brought to the one read before. [mS/cm]"""
-    by_book = max(ec25_ms_cm(before.solution, 6.0), 1e-6)
-    factor = min(max(before.value / by_book, 0.05), 5.0)
-    start = before.solution.scaled(factor)
-    fed = {
-        name: max(0.0, getattr(start, name) + getattr(after.solution, name) - getattr(before.solution, name))
-        for name in TOTALS
+def _latest(pairs: Sequence[Pair], concentrates: Sequence[str]) -> list[Pair]:
+    """The last few feedings and the last few top-ups."""
+    fed = [pair for pair in pairs if any(e.item in concentrates for e in pair[1:-1])]
+    plain = [pair for pair in pairs if pair not in fed and sum(e.share for e in pair[1:-1]) > _LEAST_SHARE]
+    return fed[-LATEST:] + plain[-LATEST:]
+
+
+def _moves(pair: Pair, concentrates: Sequence[str]) -> tuple[tuple[float, float, float], float, float] | None:
+    """How A, B and the volume weigh in what the book foresees, seen against foreseen, and its spread.
+
+    None where the book foresees too little, or what was seen makes no sense.
+    """
+    before, after = pair[0], pair[-1]
+    parts = [0.0, 0.0, 0.0]
+    ecs = _by_book(before.value, tuple(e.solution for e in pair[:-1]), tuple(e.share for e in pair[1:-1]))
+    for event, was, now in zip(pair[1:-1], ecs, ecs[1:], strict=False):
+        moved = now - was
+        if event.item in concentrates:
+            parts[list(concentrates).index(event.item)] += moved
+            parts[VOLUME] -= moved
+        elif event.what == "water":
+            parts[VOLUME] -= moved * (1.0 - event.share)
+    foreseen, seen = ecs[-1] - ecs[0], after.value - before.value
+    if abs(foreseen) < _LEAST_MOVED_MS_CM or not _BELIEVABLE[0] <= seen / foreseen <= _BELIEVABLE[1]:
+        return None
+    a, b, volume = (part / foreseen for part in parts)
+    sd = math.hypot(METER_MS_CM * math.sqrt(2.0) / foreseen, _OTHER_SD)
+    return (a, b, volume), seen / foreseen, sd
+
+
+@lru_cache(maxsize=64)
+def _by_book(read: float, book: tuple[Solution, ...], shares: tuple[float, ...]) -> tuple[float, ...]:
+    """The conductivities the book foresees, its composition first brought to the one read at the start. [mS/cm]
+
+    Parameters
+    ----------
+    book : tuple of Solution
+        The book's composition at the start and after each liquid.
+    shares : tuple of float
+        Share of the mixture that each liquid makes up. [-]
+    """
+    by_book = max(ec25_ms_cm(book[0], 6.0), 1e-6)
+    there = book[0].scaled(min(max(read / by_book, 0.05), 5.0))
+    first = max(ec25_ms_cm(there, 6.0), 1e-6)
+    ecs = [read]
+    for was, then, share in zip(book, book[1:], shares, strict=False):
+        there = _mixed(there, was, then, 1.0 - share)
+        ecs.append(read * ec25_ms_cm(there, 6.0) / first)
+    return tuple(ecs)
+
+
+def _mixed(there: Solution, was: Solution, then: Solution, rest: float) -> Solution:
+    """What is there once the liquid came in that brought the book from `was` to `then`."""
+    totals = {
+        name: max(0.0, rest * getattr(there, name) + getattr(then, name) - rest * getattr(was, name)) for name in TOTALS
     }
-    now = replace(start, **fed)
-    return before.value * ec25_ms_cm(now, 6.0) / max(ec25_ms_cm(start, 6.0), 1e-6)
-
-
-def _ratio(before: Event, after: Event) -> tuple[float | None, float]:
-    book = _foreseen(before, after)
-    foreseen, seen = book - before.value, after.value - before.value
-    if foreseen < _LEAST_RISE_MS_CM or seen <= 0.0:
-        return None, 1.0
-    return seen / foreseen, math.hypot(METER_MS_CM * math.sqrt(2.0) / foreseen, _OTHER_SD)
+    return replace(there, **totals)

@@ -56,6 +56,29 @@ class Gaussian:
         )
         return Gaussian(mean, covariance)
 
+    def mean_of(self, weights: Sequence[float]) -> float:
+        """Mean of a weighted sum of the components."""
+        return math.fsum(w * m for w, m in zip(weights, self.mean, strict=True))
+
+    def sd_of(self, weights: Sequence[float]) -> float:
+        """Standard deviation of a weighted sum of the components."""
+        return math.sqrt(max(math.fsum(w * a for w, a in zip(weights, self._across(weights), strict=True)), 0.0))
+
+    def seen_sum(self, weights: Sequence[float], value: float, sd: float) -> Gaussian:
+        """What is believed once a weighted sum of the components was read as `value` with an error of `sd`."""
+        across = self._across(weights)
+        spread = math.fsum(w * a for w, a in zip(weights, across, strict=True)) + sd * sd
+        off = value - self.mean_of(weights)
+        mean = tuple(m + a / spread * off for m, a in zip(self.mean, across, strict=True))
+        covariance = tuple(
+            tuple(c - a * other / spread for c, other in zip(row, across, strict=True))
+            for row, a in zip(self.covariance, across, strict=True)
+        )
+        return Gaussian(mean, covariance)
+
+    def _across(self, weights: Sequence[float]) -> Vector:
+        return tuple(math.fsum(c * w for c, w in zip(row, weights, strict=True)) for row in self.covariance)
+
     def loosened(self, variances: Sequence[float], shift: Sequence[float] | None = None) -> Gaussian:
         """The same with independent variances added, and its mean shifted."""
         shift = shift or [0.0] * len(self.mean)

@@ -46,6 +46,9 @@ class Stand:
     feeding: float = 1.0
     """EC per mL of concentrate here, against the book's. [-]"""
     feeding_sd: float = POURING_DOUBT
+    volume_times: float = 1.0
+    """Circulating volume as the conductivity has shown it, against stick, channels and pipes. [-]"""
+    volume_times_sd: float = 0.08
 
     @property
     def volume_l(self) -> float:
@@ -68,7 +71,8 @@ def standing(case: Case) -> Stand:
     middle = state.mean[b.PH]
     read = case.readings.ec_ms_cm
     book = ec25_ms_cm(case.solution, 6.0)
-    seen = strength_seen(case.ledger, (case.feed.a.id, case.feed.b.id))
+    volume_sd = case.volume_sd_l / max(case.volume_l, 1.0)
+    seen = strength_seen(case.ledger, (case.feed.a.id, case.feed.b.id), volume_sd)
     ec = book if read is None else read
     return Stand(
         inside_l=case.inside_l,
@@ -84,6 +88,8 @@ def standing(case: Case) -> Stand:
         ec_book=book,
         feeding=min(max(seen.times, 0.75), 1.5),
         feeding_sd=seen.sd,
+        volume_times=seen.volume_times,
+        volume_times_sd=seen.volume_sd,
     )
 
 
@@ -96,7 +102,9 @@ def with_liquid(stand: Stand, liquid: Solution, litres: float, doubt: float, *, 
     ec = _carried_ec(stand, book)
     if strong:
         ec = max(0.0, stand.ec_ms_cm + stand.feeding * (ec - stand.ec_ms_cm))
-    doubt_ec = stand.feeding_sd if strong else math.hypot(0.03, stand.volume_sd_l / stand.volume_l)
+    else:
+        ec = max(0.0, stand.ec_ms_cm + (ec - stand.ec_ms_cm) / stand.volume_times)
+    doubt_ec = stand.feeding_sd if strong else math.hypot(0.03, stand.volume_times_sd)
     off = (ec - stand.ec_ms_cm) * doubt_ec
     return replace(
         stand, inside_l=stand.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_book=book,

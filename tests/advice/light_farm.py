@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -12,6 +13,7 @@ from rounds.farm.feeds import Feed, Stage
 from rounds.farm.model import Limits, Meter, Place, Water
 from rounds.farm.shelf import Acid, Base, Concentrate
 from rounds.farm.stations import Box, Channel, Reservoir
+from rounds.science.solution import Solution
 
 MORNING = datetime(2026, 6, 10, 8, 0, tzinfo=UTC)
 COUNTED = date(2026, 6, 1)
@@ -114,3 +116,10 @@ def buffer_dip(at: datetime = MORNING, shown: float = 7.02) -> Note:
         measured_at=at,
         data={"buffer": 7.0, "temperature_c": 20.0},
     )
+
+
+def neutral(solution: Solution) -> Solution:
+    """A negative inert charge as nitrate, which the engine takes as inert."""
+    if solution.inert_meq_l >= 0.0:
+        return solution
+    return dataclasses.replace(solution, no3=solution.no3 - solution.inert_meq_l, inert_meq_l=0.0)

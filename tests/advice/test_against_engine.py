@@ -7,12 +7,10 @@ it must find the same pH after the dose, and never one below 5.0.
 from __future__ import annotations
 
 import dataclasses
-import importlib.util
 import math
-from pathlib import Path
 
 import pytest
-from light_farm import ACID, BASE, MORNING, a_farm, blend_water, buffer_dip, hard_water, rain_water
+from light_farm import ACID, BASE, MORNING, a_farm, blend_water, buffer_dip, hard_water, neutral, rain_water
 
 from rounds.advice.composition import agent_of
 from rounds.advice.correction import Readings, correct
@@ -26,17 +24,6 @@ from rounds.science.solution import Solution
 WATERS = {"hard": hard_water(), "rain": rain_water(), "blended": blend_water()}
 
 
-@pytest.fixture(scope="module")
-def engine():
-    pytest.importorskip("phreeqc")
-    place = Path(__file__).parents[1] / "science" / "conftest.py"
-    spec = importlib.util.spec_from_file_location("engine_of_the_science_room", place)
-    assert spec is not None and spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module.Engine()
-
-
 def farm_with(name: str, **other):
     waters = (WATERS[name],) if name != "blended" else (blend_water(), hard_water(), rain_water())
     return a_farm(waters=waters, full_volume_l=301.0, **other)
@@ -44,13 +31,6 @@ def farm_with(name: str, **other):
 
 def read(**other):
     return Readings(**{"at": MORNING, "ph": 6.8, "ec_ms_cm": 1.8, "temperature_c": 22.0, "volume_l": 300.0, **other})
-
-
-def neutral(solution: Solution) -> Solution:
-    """A negative inert charge as nitrate, which the engine takes as inert."""
-    if solution.inert_meq_l >= 0.0:
-        return solution
-    return dataclasses.replace(solution, no3=solution.no3 - solution.inert_meq_l, inert_meq_l=0.0)
 
 
 def charged_to(engine, assumed: Solution, phosphate: float, co2_atm: float, ph: float, at_c: float) -> Solution:
