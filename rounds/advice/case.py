@@ -26,6 +26,8 @@ from rounds.science.solution import Solution
 USUAL_TEMPERATURE_C = 20.0
 USUAL_PH_TOLERANCE, USUAL_EC_TOLERANCE = 0.1, 0.05
 """Half widths where the meter does not say. [-, mS/cm]"""
+MISTAKEN_METERS = 2.0
+"""So many times as far off a meter is taken to be where a mistake in farm.toml left it out. [-]"""
 LEAST_PH_SD = 0.03
 OUTSIDE_DOUBT = 0.15
 """How far channels, pipes and roots are guessed. [-]"""
@@ -183,6 +185,8 @@ def _brought_to_ec(solution: Solution, readings: Readings) -> tuple[Solution, fl
 def _tolerance(farm: Farm, meter: str | None, item: str, usual: float) -> float:
     named = farm.meters.get(meter) if meter else None
     found = named or farm.meter_for(item)
+    if any(mistake.key.startswith("meters") for mistake in farm.mistakes):
+        usual *= MISTAKEN_METERS
     tolerance = found.tolerance.get(item, usual) if found else usual
     if not 0.0 < tolerance <= 2.0:
         raise BadInput(

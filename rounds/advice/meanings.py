@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from rounds.advice.case import Case
 from rounds.advice.doubtful import twice_suspected
+from rounds.advice.drift import ec_per_day
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
 from rounds.advice.levels import level_fell
+from rounds.advice.planning_ph import FURTHEST_H
 from rounds.advice.steps import Finding
 
 _EC_MOVED = 0.06
@@ -27,7 +29,7 @@ def meanings(case: Case) -> list[Finding]:
     plants = _plants(case) if gone is None else None
     found = [
         gone, plants, _falling(case), twice_suspected(case), _temperature(case), _book(case), _water_analysis(case),
-        _assumed(case),
+        _assumed(case), _will_rise(case), _meters(case),
     ]  # fmt: skip
     return [finding for finding in found if finding is not None]
 
@@ -123,6 +125,31 @@ def _assumed(case: Case) -> Finding | None:
         code="volume-assumed",
         text=f"The level was not dipped: {case.inside_l:.0f} L assumed. Dip it, and the doses get surer.",
     )
+
+
+def _will_rise(case: Case) -> Finding | None:
+    """Said, not done: what is too strong by tomorrow is thinned by the water that is missing then."""
+    per_day, read, high = ec_per_day(case), case.readings.ec_ms_cm, case.stage.ec[1]
+    if per_day is None or read is None or read > high:
+        return None
+    then = read + per_day * min(case.farm.limits.next_round_h, FURTHEST_H) / 24.0
+    if then <= high + case.ec_sd:
+        return None
+    return Finding(
+        code="ec-rises",
+        text=f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually rises: top up with plain "
+        "water, as far as there is room.",
+    )
+
+
+def _meters(case: Case) -> Finding | None:
+    mistake = next((m for m in case.farm.mistakes if m.key.startswith("meters")), None)
+    if mistake is None:
+        return None
+    return Finding(
+        code="meters-mistaken", severity="act",
+        text=f"{mistake} Until that is put right the meters are taken to be twice as far off as usual: smaller steps.",
+    )  # fmt: skip
 
 
 def _before_litres(case: Case) -> float | None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from rounds.advice.case import Case
+from rounds.advice.drift import ec_by_next_round
 from rounds.advice.ledger import number
 from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.stand import Stand
@@ -16,6 +17,8 @@ from rounds.science.conductivity import ec25_ms_cm
 _YOUNG = 0.5
 AIM_IN_BAND = 0.6
 """Where in its band the conductivity is aimed at, so that it lasts: past the middle. [-]"""
+WORTH_AHEAD_MS_CM = 0.1
+"""Feeding ahead of time that would raise the conductivity by less is left. [mS/cm]"""
 _MOST_STRENGTH = 1.5
 
 
@@ -35,9 +38,10 @@ class FeedPlan:
 def planned(case: Case, stand: Stand) -> FeedPlan:
     """Concentrates for a reservoir as it stands after the water."""
     low, high = case.stage.ec
-    if case.readings.ec_ms_cm is None or stand.ec_ms_cm >= low:
-        return FeedPlan()
     wanted = low + AIM_IN_BAND * (high - low)
+    why = _why(case, stand, wanted)
+    if case.readings.ec_ms_cm is None or not why:
+        return FeedPlan()
     aim = min(wanted, max(stand.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
     limited = "" if aim >= wanted else "step"
     if aim - stand.ec_ms_cm < 0.01:
@@ -51,9 +55,19 @@ def planned(case: Case, stand: Stand) -> FeedPlan:
         return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
     return FeedPlan(
         a=a, b=b, aim_ec=aim, limited_by=limited,
-        why=f"EC would be {stand.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}.",
-        findings=_short(case, limited),
+        why=why, findings=_short(case, limited),
     )  # fmt: skip
+
+
+def _why(case: Case, stand: Stand, wanted: float) -> str:
+    """Why it is fed: too thin now, or so by the next round and far enough from the aim to be worth it; else nothing."""
+    low, high = case.stage.ec
+    if stand.ec_ms_cm < low:
+        return f"EC would be {stand.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}."
+    then = ec_by_next_round(case, stand)
+    if then is None or then >= low - case.ec_sd or wanted - stand.ec_ms_cm < WORTH_AHEAD_MS_CM:
+        return ""
+    return f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually falls: better fed now."
 
 
 def strength_for(case: Case, stand: Stand, aim_ec: float) -> float:

@@ -1,0 +1,38 @@
+"""How the conductivity moves by itself from one round to the next: plants that eat more than they drink, or less."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from itertools import pairwise
+from statistics import median
+
+from rounds.advice.case import Case
+from rounds.advice.planning_ph import FURTHEST_H
+from rounds.advice.stand import Stand
+
+FEWEST = 3
+"""Rounds with nothing poured between that must have been seen. [-]"""
+LATEST = timedelta(days=14)
+_LEAST_H, _MOST_H = 8.0, 72.0
+_MOST_PER_DAY = 0.5
+"""A conductivity that moves by more in a day was read wrong, or something was poured that nobody wrote down. [mS/cm]"""
+
+
+def ec_per_day(case: Case) -> float | None:
+    """What the conductivity usually does in a day with nothing poured; None where too little was seen. [mS/cm/day]"""
+    found = []
+    events = [e for e in case.ledger.events if e.what != "ph" and case.readings.at - e.at <= LATEST]
+    for before, after in pairwise(events):
+        hours = (after.at - before.at).total_seconds() / 3600.0
+        if before.what == after.what == "ec" and _LEAST_H <= hours <= _MOST_H:
+            found.append((after.value - before.value) * 24.0 / hours)
+    found = [per_day for per_day in found if abs(per_day) <= _MOST_PER_DAY]
+    return median(found) if len(found) >= FEWEST else None
+
+
+def ec_by_next_round(case: Case, stand: Stand) -> float | None:
+    """Where the conductivity will be when the grower comes again, by its usual drift. [mS/cm]"""
+    per_day = ec_per_day(case)
+    if per_day is None or case.readings.ec_ms_cm is None:
+        return None
+    return stand.ec_ms_cm + per_day * min(case.farm.limits.next_round_h, FURTHEST_H) / 24.0
