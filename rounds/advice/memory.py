@@ -15,12 +15,12 @@ from rounds.advice.pooling import pooled_habits
 from rounds.advice.response import Answer, Rival, Surprise, after_event, followed
 from rounds.advice.steps import RecordLike
 
-FORMAT = 1
+FORMAT = 2
 QUIET_READINGS = 6
 MOST_EVENTS = 20
 """Where no correction can be taken up, no more events than these are gone through again."""
 REMEMBERED = 12
-"""How many events before a correction must still be on record as they were for it to be taken up."""
+"""Where the record does not reach back as far as it did, so many events before a correction must be as they were."""
 
 
 def resumed(
@@ -30,8 +30,9 @@ def resumed(
     """The belief after the given events, taken up from the newest correction that still fits them.
 
     A correction fits where the events it had seen are still exactly those on record: an entry that was put right
-    later makes the past be gone through again.
+    later makes the past be gone through again. Conductivities are passed over: no belief hangs on them.
     """
+    events = that_teach(events)
     corrections = [r for r in records if r.kind == "correction"]
     for record in reversed([r for r in corrections if r.station == reservoir_id]):
         kept = record.data.get("prediction", {}).get("belief")
@@ -42,19 +43,26 @@ def resumed(
     return followed(replace(ledger, events=thinned(events)), curve, meter_sd, habits)
 
 
+def that_teach(events: Iterable[Event]) -> tuple[Event, ...]:
+    """The events that a belief about the pH hangs on."""
+    return tuple(event for event in events if event.what != "ec")
+
+
 def thinned(events: Sequence[Event]) -> tuple[Event, ...]:
     """Without the readings of quiet stretches: those beside something poured teach, the last tell where it stands."""
     kept_last = {id(e) for e in [e for e in events if e.what == "ph"][-QUIET_READINGS:]}
     chosen = []
     for i, event in enumerate(events):
         beside = any(near.what in ("dose", "water", "renewed") for near in events[max(0, i - 2) : i + 3])
-        if event.what not in ("ph", "ec") or id(event) in kept_last or (event.what == "ph" and beside):
+        if event.what != "ph" or id(event) in kept_last or beside:
             chosen.append(event)
     return tuple(chosen[-MOST_EVENTS:])
 
 
 def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
     """The belief as it is stored with a correction."""
+
+    taught = that_teach(seen)
 
     def numbers(gaussian: Gaussian | None) -> Any:
         if gaussian is None:
@@ -76,14 +84,15 @@ def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
             [s.at.isoformat(), s.read, s.expected, s.sd, s.after_dose, s.rival, s.item] for s in answer.surprises
         ],
         "rivals": [[r.name, r.ph, r.sd, r.evidence] for r in answer.rivals],
-        "last": seen[-1].record_id if seen else None,
-        "digest": digest(seen),
+        "last": taught[-1].record_id if taught else None,
+        "digest": digest(taught[-REMEMBERED:]),
+        "whole": [len(taught), digest(taught)],
     }
 
 
 def digest(events: Iterable[Event]) -> str:
-    """A short fingerprint of the last of some events: what, when, how much."""
-    text = "|".join(f"{e.record_id} {e.at.isoformat()} {e.what} {e.value:.6g}" for e in [*events][-REMEMBERED:])
+    """A short fingerprint of some events: what, when, how much."""
+    text = "|".join(f"{e.record_id} {e.at.isoformat()} {e.what} {e.value:.6g}" for e in events)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -91,7 +100,7 @@ def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
     if not isinstance(kept, Mapping) or kept.get("format") != FORMAT or not kept.get("habits"):
         return None, 0
     places = [i for i, event in enumerate(events) if event.record_id == kept.get("last")]
-    if not places or digest(events[: places[-1] + 1]) != kept.get("digest"):
+    if not places or not _as_they_were(kept, events[: places[-1] + 1]):
         return None, 0
     seen = places[-1] + 1
     return (
@@ -109,6 +118,14 @@ def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
         ),
         seen,
     )
+
+
+def _as_they_were(kept: Mapping[str, Any], events: Sequence[Event]) -> bool:
+    """Whether the events a belief was made from still stand; where the record was opened less far back, the last."""
+    count, whole = kept.get("whole", (0, ""))
+    if len(events) >= count > 0:
+        return bool(digest(events[-count:]) == whole)
+    return bool(digest(events[-REMEMBERED:]) == kept.get("digest"))
 
 
 def _surprise(row: Sequence[Any]) -> Surprise:

@@ -10,6 +10,7 @@ from light_farm import ACID, MORNING, Note, a_farm, buffer_dip, rain_water
 from simulated_reservoir import random_grower
 
 from rounds.advice import belief as b
+from rounds.advice import memory
 from rounds.advice.correction import Readings, correct
 from rounds.advice.pooling import pooled_habits
 from rounds.advice.rechecks import recheck_due
@@ -39,6 +40,47 @@ def test_a_belief_taken_up_again_is_that_of_going_through_all_of_it():
     now, then = resumed.prediction["next_morning"]["ph"], afresh.prediction["next_morning"]["ph"]
     assert now["value"] == pytest.approx(then["value"], abs=0.06)
     assert now["high"] - now["low"] == pytest.approx(then["high"] - then["low"], rel=0.2)
+
+
+def test_a_belief_is_taken_up_where_ph_and_ec_were_typed_in_one_line(monkeypatch):
+    """Both then have the same minute, and the EC stands behind the pH in the book."""
+    grower = random_grower(71, fresh_share=0.0)
+    grower.ec_noise = 0.02
+    grower.live(4)
+    readings = grower.seen(grower.read())
+    resumed = correct(grower.farm, grower.records, "r", readings, grower.now)
+    monkeypatch.setattr(memory, "followed", gone_through_again)
+    assert correct(grower.farm, grower.records, "r", readings, grower.now) == resumed
+    with pytest.raises(AssertionError, match="gone through again"):
+        correct(grower.farm, without_beliefs(grower.records), "r", readings, grower.now)
+
+
+def gone_through_again(*_):
+    raise AssertionError("gone through again")
+
+
+def test_an_entry_put_right_many_events_back_is_noticed_too():
+    grower = random_grower(71, fresh_share=0.0)
+    grower.live(9)
+    readings = grower.seen(grower.read())
+    first = next(i for i, r in enumerate(grower.records) if r.kind == "dose" and r.data.get("correction"))
+    righted = list(grower.records)
+    righted[first] = dataclasses.replace(righted[first], id="righted", value=righted[first].value * 0.5)
+    assert len([r for r in righted[first:] if r.item in ("ph", "acid")]) > 2 * memory.REMEMBERED - 4
+    entered, put_right = (
+        correct(grower.farm, records, "r", readings, grower.now).prediction["phosphate_mmol_l"]
+        for records in (grower.records, righted)
+    )
+    assert entered != put_right
+
+
+def test_a_record_that_is_opened_less_far_back_still_lets_the_belief_be_taken_up(monkeypatch):
+    grower = random_grower(71, fresh_share=0.0)
+    grower.live(9)
+    readings = grower.seen(grower.read())
+    later = [r for r in grower.records if r.measured_at > grower.now - timedelta(days=8.95)]
+    monkeypatch.setattr(memory, "followed", gone_through_again)
+    assert correct(grower.farm, later, "r", readings, grower.now).prediction["belief"]["closed"] > 3
 
 
 def others_with(strength: float) -> list[Note]:

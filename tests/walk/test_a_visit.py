@@ -185,3 +185,22 @@ def test_every_word_that_is_told_is_taken(session: Session) -> None:
         assert words
         for word in words:
             assert "nothing has that name" not in visit(session, station).line(word).message
+
+
+def test_what_a_reservoir_has_taught_is_taken_up_from_its_last_correction(
+    session: Session, clock: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from rounds.advice import memory
+    from rounds.walk.correcting import offer
+
+    reservoir = session.farm.reservoir("res-1")
+    visit(session, "res-1").line("ph 6.9 ec 1.7 t 20 dip 30cm")
+    assert offer(session, reservoir, "r1") is not None
+    clock.go_on(hours=3)
+    visit(session, "res-1").line("ph 6.6 ec 1.7 t 20 dip 30cm")
+    monkeypatch.setattr(memory, "followed", _gone_through_again)
+    assert offer(session, reservoir, "r1") is not None
+
+
+def _gone_through_again(*_: object) -> None:
+    raise AssertionError("the past is gone through again although nothing in it has changed")
