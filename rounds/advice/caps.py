@@ -10,8 +10,8 @@ from rounds.advice.case import Case
 from rounds.advice.composition import agent_of
 from rounds.advice.doubtful import doses_today
 from rounds.advice.gates import Direction, Gates
-from rounds.advice.ledger import number
 from rounds.advice.measures import SMALLEST_ML
+from rounds.advice.poured import millilitres
 from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent
 
@@ -37,10 +37,11 @@ def left_today(case: Case, direction: Direction) -> float:
     From below the lowest pH it may always be brought back to a little above it: roots do not live there till tomorrow.
     """
     day = case.farm.limits.day_ph * (_YOUNG if case.stage.young else 1.0)
-    left = day - moved_today(case)
+    moved = moved_today(case)
+    left = day - moved
     if direction == "base" and case.state is not None:
         left = max(left, case.farm.limits.lowest_ph + _ABOVE_LOWEST - case.state.mean[b.PH])
-    return left if left >= LEAST_LEFT_PH else 0.0
+    return left if left >= LEAST_LEFT_PH or not moved else 0.0
 
 
 def moved_today(case: Case) -> float:
@@ -55,13 +56,13 @@ def moved_today(case: Case) -> float:
 
 def from_last_dose(case: Case, agent: Agent) -> float:
     """A dose grows only so far from one to the next: the last one must have been seen to work. [mL]"""
-    last = [r for r in doses_today(case) if r.item in case.farm.shelf and number(r.value)]
+    last = [r for r in doses_today(case) if r.item in case.farm.shelf and millilitres(r)]
     if not last:
         return math.inf
     product = case.farm.shelf[last[-1].item]
     if not isinstance(product, Acid | Base) or product.agent != agent.kind.name:
         return math.inf
-    worth = agent_of(product).mol_per_l * (number(last[-1].value) or 0.0)
+    worth = agent_of(product).mol_per_l * millilitres(last[-1])
     growth = 1.0 if _seems_idle(case, last[-1].measured_at, agent) else MOST_GROWTH
     return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
 

@@ -11,7 +11,7 @@ from rounds.advice.composition import KnownFeed, KnownWater, feed_known, water_k
 from rounds.advice.curve import Curve, curve_of
 from rounds.advice.files_sound import check_files
 from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Event, Ledger, ledger_of, litres_inside, newest
+from rounds.advice.ledger import Event, Ledger, ledger_of, newest
 from rounds.advice.memory import resumed
 from rounds.advice.response import Answer, after_event
 from rounds.advice.steps import Readings, RecordLike
@@ -106,9 +106,9 @@ def gathered(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readi
     check_files(farm, reservoir, records, now)
     _check_readings(readings)
     _check_bands(stage)
-    inside_l, error_l, dipped = _volume_of(reservoir, readings, records)
     feed = feed_known(farm, farm.feeds[reservoir.feed])
     ledger = ledger_of(farm, reservoir, feed, records, now)
+    inside_l, error_l, dipped = _volume_of(reservoir, readings, ledger)
     temperature_c = USUAL_TEMPERATURE_C if readings.temperature_c is None else readings.temperature_c
     solution, strength = _brought_to_ec(ledger.solution, readings)
     curve = curve_of(solution, temperature_c)
@@ -153,14 +153,14 @@ def _check_bands(stage: Stage) -> None:
         )
 
 
-def _volume_of(reservoir: Reservoir, readings: Readings, records: Sequence[RecordLike]) -> tuple[float, float, bool]:
+def _volume_of(reservoir: Reservoir, readings: Readings, ledger: Ledger) -> tuple[float, float, bool]:
     if readings.dip_cm is not None:
         litres, error = dip_to_litres(reservoir, readings.dip_cm)
         return _sound_volume(reservoir, litres), error, True
     if readings.volume_l is not None:
         return _sound_volume(reservoir, readings.volume_l), 0.03 * readings.volume_l, True
-    known = litres_inside(reservoir, records)
-    litres = reservoir.working_volume_l if known is None else known
+    known = reservoir.working_volume_l if ledger.inside_l is None else ledger.inside_l
+    litres = min(max(known, 0.05 * reservoir.working_volume_l), reservoir.full_volume_l)
     return litres, 0.15 * litres, False
 
 

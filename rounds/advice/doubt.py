@@ -8,7 +8,7 @@ from rounds.advice.case import Case
 from rounds.advice.doubtful import surprised
 from rounds.advice.earlier import poured_since, read_before, read_twice
 from rounds.advice.gates import reading_jump, unbelievable
-from rounds.advice.meanings import SAME_EC, ec_jump
+from rounds.advice.meanings import SAME_EC, dead_cell, ec_jump
 from rounds.advice.rechecks import ec_surprise
 from rounds.advice.steps import Finding
 
@@ -42,8 +42,9 @@ class Doubt:
 
 def doubted(case: Case) -> Doubt:
     """Weigh pH and EC against what was there before and what was poured."""
-    odd = ec_surprise(case) or ec_jump(case)
-    confirmed = odd is not None and read_twice(case, "ec", case.readings.ec_ms_cm or 0.0, SAME_EC)
+    dead = dead_cell(case)
+    odd = dead or ec_surprise(case) or ec_jump(case)
+    confirmed = dead is None and odd is not None and read_twice(case, "ec", case.readings.ec_ms_cm or 0.0, SAME_EC)
     return Doubt(
         ph=_ph_doubted(case),
         ec=None if odd is None or confirmed else odd.text,

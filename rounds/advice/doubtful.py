@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 
 from rounds.advice import belief as b
 from rounds.advice.case import Case
+from rounds.advice.poured import kind_poured
 from rounds.advice.response import TWICE
 from rounds.advice.steps import Finding, RecordLike, Refusal
-from rounds.farm.shelf import Acid, Base
 
 NO_EFFECT_PH = 0.08
 """Two doses that moved the pH by less than this moved nothing. [-]"""
@@ -24,7 +24,7 @@ def doses_today(case: Case) -> list[RecordLike]:
     return [
         r for r in case.records
         if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
-        and isinstance(case.farm.shelf.get(r.item), Acid | Base)
+        and kind_poured(case.farm, r) is not None
     ]  # fmt: skip
 
 
@@ -78,8 +78,7 @@ def surprised_twice(case: Case) -> Refusal | None:
 
 def no_effect(case: Case, direction: str) -> Refusal | None:
     """Two doses or more today, and the pH has not moved."""
-    kind = Acid if direction == "acid" else Base
-    doses = [r for r in doses_today(case) if isinstance(case.farm.shelf.get(r.item), kind)]
+    doses = [r for r in doses_today(case) if kind_poured(case.farm, r) == direction]
     doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
     if len(doses) < 2 or case.state is None:
         return None
@@ -87,7 +86,8 @@ def no_effect(case: Case, direction: str) -> Refusal | None:
     moved = (case.state.mean[b.PH] - before[-1]) * (-1.0 if direction == "acid" else 1.0) if before else 1.0
     if moved >= NO_EFFECT_PH:
         return None
-    name = case.farm.shelf[doses[-1].item].name
+    product = case.farm.shelf.get(doses[-1].item)
+    name = product.name if product is not None else doses[-1].item
     return Refusal(
         code="no-effect",
         text=f"{len(doses)} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "

@@ -9,7 +9,7 @@ from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.advice.explaining import of_dose
-from rounds.advice.gates import MIXING_TURNOVERS, gates_for
+from rounds.advice.gates import MIXING_TURNOVERS, fill_gates, gates_for
 from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import Measured, litres_near, millilitres_down
@@ -141,10 +141,14 @@ def _fill_acid(
 
     The first pour is safe for the weakest believable water while the CO2 is in; the second hangs on a reading between.
     """
-    choice = chosen(case, "acid", fill=True)
+    choice, gates = chosen(case, "acid", fill=True), fill_gates(case)
     findings += choice.findings
     if choice.bottle is None or water.alkalinity_meq_l < 0.2:
         refusals += choice.refusals
+        return
+    findings += gates.findings
+    if gates.shut is not None:
+        refusals.append(gates.shut)
         return
     bottle, aim = choice.bottle, sum(case.stage.ph) / 2.0
     mixed = mixed_feed(water.solution, case.feed, strength)
@@ -160,10 +164,12 @@ def _fill_acid(
     first = _dose(case, plan.stand, bottle, limits, aim)
     if first.measured.amount <= 0.0:
         return
+    if gates.needs_buffer_dip:
+        plan.buffer_dip()
     _pour(case, plan, bottle, first, "Most of the acid goes in before A and B, or calcium phosphate falls out.")
     poured_ml = first.measured.amount
     more_ml = min(limits["three quarters"], limits["stock"]) - poured_ml
-    if more_ml >= _WORTH_SPLITTING * whole_ml:
+    if more_ml >= _WORTH_SPLITTING * whole_ml and not gates.probe_is_off:
         poured_ml += _second_pour(case, plan, water, bottle, (poured_ml, more_ml), litres, aim)
     findings += _rest_of_acid(bottle, whole_ml - poured_ml, aim)
 

@@ -12,8 +12,8 @@ from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
 from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.ledger import number
+from rounds.advice.poured import kind_poured
 from rounds.advice.steps import Finding, RecordLike, Refusal
-from rounds.farm.shelf import Acid
 
 MIXING_TURNOVERS = 3.0
 """Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
@@ -36,6 +36,8 @@ class Gates:
     findings: tuple[Finding, ...] = ()
     needs_buffer_dip: bool = False
     needs_roots: bool = False
+    probe_is_off: bool = False
+    """Whether nothing may hang on what the probe shows."""
     extra_ph_sd: float = 0.0
     most_ph: float | None = None
     """Largest step that is safe in spite of a gate; None where none narrows it. [-]"""
@@ -83,13 +85,22 @@ def gates_for(case: Case, direction: Direction) -> Gates:
     )
 
 
+def fill_gates(case: Case) -> Gates:
+    """The gates before the acid of a fill: what was read of the old feed is gone, bottle, basin and probe are not."""
+    shut = _chlorine(case, "acid") or surprised_twice(case) or no_effect(case, "acid")
+    probe = None if shut else _buffer_failed(case)
+    findings = (Finding(code=probe.code, text=f"{probe.text} {probe.instead}", severity="act"),) if probe else ()
+    return Gates(shut=shut, findings=findings, needs_buffer_dip=not _dipped_today(case), probe_is_off=probe is not None)
+
+
 def falls_by_itself(case: Case) -> float:
     """How much the pH fell per day with no acid in between, by the readings of this day: the most of them. [1/day]"""
     events = [e for e in case.ledger.events if e.what != "ec" and e.at < case.readings.at]
     steps = [(a.at, a.value, z.at, z.value) for a, z in pairwise(events) if a.what == z.what == "ph"]
     if case.readings.ph is not None and events and events[-1].what == "ph":
         steps.append((events[-1].at, events[-1].value, case.readings.at, case.readings.ph))
-    today = [step for step in steps if step[2].date() == case.readings.at.date()]
+    zone = case.readings.at.tzinfo
+    today = [step for step in steps if step[2].astimezone(zone).date() == case.readings.at.date()]
     return max((_fall_per_day(*step) for step in today), default=0.0)
 
 
@@ -100,7 +111,7 @@ def _fall_per_day(then: datetime, before: float, at: datetime, read: float) -> f
 
 def acid_poured_today(case: Case) -> bool:
     """Whether acid went in today."""
-    return any(isinstance(case.farm.shelf.get(e.item), Acid) for e in doses_today(case))
+    return any(kind_poured(case.farm, record) == "acid" for record in doses_today(case))
 
 
 def unbelievable(case: Case) -> Refusal | None:
@@ -132,7 +143,7 @@ def _chlorine(case: Case, direction: Direction) -> Refusal | None:
 
 
 def _last(case: Case, items: frozenset[str]) -> datetime | None:
-    stations = {case.reservoir.id, ""}
+    stations = {case.reservoir.id, "", *(channel.id for channel in case.channels)}
     times = [
         r.measured_at for r in case.records
         if r.item in items and r.station in stations and r.kind in ("check", "note", "dose")
@@ -142,10 +153,11 @@ def _last(case: Case, items: frozenset[str]) -> datetime | None:
 
 
 def _buffer_records(case: Case) -> list[RecordLike]:
-    day = case.readings.at.date()
+    day, zone = case.readings.at.date(), case.readings.at.tzinfo
     return [
         r for r in case.records
-        if r.kind == "reading" and r.item == "buffer" and r.measured_at.date() == day and r.measured_at <= case.now
+        if r.kind == "reading" and r.item == "buffer" and r.measured_at <= case.now
+        and r.measured_at.astimezone(zone).date() == day
         and (r.meter is None or case.readings.ph_meter is None or r.meter == case.readings.ph_meter)
     ]  # fmt: skip
 
@@ -195,7 +207,8 @@ def _overshot(case: Case, direction: Direction) -> Refusal | None:
 def _roots_seen(case: Case) -> bool:
     stations = {channel.id for channel in case.channels} | {case.reservoir.id}
     return any(
-        r.kind == "check" and r.station in stations and r.measured_at.date() == case.now.date()
+        r.kind == "check" and r.station in stations
+        and r.measured_at.astimezone(case.now.tzinfo).date() == case.now.date()
         and (r.item in ("roots", "root-end") or "roots" in r.data.get("covers", ()))
         for r in case.records
     )  # fmt: skip

@@ -27,7 +27,10 @@ LONGEST_MEMORY = timedelta(days=42)
 WORN_DAYS = 5.0
 """Days after which a feed is worn by two thirds of what it will be: practice. [d]"""
 _STRENGTH_UNKNOWN = 1.0
-_ML = {"mL": 1.0, "L": 1000.0}
+_LEAST_L = 0.1
+_ML, _L = {"mL": 1.0, "L": 1000.0}, {"mL": 0.001, "L": 1.0}
+UNKNOWN_DOUBT = 1.0
+"""Marks an event of which only is known that something went in. [-]"""
 
 What = Literal["ph", "ec", "dose", "water", "renewed"]
 
@@ -67,6 +70,8 @@ class Ledger:
     drunk_share: float
     """Litres topped up since, against the circulating volume. [-]"""
     events: tuple[Event, ...]
+    inside_l: float | None = None
+    """In the reservoir itself, by the last level and what was poured and drained since; None where none was read."""
     unknown: tuple[str, ...] = ()
     """Products that were poured and whose strength or salts nobody entered."""
 
@@ -88,6 +93,7 @@ class _Book:
     inside_l: float
     solution: Solution
     since: datetime | None = None
+    is_level_known: bool = False
     topped_l: float = 0.0
     events: list[Event] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
@@ -101,7 +107,13 @@ class _Book:
 
     @property
     def volume_l(self) -> float:
-        return self.inside_l + self.outside_l
+        """Circulating volume; never nothing, whatever was drained off. [L]"""
+        return max(self.inside_l + self.outside_l, _LEAST_L)
+
+    def note_unknown(self, record: RecordLike) -> None:
+        """Something went in whose strength or salts nobody entered, or that is no longer on the shelf."""
+        self.unknown.append(record.item)
+        self.note(record, "dose", value=number(record.value) or 0.0, doubt=UNKNOWN_DOUBT)
 
     def note(self, record: RecordLike, what: What, **kept: object) -> None:
         event = {"solution": self.solution, "volume_l": self.volume_l, "item": record.item, "meter": record.meter}
@@ -135,6 +147,7 @@ def ledger_of(
         since=book.since,
         drunk_share=book.topped_l / max(book.volume_l, 1e-6),
         events=tuple(book.events),
+        inside_l=book.inside_l if book.is_level_known else None,
         unknown=tuple(dict.fromkeys(book.unknown)),
     )
 
@@ -167,7 +180,7 @@ def _enter(book: _Book, record: RecordLike) -> None:
         try:
             _enter_dose(book, record, number(record.value) or 0.0)
         except RoundsError:
-            book.unknown.append(record.item)
+            book.note_unknown(record)
 
 
 def _enter_reading(book: _Book, record: RecordLike) -> None:
@@ -178,7 +191,7 @@ def _enter_reading(book: _Book, record: RecordLike) -> None:
         book.note(record, "ph" if record.item == "ph" else "ec", value=value)
     litres = litres_of(book.reservoir, record)
     if litres is not None and litres > 0.0:
-        book.inside_l = litres
+        book.inside_l, book.is_level_known = litres, True
 
 
 def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
@@ -198,12 +211,13 @@ def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
 
 def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
     action = record.data.get("action")
+    litres = amount * _L.get(record.unit or "L", 1.0)
     if action == "change_out":
-        _renew(book, record, amount)
+        _renew(book, record, litres)
     elif action == "top_up":
-        _top_up(book, record, amount)
+        _top_up(book, record, litres)
     elif action == "drain_off":
-        book.inside_l = max(0.0, book.inside_l - amount)
+        book.inside_l = max(0.0, book.inside_l - litres)
     else:
         _pour(book, record, amount * _ML.get(record.unit or "mL", 1.0))
 
@@ -211,7 +225,7 @@ def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
 def _renew(book: _Book, record: RecordLike, litres: float) -> None:
     water = book.water(record.item, record.measured_at.date())
     book.solution, book.since, book.topped_l = water.solution, record.measured_at, 0.0
-    book.inside_l = max(litres - book.outside_l, 0.5 * litres)
+    book.inside_l, book.is_level_known = max(litres - book.outside_l, 0.5 * litres), True
     book.note(record, "renewed", value=litres, doubt=water.doubt)
 
 
@@ -237,7 +251,7 @@ def _pour(book: _Book, record: RecordLike, ml: float) -> None:
         book.solution = book.solution.plus(brought)
         book.note(record, "dose", value=ml, parcel=parcel_of(brought))
     else:
-        book.unknown.append(record.item)
+        book.note_unknown(record)
 
 
 def parcel_of(liquid: Solution) -> Parcel:

@@ -18,6 +18,8 @@ _LEVEL_MOVED = 0.03
 _BOOK_OFF = 0.4
 _EC_JUMP_MS_CM = 0.6
 """As the checklist has it, so that both call the same reading hard to believe. [mS/cm]"""
+DEAD_CELL_MS_CM = 0.1
+"""Less than this is no feed. [mS/cm]"""
 SAME_EC = 0.1
 """Two readings nearer than this are the same. [mS/cm]"""
 _WARM_C, _HOT_C, _COLD_C = 24.0, 26.0, 15.0
@@ -29,7 +31,7 @@ def meanings(case: Case) -> list[Finding]:
     plants = _plants(case) if gone is None else None
     found = [
         gone, plants, _falling(case), twice_suspected(case), _temperature(case), _book(case), _water_analysis(case),
-        _assumed(case), _will_rise(case), _meters(case),
+        _assumed(case), _unknown(case), _will_rise(case), _meters(case),
     ]  # fmt: skip
     return [finding for finding in found if finding is not None]
 
@@ -46,6 +48,22 @@ def ec_jump(case: Case) -> Finding | None:
         severity="act",
         text=f"EC {now:.2f} mS/cm is hard to believe after {then:.2f} before: read again, the cell rinsed and full.",
     )
+
+
+def dead_cell(case: Case) -> Finding | None:
+    """A conductivity of nearly nothing where there was feed: a cell that is dry or dead reads the same twice, too."""
+    now = case.readings.ec_ms_cm
+    if now is None or now >= DEAD_CELL_MS_CM:
+        return None
+    last = [e for e in case.ledger.events if e.what in ("ec", "renewed") and e.at < case.readings.at]
+    fed = [e for e in last if e.what == "ec" and e.value >= DEAD_CELL_MS_CM]
+    if not fed or last[-1].what == "renewed":
+        return None
+    return Finding(
+        code="ec-dead", severity="act",
+        text=f"EC {now:.2f} mS/cm after {fed[-1].value:.2f}, and no change-out on record: a cell that is dry, dirty or "
+        "dead. Nothing is fed on it. Try it in a standard; if it was filled anew, enter the change-out.",
+    )  # fmt: skip
 
 
 def _plants(case: Case) -> Finding | None:
@@ -125,6 +143,17 @@ def _assumed(case: Case) -> Finding | None:
         code="volume-assumed",
         text=f"The level was not dipped: {case.inside_l:.0f} L assumed. Dip it, and the doses get surer.",
     )
+
+
+def _unknown(case: Case) -> Finding | None:
+    if not case.ledger.unknown:
+        return None
+    names = " and ".join(case.ledger.unknown[-3:])
+    return Finding(
+        code="unknown-poured", severity="act",
+        text=f"{names} was poured here and is not on the shelf with its strength: what it did is not reckoned with. "
+        "Enter it in shelf.toml (amount 0 where it is finished).",
+    )  # fmt: skip
 
 
 def _will_rise(case: Case) -> Finding | None:

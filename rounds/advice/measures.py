@@ -6,9 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rounds.farm.model import VESSELS_ML
+
 _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.0))
 """Up to so many mL, in steps of: syringe of 5 and 20 mL, cylinder of 100 and 500 mL, jug. Common practice."""
 _L_STEPS = ((5.0, 0.1), (20.0, 0.5), (math.inf, 1.0))
+_FINEST, _MOST_FILLS = 10.0, 6
+"""A vessel more than ten times as large as the amount is no measure, nor is one to be filled more than six times."""
 SMALLEST_ML = 0.5
 """Less than this is not poured: the drop that stays in the syringe counts too much. [mL]"""
 
@@ -47,13 +51,15 @@ class Vessel:
     """How often it is filled, the last time perhaps not to the brim."""
     last_ml: float
     """What the last fill shows."""
+    at_hand: bool = True
+    """False where none of the grower's own is fit for the amount, and a usual size is named instead."""
 
     def __str__(self) -> str:
         word = "syringe" if self.size_ml <= 20.0 else "cylinder" if self.size_ml <= 500.0 else "jug"
-        name = f"{_plain(self.size_ml)} mL {word}"
+        name = f"a {_plain(self.size_ml)} mL {word}" + ("" if self.at_hand else ", none of yours fits")
         if self.fills == 1:
-            return f"one fill of a {name}"
-        return f"a {name}: {self.fills - 1} full, then {_plain(self.last_ml)}"
+            return f"in {name}, to its {_plain(self.last_ml)} mL mark"
+        return f"in {name}: {self.fills - 1} x full, then to {_plain(self.last_ml)} mL"
 
 
 def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
@@ -69,14 +75,21 @@ def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
     Examples
     --------
     >>> str(vessel_for(37.0, (5, 20, 50, 100))), str(vessel_for(240.0, (20, 100)))
-    ('one fill of a 50 mL cylinder', 'a 100 mL cylinder: 2 full, then 40')
+    ('in a 50 mL cylinder, to its 37 mL mark', 'in a 100 mL cylinder: 2 x full, then to 40 mL')
+    >>> str(vessel_for(9.0, (1000,)))
+    'in a 10 mL syringe, none of yours fits, to its 9 mL mark'
     """
-    holding = [size for size in sizes_ml if size >= ml]
-    if holding:
-        return Vessel(min(holding), 1, ml)
-    largest = max(sizes_ml)
-    fills = math.ceil(ml / largest - 1e-9)
-    return Vessel(largest, fills, round(ml - (fills - 1) * largest, 3))
+    holding = min((size for size in sizes_ml if size >= ml), default=math.inf)
+    fills = math.ceil(ml / max(sizes_ml) - 1e-9)
+    if _FINEST * ml < holding < math.inf or (holding == math.inf and fills > _MOST_FILLS):
+        return _filled(ml, VESSELS_ML, at_hand=False)
+    return _filled(ml, sizes_ml, at_hand=True)
+
+
+def _filled(ml: float, sizes_ml: Sequence[float], *, at_hand: bool) -> Vessel:
+    size = min((size for size in sizes_ml if size >= ml), default=max(sizes_ml))
+    fills = math.ceil(ml / size - 1e-9)
+    return Vessel(size, fills, round(ml - (fills - 1) * size, 3), at_hand)
 
 
 def litres_near(litres: float) -> Measured:

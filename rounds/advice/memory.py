@@ -15,7 +15,7 @@ from rounds.advice.pooling import pooled_habits
 from rounds.advice.response import Answer, Rival, Surprise, after_event, followed
 from rounds.advice.steps import RecordLike
 
-FORMAT = 2
+FORMAT = 3
 QUIET_READINGS = 6
 MOST_EVENTS = 20
 """Where no correction can be taken up, no more events than these are gone through again."""
@@ -35,7 +35,7 @@ def resumed(
     events = that_teach(events)
     corrections = [r for r in records if r.kind == "correction"]
     for record in reversed([r for r in corrections if r.station == reservoir_id]):
-        kept = record.data.get("prediction", {}).get("belief")
+        kept = (record.data.get("prediction") or {}).get("belief")
         answer, seen = _taken_up(kept, events)
         if answer is not None:
             return _carried(answer, thinned(events[seen:]), ledger, curve, meter_sd)
@@ -78,6 +78,8 @@ def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
         "habits": numbers(answer.habits),
         "at": answer.at.isoformat() if answer.at else None,
         "closed": answer.closed,
+        "proven": answer.proven,
+        "tried": answer.tried,
         "dosed": answer.dosed_since_reading,
         "last_item": answer.last_item,
         "surprises": [
@@ -109,11 +111,13 @@ def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
             at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
             habits=_gaussian(kept["habits"]),
             closed=int(kept.get("closed", 0)),
+            proven=int(kept.get("proven", 0)),
+            tried=bool(kept.get("tried", False)),
             dosed_since_reading=bool(kept.get("dosed", False)),
             last_item=str(kept.get("last_item", "")),
             surprises=tuple(_surprise(row) for row in kept.get("surprises", ())),
             rivals=tuple(
-                Rival(name=str(n), ph=float(p), sd=float(s), evidence=float(e)) for n, p, s, e in kept["rivals"]
+                Rival(name=str(n), ph=float(p), sd=float(s), evidence=float(e)) for n, p, s, e in kept.get("rivals", ())
             ),
         ),
         seen,

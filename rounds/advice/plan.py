@@ -134,7 +134,7 @@ class Plan:
         minutes = max(2.0, dose.measured.amount / _POUR_ML_PER_MIN)
         self.add(
             "acid" if acid else "base",
-            f"Pour {dose.measured} of {bottle.product.name} ({self._vessel(dose.measured)}), stirred into a bucket of "
+            f"Pour {dose.measured} of {bottle.product.name} {self._vessel(dose.measured)}, stirred into a bucket of "
             f"the reservoir's water, over {minutes:.0f} minutes into the return."
             + ("" if only_above is None else f" Only if the pH now shows {only_above:.1f} or more; else none of it."),
             why=why, product=bottle.product.id, amount=dose.measured.amount, unit=dose.measured.unit,
@@ -152,7 +152,7 @@ class Plan:
         liquid = concentrate_solution(product)
         self.stand = with_liquid(self.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
         self.add(
-            action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
+            action, f"Pour {measured} of {product.name} {self._vessel(measured)}, into the return.", why=why,
             product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
             explain=explain,
         )  # fmt: skip

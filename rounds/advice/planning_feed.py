@@ -19,6 +19,9 @@ AIM_IN_BAND = 0.6
 """Where in its band the conductivity is aimed at, so that it lasts: past the middle. [-]"""
 WORTH_AHEAD_MS_CM = 0.1
 """Feeding ahead of time that would raise the conductivity by less is left. [mS/cm]"""
+MOST_OF_FULL = 1.3
+"""Whatever the model makes of a reading: no more than so many times the share of full strength that the rise is of its
+conductivity. A weak feed conducts better for what is in it, so that less than one is usual. [-]"""
 _MOST_STRENGTH = 1.5
 
 
@@ -72,14 +75,14 @@ def _why(case: Case, stand: Stand, wanted: float) -> str:
 
 def strength_for(case: Case, stand: Stand, aim_ec: float) -> float:
     """Share of full strength to add so that the conductivity comes to the aim: two steps of the ion model. [-]"""
-    now = stand.ec_book
-    scale = stand.ec_ms_cm / max(now, 1e-6)
+    now, scale = stand.ec_book, stand.ec_scale
+    most = MOST_OF_FULL * (aim_ec - stand.ec_ms_cm) / max(ec25_ms_cm(case.feed.full, 6.0), 0.1)
     tried = min(max((aim_ec - stand.ec_ms_cm) / 1.7, 0.01), _MOST_STRENGTH)
     for _ in range(2):
         more = ec25_ms_cm(stand.solution.plus(case.feed.full.scaled(tried)), 6.0)
         slope = scale * (more - now) / tried
         tried = min(max((aim_ec - stand.ec_ms_cm) / max(slope, 1e-6), 1e-4), _MOST_STRENGTH)
-    return tried
+    return min(tried, most)
 
 
 def _left(case: Case) -> float:

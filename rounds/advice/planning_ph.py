@@ -108,13 +108,25 @@ def second_dip_helps(case: Case, in_band: float, dose: Dose | None) -> bool:
     return held_by_doubt or DOUBTFUL[0] < in_band < DOUBTFUL[1]
 
 
-def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates: Gates, most_ml: float) -> Dose:
+def dose_for(
+    case: Case,
+    stand: Stand,
+    agent: Agent,
+    direction: Direction,
+    gates: Gates,
+    most_ml: float,
+    *,
+    by_usual: bool = False,
+) -> Dose:
     """The dose of one step.
 
     Parameters
     ----------
     most_ml : float
-        What the stock and the recipe allow. [mL]
+        What the stock and the recipe allow, and what is usual here. [mL]
+    by_usual : bool
+        Whether it is the usual that holds it: a small step is never unusual then, or past trims would starve a large
+        correction.
     """
     state = stand.state.loosened((gates.extra_ph_sd**2, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
     cloud = state.cloud(b.POINTS)
@@ -133,10 +145,10 @@ def dose_for(case: Case, stand: Stand, agent: Agent, direction: Direction, gates
         "step": middle(mean + sign * step_cap(case, gates)),
         "day": middle(mean + sign * left_today(case, direction)),
         "last dose": from_last_dose(case, agent),
-        "stock": most_ml,
+        "stock": max(most_ml, middle(mean + sign * SMALL_STEP_PH)) if by_usual else most_ml,
         "most at once": MOST_MEQ_L * stand.volume_l / abs(agent.per_ml.alkalinity_meq_l),
     }
-    if case.answer.closed == 0:
+    if case.answer.proven == 0:
         limits["weakest buffer"] = weakest_takes(stand, edge, sign, per_ml)
     if not worked_today(case, direction):
         least = middle(mean + sign * SMALL_STEP_PH)

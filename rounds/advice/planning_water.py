@@ -54,13 +54,18 @@ def planned(case: Case, stand: Stand, *, believe_ec: bool = True) -> WaterPlan:
     With `believe_ec` false nothing is thinned: the level alone decides.
     """
     high = case.stage.ec[1]
-    missing = case.reservoir.working_volume_l - case.inside_l
+    missing = _missing_l(case)
     if believe_ec and stand.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
         return _thinned(case, stand)
     if missing > max(case.inside_error_l, LEAST_TOP_UP * case.reservoir.working_volume_l, least_l(case)):
         water = best_water(case, stand, missing)
         return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, stand, missing, water))
     return _water_as_base(case, stand)
+
+
+def _missing_l(case: Case) -> float:
+    """What is missing to the working level, by a dip of this round. [L]"""
+    return case.reservoir.working_volume_l - case.inside_l if case.was_dipped else 0.0
 
 
 def least_l(case: Case) -> float:
@@ -71,7 +76,12 @@ def least_l(case: Case) -> float:
 
 
 def room_l(case: Case) -> float:
-    """What the reservoir still takes: above it, pipes and channels run back when the pump stops. [L]"""
+    """What the reservoir still takes: above it, pipes and channels run back when the pump stops. [L]
+
+    Nothing where it was not dipped: what it takes is not guessed.
+    """
+    if not case.was_dipped:
+        return 0.0
     back = case.reservoir.pipes_l + sum(channel.holds_l for channel in case.channels)
     to_full = case.reservoir.full_volume_l - back - case.inside_l
     return max(0.0, to_full, case.reservoir.working_volume_l - case.inside_l)
@@ -142,7 +152,7 @@ def _thinned(case: Case, stand: Stand) -> WaterPlan:
         if needed < least_l(case):
             return _too_little(why)
         return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
-    missing = max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    missing = max(0.0, _missing_l(case))
     share = _share_to_drain(stand, water, target, stand.volume_l + missing)
     drain = min(share * stand.volume_l, 0.8 * case.inside_l)
     refill = drain + missing
@@ -157,7 +167,7 @@ def _too_little(why: str) -> WaterPlan:
 
 def _missing_if_still_fed(case: Case, stand: Stand, water: KnownWater) -> float:
     """What is missing to the working level, where that much water leaves the feed strong enough. [L]"""
-    missing = max(0.0, case.reservoir.working_volume_l - case.inside_l)
+    missing = max(0.0, _missing_l(case))
     return missing if _mixed_ec(stand, water, missing) >= case.stage.ec[0] else 0.0
 
 

@@ -45,7 +45,7 @@ def _newest_beliefs(records: Iterable[RecordLike], reservoir_id: str) -> list[li
     newest: dict[str, Any] = {}
     for record in records:
         if record.kind == "correction" and record.station != reservoir_id:
-            newest[record.station] = record.data.get("prediction", {}).get("belief")
+            newest[record.station] = (record.data.get("prediction") or {}).get("belief")
     found = (_habits_in(kept) for kept in newest.values())
     return [habits for habits in found if habits is not None]
 

@@ -140,7 +140,7 @@ def ec_surprise(case: Case) -> Finding | None:
     last = [r for r in case.records if r.kind == "correction" and r.station == case.reservoir.id]
     if not last or case.readings.ec_ms_cm is None:
         return None
-    span = (last[-1].data.get("prediction", {}).get("mixed") or {}).get("ec_ms_cm")
+    span = ((last[-1].data.get("prediction") or {}).get("mixed") or {}).get("ec_ms_cm")
     fed = {
         r.data.get("action"): number(r.value) or 0.0 for r in case.records
         if r.kind == "dose" and r.data.get("correction") == last[-1].id

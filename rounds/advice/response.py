@@ -11,7 +11,7 @@ from rounds.advice import belief as b
 from rounds.advice.curve import Curve
 from rounds.advice.first_reading import first_belief
 from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Event, Ledger
+from rounds.advice.ledger import UNKNOWN_DOUBT, Event, Ledger
 
 REPLAY_POINTS = 24
 """Points of the cloud while the past is gone through: enough for means and spreads."""
@@ -23,6 +23,8 @@ SURPRISE_SD = 3.3
 TWICE = "twice"
 """The account that is only spoken of: it stops nothing, since a weak buffer looks much the same."""
 _CLEARLY_SD = 3.0
+_UNKNOWN = (0.5, 0.1, 0.3, 0.0, 0.0, 0.0, 0.0)
+"""What a dose of nobody knows what may have moved: variances in the order of the belief."""
 _RIVALS_FOR = timedelta(days=2)
 _SAME_MOMENT = timedelta(minutes=3)
 _LOOSENED_PER_DAY = (0.02, 0.04, 0.06, 0.06, 0.03, 0.01, 0.015)
@@ -64,7 +66,11 @@ class Answer:
     at: datetime | None
     habits: Gaussian
     closed: int = 0
-    """How many doses were followed by a reading."""
+    """How many doses of acid or base were followed by a reading."""
+    proven: int = 0
+    """How many of them since the feed was last renewed."""
+    tried: bool = False
+    """Whether acid or base was poured since the last reading."""
     surprise: Surprise | None = None
     """Whether the last reading was one, and nothing read since has agreed."""
     dosed_since_reading: bool = False
@@ -91,7 +97,8 @@ def after_event(
 
     if event.what == "renewed":
         kept = b.habits_of(answer.gaussian) if answer.gaussian else answer.habits
-        return replace(answer, gaussian=None, at=event.at, habits=kept, surprise=None, dosed_since_reading=False)
+        return replace(answer, gaussian=None, at=event.at, habits=kept, surprise=None, dosed_since_reading=False,
+                       proven=0, tried=False)  # fmt: skip
     if event.what == "ec":
         return answer
     if event.what == "ph":
@@ -100,6 +107,8 @@ def after_event(
     if answer.gaussian is None:
         return answer
     state = waited(answer, curve, event.at)
+    if event.doubt >= UNKNOWN_DOUBT and event.what == "dose":
+        return replace(answer, gaussian=state.loosened(_UNKNOWN), at=event.at, rivals=(), dosed_since_reading=False)
     if event.what == "dose":
         cloud = b.dosed(state, curve, event.parcel, REPLAY_POINTS)
     else:
@@ -109,6 +118,7 @@ def after_event(
         gaussian=b.summed_up(cloud),
         at=event.at,
         dosed_since_reading=True,
+        tried=answer.tried or event.what == "dose",
         rivals=_rivals(answer, state, event, ledger, curve),
         last_item=event.item,
     )
@@ -141,10 +151,11 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
         told = "other way"
     if told or abs(event.value - expected) / spread > SURPRISE_SD:
         return _surprised(answer, event, state, expected, spread, sd, told)
-    closed = answer.closed + (1 if answer.dosed_since_reading else 0)
+    tried = int(answer.tried)
     return replace(
-        answer, gaussian=state.seen(b.PH, event.value, sd), at=event.at, closed=closed, surprise=None,
-        dosed_since_reading=False, rivals=rivals or answer.rivals,
+        answer, gaussian=state.seen(b.PH, event.value, sd), at=event.at, closed=answer.closed + tried,
+        proven=answer.proven + tried, tried=False, surprise=None, dosed_since_reading=False,
+        rivals=rivals or answer.rivals,
     )  # fmt: skip
 
 
@@ -199,5 +210,5 @@ def _surprised(
         rival=rival, item=answer.last_item,
     )  # fmt: skip
     loose = state.replaced(b.PH, event.value, max(2.0 * sd, 0.15)).loosened((0.0, 0.15, 0.3, 0.0, 0.0, 0.0, 0.0))
-    return replace(answer, gaussian=loose, at=event.at, surprise=surprise, dosed_since_reading=False, rivals=(),
-                   surprises=(*answer.surprises, surprise)[-4:])  # fmt: skip
+    return replace(answer, gaussian=loose, at=event.at, surprise=surprise, dosed_since_reading=False, tried=False,
+                   rivals=(), surprises=(*answer.surprises, surprise)[-4:])  # fmt: skip

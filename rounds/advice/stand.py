@@ -24,6 +24,7 @@ _Z_LATER = 1.55
 """Hours later the doubt is mostly where the CO2 rests, one to ten times the air's: bounded, not a bell, so that nine in
 ten lie nearer the middle (of an even spread: 1.56 standard deviations). [-]"""
 _PH_UNREAD_SD = 0.5
+EC_SCALE = (0.7, 1.4)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +55,11 @@ class Stand:
     def volume_l(self) -> float:
         """Circulating volume. [L]"""
         return self.inside_l + self.outside_l
+
+    @property
+    def ec_scale(self) -> float:
+        """How a change of the model is scaled to the reading; never far from 1, or a dead cell would scale it away."""
+        return min(max(self.ec_ms_cm / max(self.ec_book, 1e-6), EC_SCALE[0]), EC_SCALE[1])
 
     def after(self) -> After:
         """What the grower will find."""
@@ -169,8 +175,8 @@ def ph_mixed(
 
 
 def _carried_ec(stand: Stand, book: float) -> float:
-    """The conductivity read, moved by as much as the model moves."""
-    return max(0.0, stand.ec_ms_cm * book / max(stand.ec_book, 1e-6))
+    """The conductivity read, moved by what the model moves: scaled to the reading where that is no far cry from it."""
+    return max(0.0, stand.ec_ms_cm + stand.ec_scale * (book - stand.ec_book))
 
 
 def _unread(case: Case) -> Gaussian:

@@ -109,6 +109,8 @@ class Step:
             "cautions": list(self.cautions),
             "after": self.after.to_json(),
             "explain": list(self.explain),
+            "text": self.text,
+            "why": self.why,
         }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from rounds.advice import planning_feed, planning_ph, planning_water
+from rounds.advice import caps, planning_feed, planning_ph, planning_water
 from rounds.advice.case import Case
 from rounds.advice.cautions import SOCKETS_IN_THE_WET
 from rounds.advice.doubt import Doubt, doubted
@@ -21,6 +21,7 @@ from rounds.advice.steps import POURED, Finding, Refusal
 HARD_SHARE = 0.1
 """More than this share of hard water is treated as a fill: acid before concentrates. [-]"""
 
+_NOTHING_ML = 0.05
 _LEAK_TEXT = "Look for a leak: hoses, joints, valves, the ends of the channels, the floor. Then dip again."
 
 
@@ -122,7 +123,9 @@ def _one_dose(
     bottle = choice.bottle
     if bottle is None:
         return
-    dose = planning_ph.dose_for(case, plan.stand, bottle.agent, wanted.direction, gates, bottle.most_ml)
+    dose = planning_ph.dose_for(
+        case, plan.stand, bottle.agent, wanted.direction, gates, bottle.most_ml, by_usual=bottle.held_by == "usual"
+    )
     if wanted.ahead_of_time and not planning_ph.is_worth_it(plan.stand, bottle.agent, dose):
         said.findings.append(_will_move(case, wanted))
         return
@@ -176,7 +179,9 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
     elif dose.decided_by == "day" and dose.measured.amount <= 0.0:
         said.refusals.append(
             Refusal(
-                code="day-limit", text=f"The pH was moved by {case.farm.limits.day_ph:g} today already.",
+                code="day-limit",
+                text=f"The pH was moved by {caps.moved_today(case):.1f} today already, and "
+                f"{case.farm.limits.day_ph:g} is the most in a day" + (", half of that for young plants." if case.stage.young else "."),
                 instead="Enough for today: let it settle and go on tomorrow.",
             )
         )  # fmt: skip
@@ -197,7 +202,8 @@ def _dip_twice(case: Case) -> Finding:
 
 
 def _too_small(dose: Dose, wanted: planning_ph.Wanted, bottle: Bottle, said: Said) -> None:
-    if any(refusal.code == "day-limit" for refusal in said.refusals):
+    nothing_safe = dose.wanted_ml < _NOTHING_ML
+    if any(refusal.code == "day-limit" for refusal in said.refusals) or (nothing_safe and wanted.in_band > 0.5):
         return
     said.refusals.append(
         Refusal(

@@ -163,7 +163,8 @@ def test_more_than_three_times_the_usual_is_held_back():
     for day in (6, 5, 4, 3):
         records += [reading(6.4, 24.0 * day), poured("acid", 2.0, 24.0 * day - 0.2), reading(6.1, 24.0 * day - 2)]
     found = correct(FULL, [*records, buffer_dip()], "r", read(7.1), MORNING)
-    assert all(s.amount <= 6.0 for s in found.steps if s.action == "acid")
+    (acid,) = [s for s in found.steps if s.action == "acid"]
+    assert acid.amount <= 6.0 or acid.after.ph.value >= 7.1 - SMALL_STEP_PH - 0.05
     assert "three-times-usual" in codes(found)
 
 

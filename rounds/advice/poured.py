@@ -1,0 +1,29 @@
+"""What kind of thing was poured: by the shelf, or by what its record says where the product is no longer there."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from rounds.advice.ledger import number
+from rounds.advice.steps import RecordLike
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import Acid, Base
+
+_ML = {"mL": 1.0, "L": 1000.0}
+
+
+def kind_poured(farm: Farm, record: RecordLike) -> Literal["acid", "base"] | None:
+    """Whether a dose was acid or base; None where it was neither.
+
+    A bottle that was finished and taken off the shelf has poured what it has poured.
+    """
+    product = farm.shelf.get(record.item)
+    if product is not None:
+        return "acid" if isinstance(product, Acid) else "base" if isinstance(product, Base) else None
+    action = record.data.get("action")
+    return action if action in ("acid", "base") else None
+
+
+def millilitres(record: RecordLike) -> float:
+    """The amount of a dose. [mL]"""
+    return (number(record.value) or 0.0) * _ML.get(record.unit or "mL", 1.0)

@@ -1,0 +1,214 @@
+"""Histories and readings that are odd but happen: no dose may come of them that nobody would pour."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
+
+from rounds.advice.correction import Correction, Readings, correct
+from rounds.advice.measures import vessel_for
+from rounds.farm.model import Limits
+from rounds.science.conductivity import ec25_ms_cm
+
+RAIN = a_farm(waters=(rain_water(),))
+HARD = a_farm(waters=(hard_water(),))
+
+
+def read(at=MORNING, **other) -> Readings:
+    return Readings(**{"at": at, "ph": 5.8, "ec_ms_cm": 1.8, "temperature_c": 20.0, "volume_l": 300.0, **other})
+
+
+def hours_ago(hours: float):
+    return MORNING - timedelta(hours=hours)
+
+
+def amount(found: Correction, action: str) -> float:
+    return sum(step.amount for step in found.steps if step.action == action)
+
+
+def codes(found: Correction) -> set[str]:
+    return {said.code for said in (*found.findings, *found.refusals)}
+
+
+@pytest.mark.parametrize("ec", [0.0, 0.02, 0.03, 0.05, 0.1, 0.3, 0.8])
+def test_a_weak_reading_is_never_fed_past_the_step(ec):
+    """What A and B really make of rain: by the ions, whose law is held against PHREEQC elsewhere."""
+    found = correct(RAIN, [buffer_dip()], "r", read(ec_ms_cm=ec), MORNING)
+    from light_farm import CONCENTRATES
+
+    from rounds.advice.composition import concentrate_solution
+
+    fed = concentrate_solution(CONCENTRATES[0]).scaled(amount(found, "concentrate_a") / 1000.0 / 316.0)
+    fed = fed.plus(concentrate_solution(CONCENTRATES[1]).scaled(amount(found, "concentrate_b") / 1000.0 / 316.0))
+    assert 0.15 < ec25_ms_cm(fed, 6.0) <= 0.45
+    assert found.prediction["mixed"]["ec_ms_cm"]["value"] == pytest.approx(ec + 0.3, abs=0.05)
+
+
+def test_a_dead_cell_is_not_fed_on_however_often_it_reads_the_same():
+    records = [
+        buffer_dip(),
+        Note(kind="reading", item="ec", value=1.8, measured_at=hours_ago(24), id="e1"),
+        Note(kind="reading", item="ec", value=0.02, measured_at=hours_ago(0.2), id="e2"),
+        Note(kind="reading", item="ec", value=0.0, measured_at=MORNING, id="e3"),
+    ]
+    found = correct(RAIN, records, "r", read(ec_ms_cm=0.0), MORNING)
+    assert "ec-dead" in codes(found)
+    assert amount(found, "concentrate_a") == amount(found, "concentrate_b") == 0.0
+
+
+def test_the_vessel_says_how_far_it_is_filled_and_none_is_named_that_cannot_measure():
+    assert str(vessel_for(9.0, (1000.0,))) == "in a 10 mL syringe, none of yours fits, to its 9 mL mark"
+    assert str(vessel_for(25.0, RAIN.limits.vessels_ml)) == "in a 50 mL cylinder, to its 25 mL mark"
+    assert "109" not in str(vessel_for(545.0, (5.0,)))
+    assert str(vessel_for(1450.0, (1000.0,))) == "in a 1000 mL jug: 1 x full, then to 450 mL"
+
+
+def change_out(records, **other) -> Correction:
+    found = correct(HARD, records, "r", read(ph=7.4, ec_ms_cm=9.0, **other), MORNING)
+    assert "change_out" in [step.action for step in found.steps]
+    return found
+
+
+def test_a_change_out_does_not_go_round_the_gates():
+    chlorine = Note(kind="check", item="chlorine", value=True, measured_at=hours_ago(5), id="c")
+    shut = change_out([buffer_dip(), chlorine])
+    assert amount(shut, "acid") == 0.0 and "chlorine" in codes(shut)
+    idle = [
+        Note(kind="reading", item="ph", value=7.4, measured_at=hours_ago(5), id="p0"),
+        *(
+            Note(kind=kind, item=item, value=value, unit=unit, measured_at=hours_ago(h), data=data, id=f"{item}{h}")
+            for h in (4.0, 2.0)
+            for kind, item, value, unit, data in (
+                ("dose", "acid", 30.0, "mL", {"action": "acid"}), ("reading", "ph", 7.4, None, {}),
+            )
+        ),
+    ]  # fmt: skip
+    doubtful = change_out([buffer_dip(), *idle])
+    assert amount(doubtful, "acid") == 0.0 and codes(doubtful) & {"no-effect", "bottle-doubtful"}
+
+
+def test_a_fill_asks_for_the_buffer_dip_and_hangs_nothing_on_a_probe_that_failed_it():
+    acids = {"none": [], "failed": [buffer_dip(shown=6.3)], "good": [buffer_dip()]}
+    found = {name: change_out(records) for name, records in acids.items()}
+    actions = {name: [step.action for step in one.steps] for name, one in found.items()}
+    assert "buffer_dip" in actions["none"] and "buffer_dip" not in actions["good"]
+    assert actions["good"].count("acid") == 2 and actions["failed"].count("acid") == 1
+    assert "buffer-off" in codes(found["failed"])
+
+
+def test_what_was_poured_from_a_bottle_that_is_off_the_shelf_still_counts():
+    records = [
+        buffer_dip(),
+        Note(kind="reading", item="ph", value=6.9, measured_at=hours_ago(0.2), id="p"),
+        Note(kind="dose", item="finished", value=80.0, unit="mL", measured_at=hours_ago(0.03),
+             data={"action": "acid"}, id="d"),
+    ]  # fmt: skip
+    soon = correct(RAIN, records, "r", read(ph=6.9), MORNING)
+    assert "still-mixing" in codes(soon) and amount(soon, "acid") == 0.0
+    later = MORNING + timedelta(hours=3)
+    low = correct(RAIN, records, "r", read(later, ph=5.1, volume_l=350.0), later)
+    assert "base-after-acid" in codes(low) and amount(low, "base") == 0.0
+    assert "finished" in next(f.text for f in low.findings if f.code == "unknown-poured")
+
+
+def test_water_poured_since_the_dip_is_not_poured_again():
+    records = [
+        Note(kind="reading", item="dip", value=25.0, measured_at=hours_ago(4), id="dip"),
+        Note(kind="dose", item="rain", value=150.0, unit="L", measured_at=hours_ago(3.5),
+             data={"action": "top_up"}, id="w"),
+    ]  # fmt: skip
+    for order in (records, records[::-1]):
+        found = correct(RAIN, [buffer_dip(), *order], "r", read(volume_l=None), MORNING)
+        assert amount(found, "top_up") == 0.0
+        assert found.assumed.volume_l == pytest.approx(300.0 + 20.0, abs=1.0)
+        assert "volume-assumed" in codes(found)
+
+
+def test_top_ups_are_not_counted_as_corrections():
+    from rounds.advice.words import answer_in_words
+
+    records = [
+        Note(kind="dose", item="rain", value=300.0, unit="L", measured_at=hours_ago(24 * 10),
+             data={"action": "change_out"}, id="c"),
+    ]  # fmt: skip
+    for day in range(9, 0, -1):
+        records += [
+            Note(kind="reading", item="ph", value=5.9, measured_at=hours_ago(24 * day), id=f"p{day}"),
+            Note(kind="dose", item="rain", value=10.0, unit="L", measured_at=hours_ago(24 * day - 1),
+                 data={"action": "top_up"}, id=f"w{day}"),
+        ]  # fmt: skip
+    assert "0 corrections so far" in answer_in_words(RAIN, records, "r", MORNING)
+    fresh = correct(RAIN, [*records, buffer_dip()], "r", read(ph=6.9), MORNING)
+    assert any("weakest buffer" in line for step in fresh.steps if step.action == "acid" for line in step.explain)
+
+
+def test_a_small_limit_of_the_day_is_not_used_up_before_anything_was_poured():
+    farm = a_farm(waters=(rain_water(),), limits=Limits(day_ph=0.07))
+    found = correct(farm, [buffer_dip()], "r", read(ph=7.4), MORNING)
+    assert "day-limit" not in codes(found) and amount(found, "acid") > 0.0
+
+
+def test_past_trims_of_a_millilitre_do_not_starve_a_large_correction():
+    records = [buffer_dip()]
+    for day in (9, 8, 7):
+        records += [
+            Note(kind="reading", item="ph", value=6.15, measured_at=hours_ago(24 * day), id=f"p{day}"),
+            Note(kind="dose", item="acid", value=1.0, unit="mL", measured_at=hours_ago(24 * day - 0.1),
+                 data={"action": "acid"}, id=f"d{day}"),
+            Note(kind="reading", item="ph", value=6.1, measured_at=hours_ago(24 * day - 2), id=f"q{day}"),
+        ]  # fmt: skip
+    found = correct(RAIN, records, "r", read(ph=7.0), MORNING)
+    (acid,) = [step for step in found.steps if step.action == "acid"]
+    assert "three-times-usual" in codes(found) and acid.amount > 3.0
+    assert acid.after.ph.value < 6.95
+
+
+def test_no_history_ends_in_a_traceback():
+    nothing_outside = replace(a_farm(waters=(rain_water(),), pipes_l=0.0))
+    nothing_outside = replace(nothing_outside, stations={"r": nothing_outside.reservoir("r")})
+    drained = [
+        Note(kind="dose", item="rain", value=300.0, unit="L", measured_at=hours_ago(5), data={"action": "drain_off"},
+             id="o"),
+        Note(kind="dose", item="acid", value=10.0, unit="mL", measured_at=hours_ago(4), data={"action": "acid"},
+             id="a"),
+    ]  # fmt: skip
+    assert correct(nothing_outside, [buffer_dip(), *drained], "r", read(ph=6.5), MORNING).steps is not None
+    empty = Note(kind="correction", measured_at=hours_ago(3), id="k", data={"prediction": None})
+    assert correct(RAIN, [buffer_dip(), empty], "r", read(ph=6.9), MORNING).steps
+
+
+def test_a_dose_in_litres_counts_as_much_as_in_millilitres():
+    def next_acid(value: float, unit: str) -> float:
+        records = [
+            buffer_dip(),
+            Note(kind="reading", item="ph", value=7.0, measured_at=hours_ago(3), id="p"),
+            Note(kind="dose", item="acid", value=value, unit=unit, measured_at=hours_ago(2.9),
+                 data={"action": "acid"}, id="a"),
+        ]  # fmt: skip
+        return amount(correct(RAIN, records, "r", read(ph=6.8), MORNING), "acid")
+
+    assert next_acid(0.04, "L") == next_acid(40.0, "mL") > 0.5
+
+
+def test_a_buffer_dip_of_today_is_one_of_today_in_another_zone_too():
+    zone = ZoneInfo("Pacific/Auckland")
+    at = MORNING.replace(hour=18).astimezone(zone)
+    dip = buffer_dip(MORNING.replace(hour=17, minute=40))
+    found = correct(RAIN, [dip], "r", read(at, ph=6.9), at)
+    assert "buffer_dip" not in [step.action for step in found.steps]
+
+
+def test_what_is_poured_only_under_a_condition_says_so_in_the_json_too():
+    steps = change_out([buffer_dip()]).to_json()["steps"]
+    second = [step for step in steps if step["action"] == "acid"][1]
+    assert "Only if the pH now shows" in second["text"] and second["why"]
+
+
+def test_chlorine_at_a_channel_shuts_the_acid_of_its_reservoir():
+    used = Note(kind="check", station="c", item="chlorine", value=True, measured_at=hours_ago(5), id="c")
+    found = correct(RAIN, [buffer_dip(), used], "r", read(ph=6.9), MORNING)
+    assert "chlorine" in codes(found) and amount(found, "acid") == 0.0
