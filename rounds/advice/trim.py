@@ -181,7 +181,7 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
             Refusal(
                 code="day-limit",
                 text=f"The pH was moved by {caps.moved_today(case):.1f} today already, and "
-                f"{case.farm.limits.day_ph:g} is the most in a day" + (", half of that for young plants." if case.stage.young else "."),
+                f"{case.farm.limits.day_ph:g} is the most in a day{', half for young plants' * case.stage.young}.",
                 instead="Enough for today: let it settle and go on tomorrow.",
             )
         )  # fmt: skip
