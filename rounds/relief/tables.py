@@ -31,6 +31,7 @@ STRONG_STEPS = (0.0, 0.15, 0.3)
 PH_STEPS = (0.0, 0.2, 0.4, 0.7)
 """Ends of the ranges outside the pH band, counted from its edge. [-]"""
 STOP = "Outside this table: do nothing, call."
+DOUBTFUL = "So far from the last reading that the app would have it read again: that is for the grower to judge."
 _USUAL_TEMPERATURE_C = 18.0
 Range = tuple[float, float, bool]
 
@@ -208,12 +209,15 @@ def _row(view: HelperView, at: Moment, ends: Range, levels: Sequence[tuple[float
     for lowest, fullest in levels:
         dip = fullest if below or of == "ph" else lowest
         ph, ec = (sum(stage.ph) / 2, corner) if of == "ec" else (corner, sum(stage.ec) / 2)
-        cells.append(_cell(view, _readings(at, ph, ec, dip)))
+        cells.append(_cell(view, _readings(at, ph, ec, dip), of=of))
     return Row(low=low, high=high, cells=tuple(cells))
 
 
-def _cell(view: HelperView, readings: Readings) -> Cell:
+def _cell(view: HelperView, readings: Readings, *, of: str) -> Cell:
+    """One range; an EC that the app would have read again is left to the grower: "nothing" would say it is right."""
     found = view.correction(readings)
+    if of == "ec" and any(step.action == "read_again" for step in found.steps):
+        return Cell(readings=readings, steps=(), call=DOUBTFUL)
     return Cell(readings=readings, steps=found.steps, call=_why_call(found))
 
 

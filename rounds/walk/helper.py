@@ -24,6 +24,8 @@ ML_POURED = frozenset({"concentrate_a", "concentrate_b", "acid", "base"})
 _PER_ML = {"L": 0.001, "mL": 1.0}
 _EVERY_DAY = ("short-stock",)
 """Findings that would only tell of the narrowed shelf."""
+_NOT_THEIRS = ("out-of-stock", "nothing-on-shelf", "stock-acid", "stock-base")
+"""Findings that call used up what may only not be poured."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,13 +117,14 @@ def beyond_limit(session: Session, product_id: str, amount: float, unit: str) ->
 def _narrowed(
     farm: Farm, product: Product, feed: Feed, stock: Mapping[str, float], left_ml: float, now: datetime
 ) -> Product | None:
-    """The product with no more of it than may be poured in one step; None for acid or base that may not be."""
+    """The product with no more of it than may be poured in one step: none of what may not be.
+
+    It stays on the shelf all the same, so that what the grower poured of it is reckoned with.
+    """
     if not isinstance(product, Acid | Base | Concentrate):
         return product
     limits = farm.limits.helper
     allowed = product.id in limits.products
-    if not allowed and not isinstance(product, Concentrate):
-        return None
     share = _share_of_day(product, feed) if isinstance(product, Concentrate) else 1.0
     most = min(limits.step_ml, share * left_ml, millilitres_left(farm, dict(stock), product.id)) if allowed else 0.0
     amount = most * _PER_ML.get(product.unit, 0.0)
@@ -142,7 +145,7 @@ def _held(found: Correction, view: HelperView) -> Correction:
     refusals = tuple(dict.fromkeys(_reworded(refusal, view) for refusal in found.refusals))
     if len(steps) < len(found.steps):
         refusals = (*refusals, _call("More would have to be poured than is yours to pour."))
-    findings = [finding for finding in found.findings if finding.code not in _EVERY_DAY]
+    findings = [finding for finding in found.findings if finding.code not in (*_EVERY_DAY, *_NOT_THEIRS)]
     if any(finding.code in _EVERY_DAY for finding in found.findings):
         findings.append(_limits_text(view.whole))
     return replace(found, steps=steps, findings=tuple(findings), refusals=refusals)
@@ -181,7 +184,8 @@ def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
 
 
 def _reworded(refusal: Refusal, view: HelperView) -> Refusal:
-    if refusal.code in ("nothing-on-shelf", "stock-acid", "stock-base"):
+    moves_ph = (product.name for product in view.whole.shelf.values() if isinstance(product, Acid | Base))
+    if refusal.code in _NOT_THEIRS and (refusal.code != "out-of-stock" or any(n in refusal.text for n in moves_ph)):
         low, high = view.whole.stage_of(view.whole.reservoir(view.reservoir_id)).ph
         return _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")
     if refusal.code == "out-of-stock":

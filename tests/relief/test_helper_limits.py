@@ -40,6 +40,19 @@ def test_by_default_a_helper_gets_no_acid_and_no_base(farm_folder: Path, opened:
     assert "acid" in {step.action for step in grower.steps}, "the grower gets it for the same reading"
 
 
+def test_what_the_grower_poured_is_reckoned_with_though_a_helper_may_not_pour_it(laid_out: Path, opened: Open) -> None:
+    helper = opened(laid_out, "helper")
+    acid = [r for r in helper.history.records(kind="dose") if r.data.get("action") == "acid"]
+    assert acid, "the grower of the sample farm poured acid these weeks"
+    for reservoir, ec in (("reservoir-1", 1.7), ("reservoir-2", 1.7), ("reservoir-3", 1.1)):
+        readings = Readings(at=AT, ph=7.0, ec_ms_cm=ec, temperature_c=17.0, dip_cm=35.0)
+        found = work_out(helper, reservoir, readings)
+        told = [each.text for each in (*found.findings, *found.refusals)]
+        assert not any("not on the shelf" in text or "used up" in text for text in told), told
+        assert any("nothing you may pour for it" in text for text in told), told
+        assert not {"acid", "base"} & {step.action for step in found.steps}
+
+
 def test_a_weak_feed_is_held_to_the_step_with_a_and_b_in_proportion(
     farm_folder: Path, opened: Open, allow: Callable[..., None]
 ) -> None:
