@@ -32,8 +32,8 @@ def of_case(case: Case) -> tuple[str, ...]:
     if state is not None:
         p, x = state.mean[b.PHOSPHATE], state.mean[b.PRESSURE]
         lines += [
-            f"Phosphate believed {_span(p, state.sd(b.PHOSPHATE))} mmol/L (a fresh feed has {case.solution.po4:.2f}); "
-            f"worn by age and litres drunk",
+            f"Phosphate believed {_span(p, state.sd(b.PHOSPHATE))} mmol/L (what went in since: "
+            f"{case.ledger.solution.po4:.2f}), worn by age and litres drunk and by what the doses have shown",
             f"CO2 believed {_span(x - math.log(AIR_PCO2_ATM), state.sd(b.PRESSURE))} times the air's",
             f"A dose arrives at {_span(state.mean[b.ARRIVING], state.sd(b.ARRIVING))} of the book",
             f"pH read with a standard error of {case.ph_sd:.2f}; believed {state.mean[b.PH]:.2f} ± "
