@@ -50,6 +50,7 @@ class CorrectionScreen(Screen[None]):
         Binding("e", "other_amount", "other amount", id="correction.other"),
         Binding("p", "put_off", "put off", id="correction.put_off"),
         Binding("w", "working", "working", id="correction.working"),
+        Binding("space", "read_on", "read on", key_display="Space", id="correction.read_on"),
         Binding("escape", "walk_on", "walk on", id="correction.walk_on"),
     ]
 
@@ -67,8 +68,9 @@ class CorrectionScreen(Screen[None]):
         """Head, what was read, the steps, the step under the bar in full, keys."""
         station = self.session.farm.station(self.correction.station_id)
         yield Head(f"{station.name} · correction", self._right)
-        yield Static(Content(assumed_text(self.correction)), id="assumed")
-        yield Static(Content(self._said()), id="said")
+        with VerticalScroll(id="about", can_focus=False):
+            yield Static(Content(self._said()), id="said")
+            yield Static(Content(assumed_text(self.correction)), id="assumed")
         yield Steps(id="steps", markup=False, compact=True)
         yield Static("", id="message")
         with VerticalScroll(id="details", can_focus=False):
@@ -92,6 +94,10 @@ class CorrectionScreen(Screen[None]):
         if monotonic() < self._quiet_until:
             return
         step = self.correction.next_step
+        if step is not None and self._step_under_bar() is not step:
+            self._bar_to_next()
+            self._say("Enter is for the step marked ▶: look at it, then Enter again.")
+            return
         if step is None or self._overtaken:
             self.action_walk_on()
             return
@@ -128,6 +134,14 @@ class CorrectionScreen(Screen[None]):
     def action_working(self) -> None:
         """Show how the numbers were worked out."""
         self.app.push_screen(WorkingScreen(self.correction))
+
+    def action_read_on(self) -> None:
+        """Show what has no room, above and below the steps; behind the end it begins again."""
+        for pane in (self.query_one("#about"), self.query_one("#details")):
+            if pane.scroll_offset.y >= pane.max_scroll_y:
+                pane.scroll_home(animate=False)
+            else:
+                pane.scroll_page_down(animate=False)
 
     def action_walk_on(self) -> None:
         """Go on with the walk; the correction stays open."""
@@ -210,11 +224,15 @@ class CorrectionScreen(Screen[None]):
     def _show_steps(self) -> None:
         steps = self.query_one("#steps", OptionList)
         steps.clear_options()
-        following = self.correction.next_step
         steps.add_options([Option(Content(self._title(step))) for step in self.correction.steps])
-        if self.correction.steps:
-            steps.highlighted = (following.number if following else len(self.correction.steps)) - 1
+        self._bar_to_next()
         steps.focus()
+
+    def _bar_to_next(self) -> None:
+        following = self.correction.next_step
+        if self.correction.steps:
+            number = following.number if following else len(self.correction.steps)
+            self.query_one("#steps", OptionList).highlighted = number - 1
 
     def _title(self, step: PlannedStep) -> str:
         done, following = self.correction.done.get(step.number), self.correction.next_step

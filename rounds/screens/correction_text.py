@@ -40,8 +40,8 @@ def step_title(step: PlannedStep, done: Record | None, now: datetime, *, followi
 
 
 def step_details(step: PlannedStep) -> str:
-    """What a step brings, why it is done and what to beware of."""
-    lines = []
+    """What to beware of first, then what a step brings and why it is done."""
+    lines = [f"! {caution}" for caution in step.cautions]
     after = _after_text(step.after)
     if after and step.is_measured:
         lines.append(f"After this step: {after}")
@@ -49,7 +49,7 @@ def step_details(step: PlannedStep) -> str:
         lines.append(f"Wait {step.wait_min:.0f} min until it has mixed.")
     if step.why:
         lines.append(f"Why: {step.why}")
-    return "\n".join(lines + [f"! {caution}" for caution in step.cautions])
+    return "\n".join(lines)
 
 
 def _after_text(after: Mapping[str, Any]) -> str:

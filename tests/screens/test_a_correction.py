@@ -254,3 +254,54 @@ async def test_what_stands_typed_is_taken_before_all_well(driven: Driver, farm_f
         assert pumps.value is False
         (well,) = walker.app.session.history.records(item="all-well")
         assert "pumps" not in well.data["covers"]
+
+
+async def to_a_long_correction(walker: Any) -> None:
+    """More findings, steps and cautions than have room, with acid in the middle."""
+    await read_reservoir(walker)
+    session = walker.app.session
+    cautions = ["Acid into water.", "Goggles and gloves.", *(f"Caution number {n}, at some length." for n in range(9))]
+    acid = STEPS[2] | {"cautions": cautions, "why": "The very last line of it."}
+    water = {"action": "top_up", "product": "well", "amount": 1.0, "unit": "L"}
+    looks = [water | {"text": f"Step {n}."} for n in "abcdef"]
+    findings = [{"text": f"Finding {n}: {'much to be said about it ' * 6}"} for n in range(5)]
+    data = {"steps": [acid, *looks], "findings": findings, "assumed": {"volume_l": 173.0}}
+    session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data=data))
+    await walker.press("f9")
+    await walker.until(lambda: walker.screen == "CorrectionScreen")
+
+
+async def test_what_to_beware_of_is_seen_before_acid_is_poured_however_much_was_found(
+    driven: Driver, farm_folder: Path
+) -> None:
+    async with driven(farm_folder) as walker:
+        await to_a_long_correction(walker)
+        assert "! Acid into water. ! Goggles and gloves." in walker.words
+        assert "Pour 30 mL of working acid." in walker.words
+        assert "Finding 0" in walker.words
+
+
+async def test_space_reads_on_where_not_all_has_room(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await to_a_long_correction(walker)
+        seen = walker.words
+        for _ in range(4):
+            await walker.press("space")
+            seen += walker.words
+        assert "The very last line of it." in seen
+        assert "Finding 4" in seen
+        assert "173 L turn round" in seen
+        assert walker.app.session.history.records(kind="dose") == []
+
+
+async def test_enter_on_another_step_writes_nothing_and_leads_back_to_the_next_one(
+    driven: Driver, farm_folder: Path
+) -> None:
+    async with driven(farm_folder) as walker:
+        await to_the_correction(walker)
+        await walker.press("down", "down", "enter")
+        history = walker.app.session.history
+        assert history.records(kind="dose") == []
+        assert "Enter is for the step marked ▶" in walker.words
+        await walker.press("enter")
+        assert [dose.item for dose in history.records(kind="dose")] == ["well"]
