@@ -52,7 +52,7 @@ class MarkoutScreen(Screen[None]):
         Binding("f4", "view('lists')", "lists", id="markout.lists"),
         Binding("f5", "group(-1)", "fields back", id="markout.group_back", show=False, priority=True),
         Binding("f6", "group(1)", "more fields", id="markout.group_next", priority=True),
-        Binding("f8", "into_farm", "into farm", id="markout.into_farm"),
+        Binding("f7", "into_farm", "into farm", id="markout.into_farm"),
         Binding("f9", "pdf", "PDF", id="markout.pdf"),
         Binding("escape", "back", "back", id="markout.back"),
         Binding("down,enter,tab", "step(1)", "next field", id="markout.next", show=False, priority=True),
@@ -150,7 +150,7 @@ class MarkoutScreen(Screen[None]):
         typed = self._texts()
         if typed != self._untouched and not self._warned:
             self._warned = True
-            self._say("What is typed here is kept only by F8 or F9. Esc once more leaves it.")
+            self._say("What is typed here is kept only by F7 or F9. Esc once more leaves it.")
             return
         self.post_message(BackToWalk())
 

@@ -91,7 +91,7 @@ def change_lines(change: Change) -> list[str]:
     """The difference that writing would make."""
     if not change.is_new:
         return ["farm.toml says all of this already."]
-    return ["F8 once more writes this into farm.toml:", "", *change.preview().splitlines()]
+    return ["F7 once more writes this into farm.toml:", "", *change.preview().splitlines()]
 
 
 def print_pdf(worked_out: Plan, texts: Mapping[str, str], folder: Path) -> Path:

@@ -172,10 +172,10 @@ async def test_into_the_farm_shows_the_difference_and_then_writes_it(size, tmp_p
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     async with Bench(tmp_path).run_test(size=size) as pilot:
         await fill(pilot)
-        await press(pilot, "f8", "'channel-9", "down", "down", "'reservoir-1")
+        await press(pilot, "f7", "'channel-9", "down", "down", "'reservoir-1")
         assert '+id = "channel-9"' in text(pilot)
         assert (tmp_path / "farm.toml").read_text(encoding="utf-8") == FARM
-        await press(pilot, "f8")
+        await press(pilot, "f7")
         written = (tmp_path / "farm.toml").read_text(encoding="utf-8")
         assert written.startswith(FARM)
         assert "packers_mm = [105, 70, 35, 0]" in written
@@ -186,7 +186,7 @@ async def test_a_farm_that_does_not_fit_is_said_and_nothing_is_written(tmp_path)
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
         await fill(pilot)
-        await press(pilot, "f8", "'channel-9", "f8", "f8")
+        await press(pilot, "f7", "'channel-9", "f7", "f7")
         assert "needs a reservoir" in text(pilot)
         assert (tmp_path / "farm.toml").read_text(encoding="utf-8") == FARM
 
