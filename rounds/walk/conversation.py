@@ -78,7 +78,8 @@ class Conversation:
         covered = records[0].data.get("covers", ()) if records else ()
         self._ask_next()
         missing = self._missing()
-        message = f"The rest is well. Still off: {self._off_text()}." if self._off else "All well."
+        well = "All well." if records or not self.open_lines else "+ answers nothing that is still open here."
+        message = f"The rest is well. Still off: {self._off_text()}." if self._off else well
         message += f" Still asked: {missing}." if missing else ""
         finished = not self.open_lines and not self._waits
         if not self.open_lines and not finished and not self.questions.open:
@@ -112,8 +113,14 @@ class Conversation:
         return self.questions.open or bool(self._off)
 
     def _off_text(self) -> str:
-        labels = {line.item.id: line.item.label for line in self.desk.stop.lines}
-        return ", ".join(labels.get(item, item) for item in self._off)
+        return ", ".join(self._named(item) for item in self._off)
+
+    def _named(self, item_id: str) -> str:
+        """An item by its label; that of a check says how it should be, so it is quoted where it is not."""
+        item = next((line.item for line in self.desk.stop.lines if line.item.id == item_id), None)
+        if item is None:
+            return item_id
+        return item.label if item.type == "reading" else f"“{item.label}”"
 
     def _shown_after_undo(self, item_id: str) -> Shown:
         record = self.desk.answers.get(item_id)
@@ -172,8 +179,7 @@ class Conversation:
         return "\n".join(part for part in (message, self.questions.text) if part)
 
     def _saved_text(self, taken: Taken) -> str:
-        labels = {line.item.id: line.item.label for line in self.desk.stop.lines}
-        off = [f"{labels.get(r.item, r.item)} {j.sign} {j.text}" for r, j in taken.saved if j.is_off]
+        off = [f"{self._named(r.item)} {j.sign} {j.text}" for r, j in taken.saved if j.is_off]
         if off:
             return f"Saved {len(taken.saved)}. " + " · ".join(off)
         return f"Saved {len(taken.saved)}. " + (f"Still off: {self._off_text()}." if self._off else "Nothing is off.")

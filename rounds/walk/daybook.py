@@ -7,7 +7,11 @@ from rounds.units import show
 from rounds.walk.session import Session
 
 _ACTIONS = {"concentrate_a": "A", "concentrate_b": "B"}
-_STEPS = {"circulate": "the pump runs to mix", "recheck": "to be read again when it has mixed"}
+_STEPS = {
+    "circulate": "the pump runs to mix",
+    "recheck": "to be read again when it has mixed",
+    "looked": "looked where the correction said",
+}
 
 
 def record_text(session: Session, record: Record) -> str:

@@ -109,7 +109,7 @@ class Desk:
     def take_likely(self, answer: Answer) -> Taken:
         """Write down what was probably meant; what was typed is kept beside it."""
         if answer.judgement.likely is None:
-            return Taken(problems=("Type it again: there is no likely value.",))
+            return Taken(problems=("Enter alone takes nothing here.",))
         return Taken(saved=self._save([self._judged(answer.item, answer.judgement.likely, answer.typed)]))
 
     def all_well(self) -> tuple[Record, ...]:

@@ -12,6 +12,8 @@ from rounds.walk.correcting import FAR_MORE, OpenCorrection, PlannedStep, is_nea
 from rounds.walk.helper import beyond_limit
 from rounds.walk.session import Session
 
+LOOKED = "looked"
+"""A step that only looks is written down as this: `look` is what the checklist of a reservoir calls its surface."""
 BY_THEMSELVES = ("circulate", "recheck")
 """Steps that begin by themselves when the one before is done: the pump runs anyway."""
 EMERGENCY = {
@@ -50,7 +52,7 @@ def record_step(
         kind="dose" if step.is_measured else "step",
         measured_at=session.now(),
         station=correction.station_id,
-        item=(step.product or "") if step.is_measured else step.action,
+        item=(step.product or "") if step.is_measured else LOOKED if step.action == "look" else step.action,
         person=session.person_name(),
         value=(step.amount if amount is None else amount) if step.is_measured else None,
         unit=step.unit or None,

@@ -74,9 +74,8 @@ def _off_text(session: Session, record: Record) -> str:
     if item is None:
         return ""
     judgement = judge_as_it_is(record.value, item, session.farm, station or ALIVE_STATION)
-    return (
-        f"{_name(session, record.station)}: {item.label} {judgement.sign} {judgement.text}" if judgement.is_off else ""
-    )
+    label = item.label if item.type == "reading" else f"“{item.label}”"
+    return f"{_name(session, record.station)}: {label} {judgement.sign} {judgement.text}" if judgement.is_off else ""
 
 
 def _name(session: Session, station_id: str) -> str:

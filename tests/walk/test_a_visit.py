@@ -7,8 +7,11 @@ from typing import Any
 
 import pytest
 
+from rounds.history.record import Draft
 from rounds.walk.conversation import Conversation
+from rounds.walk.correcting import open_correction_of
 from rounds.walk.desk import Desk
+from rounds.walk.doing import record_step
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 
@@ -125,7 +128,8 @@ def test_all_well_says_what_is_still_off(session: Session) -> None:
     talk = visit(session, "ch-1")
     talk.line("wilt")
     said = talk.all_well()
-    assert "Still off: No plant wilts" in said.message
+    # The label says how it should be: unquoted, "Still off: No plant wilts" would read as if all were well.
+    assert "Still off: “No plant wilts”" in said.message
     assert not said.finished
 
 
@@ -204,3 +208,38 @@ def test_what_a_reservoir_has_taught_is_taken_up_from_its_last_correction(
 
 def _gone_through_again(*_: object) -> None:
     raise AssertionError("the past is gone through again although nothing in it has changed")
+
+
+def test_a_doubtful_reading_is_asked_about_with_what_was_read(session: Session, clock: Any) -> None:
+    visit(session, "res-1").line("6.0 1.7 21 36")
+    clock.go_on(days=1)
+    talk = visit(session, "res-1")
+    said = talk.line("ec 0.9 dip 12")
+    assert "EC 0.90 mS/cm is hard to believe after 1.70" in said.message
+    said = talk.line("k")
+    assert "Dip 12.0 cm is hard to believe after 36.0 cm last time. k and Enter" in said.message
+    assert "noted" not in said.message, "it is not written down yet"
+
+
+def test_all_well_says_so_where_it_answers_nothing(session: Session) -> None:
+    talk = visit(session, "res-1")
+    talk.all_well()
+    said = talk.all_well()
+    assert said.message.startswith("+ answers nothing that is still open here. Still asked: pH")
+    assert "All well" not in said.message
+
+
+def test_looking_where_a_correction_says_does_not_answer_a_check_of_the_station(session: Session) -> None:
+    visit(session, "res-1").line("6.0 1.7 21 31")
+    checklist = session.checklists.of("reservoir")
+    assert checklist is not None
+    known = {item.id for item in checklist.items}
+    before = {line.item.id for line in stop_at(session, "morning", "res-1").open_lines}
+    for action in ("look", "circulate", "recheck", "read_again"):
+        steps = [{"action": action, "text": "Look for a leak."}]
+        session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data={"steps": steps}))
+        correction = open_correction_of(session, "res-1")
+        assert correction is not None
+        done = record_step(session, correction, correction.steps[0], None, None).done[1]
+        assert done.item not in known
+    assert {line.item.id for line in stop_at(session, "morning", "res-1").open_lines} == before
