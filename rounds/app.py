@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
@@ -48,6 +49,7 @@ class RoundsApp(KeysInTurn):
         self.mixing = Bell(self.session)
         self.walk = WalkScreen(self.session)
         self.install_screen(self.walk, "walk")
+        self._told_too_early_until = 0.0
 
     @cached_property
     def guide(self) -> Guide:
@@ -116,8 +118,10 @@ class RoundsApp(KeysInTurn):
 
     @on(TypedTooEarly)
     def say_too_early(self) -> None:
-        """A screen without a line for messages does not say it itself."""
-        self.notify(TypedTooEarly.SENTENCE, markup=False)
+        """A screen without a line for messages does not say it itself; once is enough for several keys."""
+        if monotonic() >= self._told_too_early_until:
+            self._told_too_early_until = monotonic() + self.NOTIFICATION_TIMEOUT
+            self.notify(TypedTooEarly.SENTENCE, markup=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A helper walks and answers; farm, shelf and sheets are the grower's."""

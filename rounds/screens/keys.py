@@ -11,6 +11,9 @@ from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from rounds.widgets.key_line import key_name
+from rounds.widgets.quick_line import QuickLine
+
 SIGNS = """\
 •  asked by itself          ◦  answered by "all well"
 ✓  well, in its band        ▲ ▼  above, below its band
@@ -18,6 +21,10 @@ SIGNS = """\
 ✗  could not be read, or not saved
 ⧗  mixing                   ↪  carried over
 ↘ ↗  slowly down, slowly up"""
+
+PLAIN = {"Focus Next": "next field", "Focus Previous": "field before"}
+LEFT_OUT = ("Copy selected text",)
+TAKE = f"{'Enter':<12} take what is typed; where nothing is, go on"
 
 
 class KeysScreen(ModalScreen[None]):
@@ -28,13 +35,23 @@ class KeysScreen(ModalScreen[None]):
 
     def __init__(self, of: Screen[Any]) -> None:
         super().__init__()
-        self._lines = [
-            f"{each.binding.key_display or each.binding.key:<12} {each.binding.description}"
+        here = [
+            each.binding
             for each in of.active_bindings.values()
-            if each.binding.description and each.enabled and each.node in (of, of.app)
+            if each.binding.description and each.enabled and (each.node in (of, of.app) or each.binding.show)
+        ]
+        enter = [] if any(each.key == "enter" for each in here) or not of.query(QuickLine) else [TAKE]
+        self._lines = enter + [
+            f"{_key_of(each):<12} {PLAIN.get(each.description, each.description)}"
+            for each in here
+            if each.description not in LEFT_OUT
         ]
 
     def compose(self) -> ComposeResult:
         """Keys, then signs."""
         with VerticalScroll(id="window"):
             yield Static(Content("\n".join(dict.fromkeys(self._lines)) + "\n\n" + SIGNS + "\n\nEsc goes back."))
+
+
+def _key_of(binding: Binding) -> str:
+    return binding.key_display or key_name(binding.key)

@@ -93,12 +93,20 @@ class StationScreen(Screen[None]):
         if isinstance(focused, QuickLine) and isinstance(focused.parent, ItemRow):
             self._take_field(focused.parent)
         elif isinstance(focused, QuickLine):
-            said = self.conversation.line(focused.value.strip())
-            if said.accepted:
-                focused.value = ""
-            else:
-                focused.offer_again()
-            self._answer(said)
+            self._take_line(focused)
+
+    def _take_line(self, quick: QuickLine) -> None:
+        """Take the line; a `+` behind it says that all the rest is well."""
+        text = quick.value.strip()
+        before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
+        said = self.conversation.line(before.strip())
+        if said.accepted:
+            quick.value = ""
+        else:
+            quick.offer_again()
+        self._answer(said)
+        if plus and said.accepted and not said.finished:
+            self._answer(self.conversation.all_well())
 
     def _takes_what_is_typed(self) -> bool:
         """Take whatever stands on the line and in the fields; say whether all of it was taken."""

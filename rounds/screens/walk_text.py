@@ -40,6 +40,10 @@ def state(session: Session, name: str, due: Sequence[StationDue], *, width: int)
         return _joined(f"{begun}{count} due at {len(due)} of {of}{late}.", enter, *_also(session, name, narrow=True))
     waiting = f"{count} things due at {len(due)} of {of} stations" + (f", {overdue} of them overdue" if overdue else "")
     also = _also(session, name, narrow=False)
+    if not count:
+        waiting = f"Nothing {'more ' if running or closed else ''}is due"
+    if running is not None and not count:
+        return _joined(f"Started {running.started_at:%H:%M}. {waiting}. Enter goes on.", *also)
     if running is not None:
         return _joined(f"Started {running.started_at:%H:%M}. Still {waiting}. Enter takes it up again.", *also)
     if closed:

@@ -52,5 +52,18 @@ class Head(Vertical):
         if not self.children:
             return  # a tick of the clock may come before the lines are there
         self.query_one("#title", Static).update(Content(line).stylize("bold", 0, len(title)))
-        self.query_one("#waits", Static).update(Content(self._waits))
+        self.query_one("#waits", Static).update(Content(_as_much_as_fits(self._waits, self.size.width - 2)))
         self.set_class(bool(self._waits), "-waiting")
+
+
+def _as_much_as_fits(text: str, room: int) -> str:
+    """Whole parts of what is told, and how many more there are."""
+    parts, told = text.split(" · "), len(text.split(" · "))
+    while told > 1 and len(_told(parts, told)) > room:
+        told -= 1
+    return _told(parts, told)
+
+
+def _told(parts: list[str], told: int) -> str:
+    more = len(parts) - told
+    return " · ".join(parts[:told]) + (f" · and {more} more" if more else "")

@@ -35,7 +35,7 @@ class KeyLine(Static):
         for active in screen.active_bindings.values():
             binding = active.binding
             if binding.show and active.enabled and binding.description:
-                found.setdefault(binding.description, binding.key_display or _key_name(binding.key))
+                found.setdefault(binding.description, binding.key_display or key_name(binding.key))
         width = self.size.width - 2 if self.size.width else 78
         line = _line(found, width)
         if line.plain.count("\n") >= MOST_LINES:
@@ -56,5 +56,6 @@ def _line(found: dict[str, str], width: int) -> Content:
     return Content.assemble(*parts)
 
 
-def _key_name(key: str) -> str:
+def key_name(key: str) -> str:
+    """A key as it stands on the keyboard."""
     return NAMES.get(key, key.upper() if key.startswith("f") and key[1:].isdigit() else key)

@@ -85,6 +85,21 @@ async def test_a_head_may_be_told_of_a_wait_before_its_lines_are_there(driven: A
         assert "⧗ Reservoir one mixes" in walker.text
 
 
+@pytest.mark.parametrize("size", [(80, 24)], ids=["80x24"])
+async def test_waits_that_have_no_room_are_counted_not_cut(driven: Any, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        one, other = "⧗ Reservoir 1, lettuce mixes 14:17, then the next step", "Reservoir 3, herbs mixes 39:00, then it"
+        head = walker.app.screen.query_one(Head)
+        walker.app.mixing.countdown = lambda: f"{one} · {other}"
+        head.say_waits(f"{one} · {other}")
+        await walker.settle()
+        assert f"{one} · and 1 more" in walker.text
+        assert "Reservoir 3" not in walker.text
+        await walker.pilot.resize_terminal(120, 24)
+        await walker.settle()
+        assert f"{one} · {other}" in walker.text
+
+
 @pytest.mark.parametrize("size", [(40, 24), (52, 16), (66, 24)], ids=["40x24", "52x16", "66x24"])
 async def test_each_station_has_one_line_with_its_name_and_what_is_due(driven: Any, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:

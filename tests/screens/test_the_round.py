@@ -9,6 +9,10 @@ from textual.events import Key
 
 from rounds.history.record import Draft
 from rounds.history.store import History
+from rounds.screens.walk_text import state
+from rounds.walk.round import start_round
+from rounds.walk.session import Session
+from rounds.widgets.keys_in_turn import TypedTooEarly
 
 Driver = Any
 
@@ -220,3 +224,44 @@ async def test_an_arrow_never_overtakes_what_was_typed_into_a_field(driven: Driv
         walker.app.post_message(_key("down", None, walker.app))
         await walker.until(lambda: bool(walker.app.session.history.records(kind="reading")))
         assert [r.value for r in walker.app.session.history.records(kind="reading")] == [6.05]
+
+
+async def test_a_plus_behind_the_numbers_says_that_the_rest_is_well(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("6.0 1.7 21 31 +", "enter")
+        history = walker.app.session.history
+        assert {r.item for r in history.records(kind="reading")} == {"ph", "ec", "t", "dip"}
+        assert "pump" in history.latest("res-1", "all-well").data["covers"]
+
+
+async def test_a_plus_behind_what_cannot_be_read_answers_nothing(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        await walker.type("6.0 1.7 frog 31 +", "enter")
+        assert walker.app.session.history.latest("res-1", "all-well") is None
+        assert "frog" in walker.words
+
+
+async def test_the_list_of_keys_has_enter_and_nothing_of_a_mouse(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        for keys, told in (((), "Enter walk"), (("enter",), "Enter take what is typed")):
+            await walker.press(*keys, "f1")
+            assert told in walker.words
+            assert "Copy selected text" not in walker.words
+            await walker.press("escape")
+
+
+async def test_several_keys_too_early_are_told_once(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        for _ in range(3):
+            walker.app.screen.post_message(TypedTooEarly())
+            await walker.settle()
+        assert walker.text.count("Keys typed before this") == 1
+
+
+def test_a_round_with_nothing_due_says_so_in_words(farm_folder: Path, clock: Any) -> None:
+    session = Session.open(farm_folder, clock=clock)
+    assert state(session, "midday", [], width=80).startswith("Nothing is due. Enter starts the midday round.")
+    start_round(session, "midday")
+    assert "Nothing more is due. Enter goes on." in state(session, "midday", [], width=80)
