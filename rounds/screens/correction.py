@@ -69,7 +69,8 @@ class CorrectionScreen(Screen[None]):
         station = self.session.farm.station(self.correction.station_id)
         yield Head(f"{station.name} · correction", self._right)
         with VerticalScroll(id="about", can_focus=False):
-            yield Static(Content(self._said()), id="said")
+            if self._said():
+                yield Static(Content(self._said()), id="said")
             yield Static(Content(assumed_text(self.correction)), id="assumed")
         yield Steps(id="steps", markup=False, compact=True)
         yield Static("", id="message")
