@@ -70,7 +70,8 @@ def parse_line(
     ----------
     text : str
         `ph 6,4 ec 1.9 t 21 dip 31cm` in any order (`ph6.4` and `ph=6.4` too), or bare numbers in the order of the
-        items that have a place in it: `6.4 1.9 21 31`. Bare numbers may stand before the named ones.
+        items that have a place in it: `6.4 1.9 21 31`. Bare numbers may stand before the named ones; of more than there
+        are readings none is taken.
     items : sequence of Item
         The items of the station that are answered with a number, in the station's order.
     gallon : "us", "imperial" or None
@@ -155,7 +156,8 @@ class _Reader:
             self._take(self.order[number], word, word, rest)
         elif number == len(self.order):
             most = len(self.order)
-            sentence = f"There are more numbers than readings, from {_quoted(word)} on."
+            self.entries, self.seen = [], set()  # a line of another station: which number was meant is not known
+            sentence = f"There are more numbers than readings, from {_quoted(word)} on: none is taken."
             hint = f"At most {most} are expected: {' '.join(self._first_names())}." if most else self._known()
             self._problem(None, sentence, hint)
 

@@ -67,11 +67,11 @@ def _print(reservoir: Reservoir, correction: Correction, *, explain: bool) -> No
     for refusal in correction.refusals:
         print(f"  ! {refusal.text} {refusal.instead}".rstrip())
     for number, step in enumerate(correction.steps, 1):
-        after = step.after
+        after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
         print(f"  {number}. {step.text}")
         print(
             f"       afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
-            f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L; wait {step.wait_min:.0f} min"
+            f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
         )
         for caution in step.cautions:
             print(f"       ! {caution}")

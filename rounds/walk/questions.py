@@ -70,4 +70,5 @@ def _doubted(answer: Answer) -> str:
     text = answer.judgement.text.removesuffix("; noted")
     if answer.judgement.verdict == "impossible" or not isinstance(answer.value, int | float):
         return text
-    return f"{show(float(answer.value), answer.item.unit, answer.item.decimals)} is {text}"
+    value, usual = float(answer.value), answer.item.decimals
+    return f"{show(value, answer.item.unit, usual if round(value, usual) == value else None)} is {text}"

@@ -117,6 +117,13 @@ def test_correct_has_the_documented_form(capsys: pytest.CaptureFixture[str], far
         assert step["after"]["ph"]["low"] >= 5.0
 
 
+def test_a_step_without_a_wait_tells_none(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    main(["correct", str(farm_folder), "res-1", "ph 6.6 ec 1.3 t 21 dip 31"])
+    told = capsys.readouterr().out
+    assert "; wait " in told
+    assert "wait 0 min" not in told
+
+
 def test_correct_writes_nothing_down(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
     main(["correct", str(farm_folder), "res-1", "ph 6.6 ec 1.3 t 21 dip 31"])
     capsys.readouterr()

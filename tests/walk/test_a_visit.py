@@ -155,6 +155,9 @@ def test_undo_of_a_second_entry_brings_the_first_one_back(session: Session) -> N
 def test_bare_numbers_fill_only_what_is_asked_for(session: Session) -> None:
     said = visit(session, "res-1").line("6.0 1.7 21 36 5")
     assert "more numbers than readings" in said.message
+    # As many as another station has: which of them was meant for this one is not known, so none is taken.
+    assert session.history.records(kind="reading") == []
+    assert not said.accepted, "the line stands there to be put right"
 
 
 def test_nothing_unlikely_is_offered_to_one_key(session: Session) -> None:
@@ -219,6 +222,7 @@ def test_a_doubtful_reading_is_asked_about_with_what_was_read(session: Session, 
     said = talk.line("k")
     assert "Dip 12.0 cm is hard to believe after 36.0 cm last time. k and Enter" in said.message
     assert "noted" not in said.message, "it is not written down yet"
+    assert "Dip 3.25 cm is" in talk.line("dip 3.25").message, "as it was typed, not rounded"
 
 
 def test_all_well_says_so_where_it_answers_nothing(session: Session) -> None:
