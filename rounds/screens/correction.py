@@ -38,6 +38,10 @@ class Steps(OptionList):
         Binding("enter", "select", "done as advised", id="correction.done"),
     ]
 
+    def on_resize(self) -> None:
+        """The step under the bar stays whole, however much room there is."""
+        self.call_after_refresh(self.scroll_to_highlight)
+
 
 class CorrectionScreen(Screen[None]):
     """Walks through one correction; Enter says that a step was done as advised."""
@@ -228,6 +232,7 @@ class CorrectionScreen(Screen[None]):
         steps.add_options([Option(Content(self._title(step))) for step in self.correction.steps])
         self._bar_to_next()
         steps.focus()
+        self.call_after_refresh(steps.scroll_to_highlight)
 
     def _bar_to_next(self) -> None:
         following = self.correction.next_step

@@ -10,6 +10,7 @@ _ACTIONS = {"concentrate_a": "A", "concentrate_b": "B"}
 _STEPS = {
     "circulate": "the pump runs to mix",
     "recheck": "to be read again when it has mixed",
+    "buffer_dip": "the probe was dipped in buffer",
     "looked": "looked where the correction said",
 }
 

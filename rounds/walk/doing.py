@@ -128,7 +128,18 @@ def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round
     session.save(draft)
     warm = float(read.value) if read is not None and isinstance(read.value, int | float) else 20.0
     verdict = buffer_dip_verdict(shown, 7.0, min(max(warm, 0.0), 45.0), session.farm.limits.buffer_tolerance_ph)
-    return verdict.text if verdict is not None else ""
+    concern = verdict.text if verdict is not None else ""
+    if not concern:
+        _go_on_behind_the_dip(session, correction, round_id)
+    return concern
+
+
+def _go_on_behind_the_dip(session: Session, correction: OpenCorrection, round_id: str | None) -> None:
+    """Where something was poured since the readings nothing can be worked out anew: the steps go on as they stand."""
+    step = correction.next_step
+    begun = any(each.is_measured and each.number in correction.done for each in correction.steps)
+    if begun and step is not None and step.action == "buffer_dip":
+        record_step(session, correction, step, None, round_id)
 
 
 def put_off(session: Session, correction: OpenCorrection, reason: str, round_id: str | None) -> Record:

@@ -89,7 +89,9 @@ class Guide:
     def work_out_again(self, station_id: str) -> Destination:
         """The correction of a reservoir anew, since something that it hung on is known now."""
         reservoir = self.session.farm.reservoir(station_id)
-        return offer(self.session, reservoir, self.round_id) or self.go_on(station_id)
+        anew = offer(self.session, reservoir, self.round_id)
+        begun = open_correction_of(self.session, station_id)
+        return anew or (begun if begun is not None and begun.done else self.go_on(station_id))
 
     def correction_of(self, reservoir: Reservoir) -> OpenCorrection | None:
         """The correction that is open at a reservoir, or a new one where it was read since."""

@@ -9,7 +9,8 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.screens.correction import CorrectionScreen
-from rounds.walk.correcting import open_corrections, uncorrected
+from rounds.walk.correcting import open_correction_of, open_corrections, uncorrected
+from rounds.walk.doing import record_step
 from rounds.walk.session import Session
 
 Driver = Any
@@ -305,3 +306,50 @@ async def test_enter_on_another_step_writes_nothing_and_leads_back_to_the_next_o
         assert "Enter is for the step marked ▶" in walker.words
         await walker.press("enter")
         assert [dose.item for dose in history.records(kind="dose")] == ["well"]
+
+
+async def test_the_next_step_is_seen_whole_when_a_begun_correction_is_opened(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await read_reservoir(walker)
+        session = walker.app.session
+        long = "Pour 1230 mL of a concentrate with a long name into the return, from a jug of 1000 mL: 1 full, then"
+        steps = [STEPS[0] | {"text": f"{long} {n} END{n}."} for n in range(8)]
+        findings = [{"text": "Something was found, and much is to be said about it. " * 5}]
+        data = {"steps": steps, "findings": findings}
+        session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data=data))
+        correction = open_correction_of(session, "res-1")
+        for step in correction.steps[:5]:
+            correction = record_step(session, correction, step, None, None)
+        await walker.press("f9")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
+        await walker.settle()
+        for waits in ("", "⧗ Reservoir 3 mixes 10:00, then read it again", ""):
+            walker.app.mixing.countdown = lambda waits=waits: waits
+            walker.app.tick()
+            await walker.settle()
+            assert "▶ 6" in walker.text
+            assert "END5." in walker.text
+
+
+async def test_a_buffer_dip_after_something_was_poured_leads_on_to_the_next_step(
+    driven: Driver, farm_folder: Path, clock: Any
+) -> None:
+    async with driven(farm_folder) as walker:
+        await read_reservoir(walker)
+        session = walker.app.session
+        dip = {"action": "buffer_dip", "text": "Dip the pH probe in the buffer of 7."}
+        data = {"steps": [STEPS[0], dip, STEPS[1], {"action": "read_again", "text": "Read pH and EC again."}, STEPS[2]]}
+        session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data=data))
+        await walker.press("f9")
+        await walker.until(lambda: walker.screen == "CorrectionScreen")
+        clock.go_on(minutes=5)
+        await walker.press("enter", "enter")
+        await walker.type("6.2", "enter")
+        correction = open_correction_of(session, "res-1")
+        assert correction.next_step.action == "buffer_dip", "a probe that is wrong is dipped again"
+        await walker.press("enter")
+        await walker.type("7.02", "enter")
+        correction = open_correction_of(session, "res-1")
+        assert set(correction.done) == {1, 2, 3}, "the pump runs by itself"
+        assert correction.next_step.action == "read_again"
+        assert "▶ 4" in walker.text
