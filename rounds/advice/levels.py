@@ -36,6 +36,8 @@ class Fall:
     days: float
     usual_l_day: float | None
     """What the plants here usually take in a day; None where too little is on record. [L/d]"""
+    added_l: float = 0.0
+    """What was poured in since that level. [L]"""
 
 
 def far_fall(case: Case) -> Fall | None:
@@ -58,7 +60,7 @@ def far_fall(case: Case) -> Fall | None:
     most = SHARE_A_DAY * working if usual is None else max(FAR_MORE * usual, LEAST_SHARE_A_DAY * working)
     if fallen <= most * days + 2.0 * case.inside_error_l:
         return None
-    return Fall(litres=fallen, days=days, usual_l_day=usual)
+    return Fall(litres=fallen, days=days, usual_l_day=usual, added_l=added)
 
 
 def usual_l_day(case: Case, mine: Sequence[RecordLike]) -> float | None:
@@ -84,10 +86,20 @@ def level_fell(case: Case) -> Finding | None:
         "far more than plants drink" if fall.usual_l_day is None
         else f"where about {fall.usual_l_day:.0f} L a day are usual here"
     )  # fmt: skip
+    counted = f" (the {fall.added_l:.0f} L poured in between counted)" if fall.added_l >= 1.0 else ""
     return Finding(
         code="level-fell", severity="act",
-        text=f"{fall.litres:.0f} L are gone in {_hours_text(fall.days)}, {usual}: look for a leak, an open valve, a "
-        "slipped hose, a channel that overflows or has run empty, and dip again, before you top up.",
+        text=f"{fall.litres:.0f} L are gone in {_hours_text(fall.days)}{counted}, {usual}: look for a leak, an open "
+        "valve, a slipped hose, a channel that overflows or has run empty; dip again before you top up.",
+    )  # fmt: skip
+
+
+def looked_lately(case: Case) -> bool:
+    """Whether somebody has just looked for the leak: it is not asked again on the next reading."""
+    return any(
+        r.kind == "step" and r.station == case.reservoir.id and r.data.get("action") == "look"
+        and timedelta() <= case.now - r.measured_at <= _ANOTHER_ROUND
+        for r in case.records
     )  # fmt: skip
 
 

@@ -56,10 +56,10 @@ class Vessel:
 
     def __str__(self) -> str:
         word = "syringe" if self.size_ml <= 20.0 else "cylinder" if self.size_ml <= 500.0 else "jug"
-        name = f"a {_plain(self.size_ml)} mL {word}" + ("" if self.at_hand else ", none of yours fits")
+        name = f"{_plain(self.size_ml)} mL {word}" + ("" if self.at_hand else ", none of yours fits")
         if self.fills == 1:
-            return f"in {name}, to its {_plain(self.last_ml)} mL mark"
-        return f"in {name}: {self.fills - 1} x full, then to {_plain(self.last_ml)} mL"
+            return f"{name}, to its {_plain(self.last_ml)} mL mark"
+        return f"{name}: {self.fills - 1} x full, then to {_plain(self.last_ml)} mL"
 
 
 def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
@@ -75,9 +75,9 @@ def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
     Examples
     --------
     >>> str(vessel_for(37.0, (5, 20, 50, 100))), str(vessel_for(240.0, (20, 100)))
-    ('in a 50 mL cylinder, to its 37 mL mark', 'in a 100 mL cylinder: 2 x full, then to 40 mL')
+    ('50 mL cylinder, to its 37 mL mark', '100 mL cylinder: 2 x full, then to 40 mL')
     >>> str(vessel_for(9.0, (1000,)))
-    'in a 10 mL syringe, none of yours fits, to its 9 mL mark'
+    '10 mL syringe, none of yours fits, to its 9 mL mark'
     """
     holding = min((size for size in sizes_ml if size >= ml), default=math.inf)
     fills = math.ceil(ml / max(sizes_ml) - 1e-9)

@@ -68,14 +68,22 @@ class Plan:
         """A reading that must come before the next step."""
         self.add("read_again", f"Read {what} again before you go on.", why=why)
 
-    def read_first(self, names: str, why: str) -> None:
-        """A doubted reading put before everything that is poured on it, which then says what it hangs on."""
+    def read_first(self, names: str, why: str, *, feed_waits: bool = False) -> None:
+        """A doubted reading put before everything that is poured on it, which then says what it hangs on.
+
+        A buffer dip that comes later comes before it: a probe is tried before it is asked again. With `feed_waits` A
+        and B are left out until the second reading, and it is said.
+        """
+        now = standing(self.case).after()
+        waits = " A and B wait for it: if it agrees, enter it and correct again." if feed_waits else ""
         first = Step(
-            action="read_again", text=f"Read {names} again before anything is poured.", why=why,
-            after=standing(self.case).after(),
-        )  # fmt: skip
+            action="read_again", text=f"Read {names} again before anything is poured.{waits}", why=why, after=now
+        )
+        dips = [replace(step, after=now) for step in self.steps if step.action == "buffer_dip" and "pH" in names]
+        self.steps = [step for step in self.steps if not dips or step.action != "buffer_dip"]
         hanging = next((n for n, step in enumerate(self.steps) if step.action in (*POURED, "drain_off")), None)
         self.steps = [
+            *dips[:1],
             first,
             *(
                 replace(step, text=f"{step.text} {_ONLY_IF}")
@@ -134,8 +142,8 @@ class Plan:
         minutes = max(2.0, dose.measured.amount / _POUR_ML_PER_MIN)
         self.add(
             "acid" if acid else "base",
-            f"Pour {dose.measured} of {bottle.product.name} {self._vessel(dose.measured)}, stirred into a bucket of "
-            f"the reservoir's water, over {minutes:.0f} minutes into the return."
+            f"Pour {dose.measured} of {bottle.product.name} ({self._vessel(dose.measured)}), stirred into a bucket "
+            f"of the reservoir's water, over {minutes:.0f} minutes into the return."
             + ("" if only_above is None else f" Only if the pH now shows {only_above:.1f} or more; else none of it."),
             why=why, product=bottle.product.id, amount=dose.measured.amount, unit=dose.measured.unit,
             wait_min=self.mixing_min, cautions=cautions, explain=explain,
@@ -152,7 +160,7 @@ class Plan:
         liquid = concentrate_solution(product)
         self.stand = with_liquid(self.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
         self.add(
-            action, f"Pour {measured} of {product.name} {self._vessel(measured)}, into the return.", why=why,
+            action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
             product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
             explain=explain,
         )  # fmt: skip

@@ -65,7 +65,8 @@ def recheck_due(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, no
     if not doses:
         return ()
     dosed_at = max(r.measured_at for r in doses)
-    volume_l = number(last.data.get("assumed", {}).get("volume_l"))
+    foreseen, assumed = last.data.get("prediction") or {}, last.data.get("assumed") or {}
+    volume_l = number(foreseen.get("volume_l")) or number(assumed.get("volume_l"))
     due = _due_times(farm, reservoir, volume_l, dosed_at)
     return tuple(
         Recheck(
@@ -176,7 +177,7 @@ def _ec_finding(read: float, start: float, span: Mapping[str, Any], *, again: bo
 
 def _due_times(farm: Farm, reservoir: Reservoir, volume_l: float | None, dosed_at: datetime) -> dict[Stage, datetime]:
     volume = volume_l or farm.circulating_volume_l(reservoir, reservoir.working_volume_l)
-    mixed = dosed_at + timedelta(minutes=max(5.0, MIXING_TURNOVERS * volume / reservoir.pump_l_min))
+    mixed = dosed_at + timedelta(minutes=max(5.0, round(MIXING_TURNOVERS * volume / reservoir.pump_l_min)))
     return {"mixed": mixed, "next-morning": dosed_at + MORNING_AFTER}
 
 

@@ -12,7 +12,7 @@ from rounds.advice.doubtful import surprise_beside_water
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import acid_of_hard_water, fill_steps
 from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
-from rounds.advice.levels import level_fell
+from rounds.advice.levels import level_fell, looked_lately
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle, Choice, chosen
@@ -41,8 +41,9 @@ def trimmed(case: Case, plan: Plan) -> Said:
         said.findings.append(doubt.ec_finding)
     if doubt.names and _must_be_read_again(case, plan, doubt, said):
         said.findings += [doubt.ph_finding] if doubt.ph_finding is not None else []
-        plan.read_first(doubt.names, doubt.why)
-    if level_fell(case) is not None:
+        feed_waits = doubt.no_feed and plan.stand.ec_ms_cm < case.stage.ec[0]
+        plan.read_first(doubt.names, doubt.why, feed_waits=feed_waits)
+    if level_fell(case) is not None and not looked_lately(case):
         plan.look_first(_LEAK_TEXT, "A leak that is topped up empties the tank too.", (SOCKETS_IN_THE_WET,))
     return said
 

@@ -61,10 +61,10 @@ def test_a_dead_cell_is_not_fed_on_however_often_it_reads_the_same():
 
 
 def test_the_vessel_says_how_far_it_is_filled_and_none_is_named_that_cannot_measure():
-    assert str(vessel_for(9.0, (1000.0,))) == "in a 10 mL syringe, none of yours fits, to its 9 mL mark"
-    assert str(vessel_for(25.0, RAIN.limits.vessels_ml)) == "in a 50 mL cylinder, to its 25 mL mark"
+    assert str(vessel_for(9.0, (1000.0,))) == "10 mL syringe, none of yours fits, to its 9 mL mark"
+    assert str(vessel_for(25.0, RAIN.limits.vessels_ml)) == "50 mL cylinder, to its 25 mL mark"
     assert "109" not in str(vessel_for(545.0, (5.0,)))
-    assert str(vessel_for(1450.0, (1000.0,))) == "in a 1000 mL jug: 1 x full, then to 450 mL"
+    assert str(vessel_for(1450.0, (1000.0,))) == "1000 mL jug: 1 x full, then to 450 mL"
 
 
 def change_out(records, **other) -> Correction:
@@ -212,3 +212,54 @@ def test_chlorine_at_a_channel_shuts_the_acid_of_its_reservoir():
     used = Note(kind="check", station="c", item="chlorine", value=True, measured_at=hours_ago(5), id="c")
     found = correct(RAIN, [buffer_dip(), used], "r", read(ph=6.9), MORNING)
     assert "chlorine" in codes(found) and amount(found, "acid") == 0.0
+
+
+def test_a_doubted_reading_says_that_the_feed_waits_for_the_second_and_tries_the_probe_first():
+    records = [
+        Note(kind="reading", item="ph", value=6.0, measured_at=hours_ago(24), id="p"),
+        Note(kind="reading", item="ec", value=1.9, measured_at=hours_ago(24), id="e"),
+    ]
+    found = correct(RAIN, records, "r", read(ph=7.1, ec_ms_cm=1.1, volume_l=260.0), MORNING)
+    actions = [step.action for step in found.steps if step.action != "look"]
+    assert actions.index("buffer_dip") < actions.index("read_again") < actions.index("top_up")
+    assert actions.count("buffer_dip") == 1
+    (again,) = [step for step in found.steps if step.action == "read_again" and "A and B wait" in step.text]
+    assert "concentrate_a" not in actions and "correct again" in again.text
+
+
+def leaking(*more: Note) -> Correction:
+    records = [
+        buffer_dip(),
+        Note(kind="reading", item="volume", value=300.0, measured_at=hours_ago(24), id="v"),
+        Note(kind="dose", item="rain", value=20.0, unit="L", measured_at=hours_ago(23), data={"action": "top_up"},
+             id="w"),
+        *more,
+    ]  # fmt: skip
+    return correct(RAIN, records, "r", read(volume_l=190.0), MORNING)
+
+
+def test_a_fall_of_the_level_names_what_was_poured_in_between_and_is_looked_for_once():
+    found = leaking()
+    assert found.steps[0].action == "look"
+    assert "130 L are gone" in (text := next(f.text for f in found.findings if f.code == "level-fell"))
+    assert "the 20 L poured in between counted" in text
+    looked = Note(kind="step", item="look", measured_at=hours_ago(0.1), data={"action": "look"}, id="l")
+    again = leaking(looked)
+    assert "look" not in [step.action for step in again.steps]
+    assert "level-fell" in codes(again)
+
+
+def test_the_recheck_falls_due_when_the_correction_said_it_would():
+    from rounds.advice.rechecks import recheck_due
+
+    found = correct(RAIN, [buffer_dip()], "r", read(ph=6.9, volume_l=240.0), MORNING)
+    said = next(step for step in found.steps if step.action == "recheck")
+    acid = next(step for step in found.steps if step.action == "acid")
+    records = [
+        buffer_dip(),
+        Note(kind="correction", measured_at=MORNING, id="k", data={"prediction": found.prediction, **found.to_json()}),
+        Note(kind="dose", item="acid", value=acid.amount, unit="mL", measured_at=MORNING,
+             data={"action": "acid", "correction": "k"}, id="d"),
+    ]  # fmt: skip
+    due = {each.stage: each.due_at for each in recheck_due(RAIN, records, "r", MORNING)}
+    assert f"in {(due['mixed'] - MORNING) / timedelta(minutes=1):.0f} minutes" in said.text
