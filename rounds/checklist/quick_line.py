@@ -63,6 +63,7 @@ def parse_line(
     gallon: Gallon | None = None,
     refuse_impossible: bool = True,
     checks: str = "",
+    orders: Sequence[Sequence[str]] | None = None,
 ) -> tuple[Entry, ...]:
     """Read everything that one line says.
 
@@ -80,6 +81,9 @@ def parse_line(
         Whether a value beyond the physical limits is a problem; the caller judges it otherwise.
     checks : str
         Words of checks that the caller takes out of the line before; told to whoever types a word that is none.
+    orders : sequence of sequences of item ids, optional
+        What bare numbers may mean where not all items with a place are asked for: they are taken for the first order;
+        where there are more of them, for the one that has exactly as many.
 
     Returns
     -------
@@ -92,25 +96,40 @@ def parse_line(
         With all problems of the line, and the entries that are good in spite of them.
     """
     if not text.strip():
-        raise BadLine([Problem(item_id=None, sentence="Nothing was typed.", hint=_expected_line(items))], [])
+        hint = _expected_line(_ordered(items, orders)[0])
+        raise BadLine([Problem(item_id=None, sentence="Nothing was typed.", hint=hint)], [])
     if len(text) > LONGEST_LINE:
         sentence = f"The line is {len(text)} characters long."
         raise BadLine([Problem(item_id=None, sentence=sentence, hint=f"At most {LONGEST_LINE} are read.")], [])
-    reader = _Reader(items, gallon, refuse_impossible, checks)
-    reader.read([token.rstrip(",;") or token for token in _SPACE.split(text) if token])
+    tokens = [token.rstrip(",;") or token for token in _SPACE.split(text) if token]
+    first, *others = _ordered(items, orders)
+    reader = _Reader(items, first, gallon, refuse_impossible, checks)
+    reader.read(tokens)
+    exact = next((order for order in others if len(order) == reader.bare > len(first)), None)
+    if exact is not None:
+        reader = _Reader(items, exact, gallon, refuse_impossible, checks)
+        reader.read(tokens)
     if reader.problems:
         raise BadLine(reader.problems, reader.entries)
     return tuple(reader.entries)
 
 
+def _ordered(items: Sequence[Item], orders: Sequence[Sequence[str]] | None) -> list[list[Item]]:
+    by_id = {item.id: item for item in items}
+    quick = [[item.id for item in items if item.quick]]
+    return [[by_id[each] for each in order if each in by_id] for order in orders or quick]
+
+
 class _Reader:
     """Takes the words of a line one after the other."""
 
-    def __init__(self, items: Sequence[Item], gallon: Gallon | None, refuse_impossible: bool, checks: str) -> None:
+    def __init__(
+        self, items: Sequence[Item], order: list[Item], gallon: Gallon | None, refuse_impossible: bool, checks: str
+    ) -> None:
         self.items, self.checks = items, checks
         self.refuse_impossible = refuse_impossible
         self.by_name = {name: item for item in items for name in item.names}
-        self.order = [item for item in items if item.quick]
+        self.order = order
         self.gallon = gallon
         self.entries: list[Entry] = []
         self.problems: list[Problem] = []
@@ -248,7 +267,7 @@ def _expected(item: Item) -> str:
 
 
 def _expected_line(items: Sequence[Item]) -> str:
-    words = [item.names[0] for item in items if item.quick and item.names]
+    words = [item.names[0] for item in items if item.names]
     return f"Type the numbers in this order: {' '.join(words)}." if words else "There is nothing to read here."
 
 

@@ -60,7 +60,7 @@ class StationScreen(Screen[None]):
         yield Static(Content(subtitle_of(self.desk.session, stop)), id="subtitle")
         with Horizontal(id="entry"):
             yield Static(Content("▶ "), id="mark")
-            yield QuickLine(placeholder=order_of(stop), id="quick")
+            yield QuickLine(placeholder=order_of(self.desk), id="quick")
         yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
             for line in stop.lines:
@@ -188,6 +188,7 @@ class StationScreen(Screen[None]):
             if shown.item_id in rows:
                 rows[shown.item_id].judge(shown.sign, shown.text, shown.value)
         self._say(said.message)
+        self.query_one("#quick", QuickLine).placeholder = order_of(self.desk)
         self.query_one(SlowLine).look()
         if said.finished:
             self._walk_on()

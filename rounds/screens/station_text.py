@@ -8,6 +8,7 @@ from rounds.checklist.check_words import answers_of
 from rounds.farm.stations import Channel, Reservoir
 from rounds.farm.volumes import litres_to_dip
 from rounds.units import show
+from rounds.walk.desk import Desk
 from rounds.walk.session import Session
 from rounds.walk.stops import Line, Stop
 from rounds.walk.wording import answer_text, when
@@ -51,11 +52,11 @@ def sign_of(line: Line) -> str:
     return TODO if line.asked_outright else COVERED
 
 
-def order_of(stop: Stop) -> str:
+def order_of(desk: Desk) -> str:
     """What the line takes: the numbers in their order, or names."""
-    quick = [line.item for line in stop.lines if line.item.quick]
-    if quick:
-        return "in this order: " + " ".join(item.names[0] for item in quick) + ", or by name"
+    names = {item.id: item.names[0] for item in desk.items if item.names}
+    if asked := [names[item] for item in desk.orders[0] if item in names]:
+        return "in this order: " + " ".join(asked) + ", or by name"
     return "+ all well, or what is off by its name"
 
 

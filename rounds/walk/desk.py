@@ -23,6 +23,7 @@ from rounds.walk.answering import (
     skip_draft,
     take_back,
 )
+from rounds.walk.bare_numbers import orders
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
 from rounds.walk.wording import as_many_as_fit
@@ -61,6 +62,13 @@ class Desk:
         """Everything that may be typed here, due or not."""
         here = self.session.items(self.stop.station)
         return here or tuple(line.item for line in self.stop.lines)
+
+    @property
+    def orders(self) -> list[list[str]]:
+        """What bare numbers may mean now, the likeliest first; of another time all that is shown, due now or not."""
+        if self.at is not None:
+            return [[line.item.id for line in self.stop.lines if line.item.quick]]
+        return orders(self.session, self.stop, self.answers)
 
     def take_line(self, text: str, *, named_only: bool = False) -> Taken:
         """Take everything that one line says; good parts are saved whatever else stands in it.
@@ -166,12 +174,11 @@ class Desk:
 
     def _parse(self, text: str, *, named_only: bool) -> tuple[Entry, ...]:
         """Bare numbers are those that the screen asks for; others are typed by name."""
-        shown = set() if named_only else {line.item.id for line in self.stop.lines}
-        numbers = [item for item in self.items if item.is_number and item.names]
-        items = [i if i.id in shown else msgspec.structs.replace(i, quick=False) for i in numbers]
+        items = [item for item in self.items if item.is_number and item.names]
+        meant: list[list[str]] = [[]] if named_only else self.orders
         checks = [word_for(line.item, self.items) for line in self.stop.lines if not line.item.is_number]
         gallon, told = self.session.farm.place.gallon, as_many_as_fit(checks, CHECKS_ROOM)
-        return parse_line(text, items, gallon=gallon, refuse_impossible=False, checks=told)
+        return parse_line(text, items, gallon=gallon, refuse_impossible=False, checks=told, orders=meant)
 
     def _number(self, text: str, item: Item) -> Entry:
         gallon = self.session.farm.place.gallon
