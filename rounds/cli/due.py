@@ -25,10 +25,20 @@ def add(verbs: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print what is due."""
     session = open_session(args, read_only=True)
-    names = [args.round] if args.round else _open_rounds(session)
-    form = {
+    form = what_is_due(session, args.round)
+    if args.json:
+        print_json(form)
+    else:
+        print("\n".join(lines_of(form)))
+    return 0
+
+
+def what_is_due(session: Session, round_name: str | None = None) -> dict[str, Any]:
+    """What is due, as the verb's JSON has it: on the round that is named, else on all of today that are open."""
+    names = [round_name] if round_name else _open_rounds(session)
+    return {
         "farm": session.farm.name,
-        "round": args.round or current_round(session),
+        "round": round_name or current_round(session),
         "at": session.now().isoformat(timespec="seconds"),
         "stations": _stations(session, names),
         "carried_over": [
@@ -38,11 +48,6 @@ def run(args: argparse.Namespace) -> int:
         "left_open": [{"round": walk.name, "day": walk.day.isoformat()} for walk in left_open(session)],
         "mistakes": [str(mistake) for mistake in session.mistakes],
     }
-    if args.json:
-        print_json(form)
-    else:
-        print("\n".join(_lines(form)))
-    return 0
 
 
 def _open_rounds(session: Session) -> list[str]:
@@ -76,15 +81,33 @@ def _item(due: DueItem, round_name: str) -> dict[str, Any]:
     }
 
 
-def _lines(form: dict[str, Any]) -> list[str]:
-    count = sum(len(station["due"]) for station in form["stations"])
-    lines = [f"{form['farm']}, {form['round']} round: {count} due at {len(form['stations'])} stations"]
+def lines_of(form: dict[str, Any]) -> list[str]:
+    """What is due, in lines."""
+    lines = [f"{form['farm']}, {_counts(form)}"]
     lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
     lines += [f"  left open: the {each['round']} round of {each['day']}" for each in form["left_open"]]
     for station in form["stations"]:
         lines.append(f"{station['id']:<16} {station['name']}")
-        lines += [f"    {item['label']}{_overdue(item['overdue_days'])}" for item in station["due"]]
+        lines += [f"    {_item_line(item, form['round'])}" for item in station["due"]]
     return lines
+
+
+def _counts(form: dict[str, Any]) -> str:
+    """How much is due on the round that is shown first, as the first screen counts it, and how much more on others."""
+    at = {name: [_of_round(station, name) for station in form["stations"]] for name in ROUND_STARTS}
+    stations = sum(1 for count in at[form["round"]] if count)
+    others = [f"{sum(at[name])} more of the {name} round" for name in at if name != form["round"] and any(at[name])]
+    first = f"{form['round']} round: {sum(at[form['round']])} due at {stations} station{'' if stations == 1 else 's'}"
+    return ", ".join([first, *others])
+
+
+def _of_round(station: Station, name: str) -> int:
+    return sum(1 for item in station["due"] if item["round"] == name)
+
+
+def _item_line(item: dict[str, Any], shown: str) -> str:
+    other = f"   {item['round']} round" if item["round"] != shown else ""
+    return f"{item['label']}{other}{_overdue(item['overdue_days'])}"
 
 
 def _overdue(days: int) -> str:

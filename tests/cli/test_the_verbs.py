@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from rounds.cli import main
+from rounds.cli import due, main
 from rounds.history.record import Draft
 from rounds.history.store import History
 from rounds.walk.left_open import close_left_open
@@ -35,6 +35,27 @@ def test_due_names_each_station_with_what_is_due(capsys: pytest.CaptureFixture[s
     assert [station["id"] for station in form["stations"]] == ["res-1", "ch-1", "hens", "ch-2"]
     assert {"id", "kind", "name", "due"} <= form["stations"][0].keys()
     assert "ph" in [due["item"] for due in form["stations"][0]["due"]]
+
+
+def test_due_counts_the_round_it_names_as_the_first_screen_does(farm_folder: Path) -> None:
+    evening = datetime(2026, 11, 25, 19, 0, tzinfo=UTC)
+    session = Session.open(farm_folder, clock=lambda: evening, read_only=True)
+    form = due.what_is_due(session)
+    morning = [line for line in due.lines_of(form) if "morning round:" in line]
+    here = session.due("morning")
+    known = {(each.station_id, item.item.id) for each in here for item in each.items}
+    later = {
+        (each.station_id, item.item.id)
+        for name in ("midday", "dusk")
+        for each in session.due(name)
+        for item in each.items
+    } - known
+    assert ("hens", "perch") in later
+    assert f"{len(known)} due at {len(here)} stations" in morning[0]
+    more = [int(part.split()[0]) for part in morning[0].split(", ") if " more of the " in part]
+    assert sum(more) == len(later)
+    perch = next(line for line in due.lines_of(form) if "Counted on the perch" in line)
+    assert "dusk round" in perch
 
 
 def test_due_names_a_round_of_an_earlier_day_that_nobody_closed(
