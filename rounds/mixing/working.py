@@ -19,6 +19,11 @@ STRAW = "Keep it from straw, sawdust, fuel, metals and bleach; shut, upright, ou
 
 SHUT_AWAY = "Shut, labelled, away from acids, out of reach of children and animals."
 OUTDOORS = "Outdoors or with the door open, eyewash and running water at hand, never alone."
+STOCK_INTO_BOTTLE = (
+    "This is acid as bought: full goggles, apron and gloves, air moving, eyewash at hand; "
+    "only into the bottle with all of its water in it, thinly, and never by suction of the mouth."
+)
+"""In place of what is said of acid as bought that is poured into a reservoir: here the bottle holds the water."""
 _LABEL_CAUTION = {
     "potassium_hydroxide": "Corrosive: goggles and gloves. Not into aluminium.",
     "potassium_carbonate": "Irritates eyes and skin: goggles and gloves. Not with acid: it foams.",
@@ -159,7 +164,8 @@ def _of_molarity(name: str, kind: str, mol_l: float) -> tuple[float, float]:
 def _cautions(product: Acid | Base | Salt, kind: str, acid: bool) -> tuple[str, ...]:
     if acid:
         assert isinstance(product, Acid)
-        kept = [caution for caution in c.for_acid(product) if caution != c.SLOWLY]
+        of_pouring = {c.SLOWLY: (), c.STOCK_ACID: (STOCK_INTO_BOTTLE,)}
+        kept = [said for caution in c.for_acid(product) for said in of_pouring.get(caution, (caution,))]
     else:
         ammonia = () if kind == _MILD else ("Never near ammonium salts or concentrates: ammonia is freed.",)
         kept = [*c.of_base(kind), *ammonia, c.LOCAL]

@@ -40,6 +40,16 @@ def test_a_litre_of_ten_per_cent_from_68_per_cent_nitric_takes_110_ml(farm: Farm
     assert sheet.figures["whole_g"] == pytest.approx(1054.3, abs=1.0)
 
 
+def test_no_caution_of_a_working_acid_speaks_of_another_vessel_than_its_steps(farm: Farm) -> None:
+    stock = bottle(percent=38.0, density_kg_l=1.234, working=False)
+    sheet = working_sheet(with_product(farm, stock), "stock", 8.0, 1.0, TODAY)
+    said = " ".join(sheet.cautions)
+    assert "apron" in sheet.cautions[0]
+    assert "into the bottle with all of its water in it" in sheet.cautions[0]
+    assert not [word for word in ("bucket of", "reservoir", "return") if word in said]
+    assert "into the bottle" in sheet.steps[1].text
+
+
 @pytest.mark.parametrize("percent", [5.0, 8.0, 10.0])
 def test_what_goes_in_by_mass_comes_out_and_no_acid_is_lost(farm: Farm, percent: float) -> None:
     sheet = working_sheet(with_product(farm, bottle(percent=38.0, density_kg_l=1.234)), "stock", percent, 2.0, TODAY)
