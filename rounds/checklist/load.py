@@ -11,6 +11,7 @@ import msgspec
 
 from rounds.checklist.model import Checklist, Item
 from rounds.farm.farm import Mistake
+from rounds.farm.naming_places import named
 from rounds.farm.reading_files import MistakeList, read_part, read_toml
 from rounds.resources import checklists_folder
 
@@ -71,7 +72,7 @@ def _files(farm_folder: Path | None, shipped: Path) -> dict[str, Path]:
 
 
 def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
-    own = MistakeList()
+    before, own = len(mistakes), MistakeList()
     raw = read_toml(path, own)
     mistakes += [_renamed(each, shown) for each in own]
     if not raw and not own:
@@ -84,6 +85,7 @@ def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
         mistakes.note(shown, "items", rows, "a list of tables, each headed [[items]]")
         rows = []
     items = _sound_items(rows, shown, mistakes)
+    mistakes[before:] = named(mistakes[before:], {shown: raw})
     return msgspec.structs.replace(head, items=items) if head else None
 
 

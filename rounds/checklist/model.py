@@ -61,7 +61,7 @@ class Slow(Part, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         if not self.falling and not self.rising:
-            raise ValueError("slow: expected a text for falling or rising, found neither")
+            raise ValueError("slow: expected a text for falling or rising, found none of them")
 
 
 class Item(Part, frozen=True, kw_only=True):

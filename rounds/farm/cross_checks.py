@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from difflib import get_close_matches
 from typing import Literal
 
@@ -45,13 +45,24 @@ def sound_stations(
     waters: Mapping[str, Water],
     file: str,
     mistakes: MistakeList,
+    *,
+    written_down: Collection[tuple[str, str]] = (),
 ) -> dict[str, Station]:
-    """The stations whose references all lead somewhere."""
+    """The stations whose references all lead somewhere.
+
+    Parameters
+    ----------
+    written_down : collection of (what, id)
+        What stands in the files, sound or not: "feeds", "waters" and "reservoirs".
+    """
     reservoirs = {s.id for s in stations.values() if isinstance(s, Reservoir)}
     sound: dict[str, Station] = {}
     for station in stations.values():
-        wrong = list(_wrong_references(station, feeds, waters, reservoirs))
+        wrong = _wrong_references(station, feeds, waters, reservoirs)
         for key, found, expected in wrong:
+            what = key if key == "waters" else f"{key}s"
+            if (what, found) in written_down:
+                expected = f"a {what[:-1]} without mistakes: {found} has one and is left out, see above"
             mistakes.note(file, f"stations.{station.id}.{key}", found, expected)
         if not wrong:
             sound[station.id] = station

@@ -24,9 +24,12 @@ class Mistake:
     """Path of the key, such as `stations[3].working_volume_l`."""
     found: str
     expected: str
+    where: str = ""
+    """The place in words, such as `station reservoir-1, working_volume_l`; empty where the key says it."""
 
     def __str__(self) -> str:
-        where = f"{self.file}, {self.key}" if self.key else self.file
+        place = self.where or self.key
+        where = f"{self.file}, {place}" if place else self.file
         stop = "" if self.expected.endswith("?") else "."
         return f"{where}: found {self.found}, expected {self.expected}{stop}"
 

@@ -11,7 +11,8 @@ from rounds.farm.cross_checks import check_zone, sound_feeds, sound_stations, so
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
-from rounds.farm.reading_files import MistakeList, read_part, read_toml
+from rounds.farm.naming_places import named
+from rounds.farm.reading_files import MistakeList, no_such_key, read_part, read_toml
 from rounds.farm.shelf import PRODUCT_KINDS, Product, ShelfFile
 from rounds.farm.stations import STATION_KINDS, Station
 
@@ -52,11 +53,25 @@ def load_farm(folder: Path) -> Farm:
         where={str(key): str(text) for key, text in _mapping(raw.get("where")).items()},
         meters=_by_id(_rows(raw, "meters", Meter, FARM, mistakes)),
         waters=waters,
-        stations=sound_stations(stations, feeds, waters, FARM, mistakes),
+        stations=sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds)),
         feeds=feeds,
         shelf=shelf,
-        mistakes=tuple(mistakes),
+        mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
+
+
+def _written_down(raw: Mapping[str, Any], raw_feeds: Mapping[str, Any]) -> set[tuple[str, str]]:
+    """What the files have, sound or not, as (what, id): a reference to it is not misspelt."""
+    rows = [("waters", row) for row in _rows_of(raw, "waters")] + [
+        ("feeds", row) for row in _rows_of(raw_feeds, "feeds")
+    ]
+    rows += [("reservoirs", row) for row in _rows_of(raw, "stations") if row.get("kind") == "reservoir"]
+    return {(what, row["id"]) for what, row in rows if isinstance(row.get("id"), str)}
+
+
+def _rows_of(raw: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
+    rows = raw.get(key)
+    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
 
 
 def _require_farm(folder: Path) -> None:
@@ -79,7 +94,7 @@ def _check_head(file: str, raw: Mapping[str, Any], known: Iterable[str], mistake
         mistakes.note(file, "name", raw.get("name", "nothing"), "the farm's name")
     for key in raw:
         if key not in set(known):
-            mistakes.note(file, key, raw[key], f"no such key; known are {', '.join(known)}")
+            mistakes.note(file, key, raw[key], no_such_key(key, list(known)))
 
 
 def _mapping(value: object) -> Mapping[str, Any]:

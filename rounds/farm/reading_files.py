@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Collection
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any, TypeVar
@@ -92,7 +93,7 @@ def _note_one(error: Any, file: str, path: str, mistakes: MistakeList) -> None:
     elif error.validator == "additionalProperties":
         known = set(schema.get("properties", {}))
         for name in [n for n in error.instance if n not in known]:
-            mistakes.note(file, f"{path}.{name}", error.instance[name], f"no such key; known are {_names(known)}")
+            mistakes.note(file, f"{path}.{name}", error.instance[name], no_such_key(name, sorted(known)))
     else:
         mistakes.note(file, path, error.instance, _expectation(error, schema))
 
@@ -129,5 +130,9 @@ def _note_first(first: msgspec.ValidationError, file: str, key: str, mistakes: M
         mistakes.append(Mistake(file=file, key=path, found="a value that does not fit", expected=message))
 
 
-def _names(known: set[str]) -> str:
-    return ", ".join(sorted(known))
+def no_such_key(name: str, known: Collection[str]) -> str:
+    """What is expected instead of a key that there is none of, with the likely one."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, known, n=1)
+    return f"no such key; known are {', '.join(known)}" + (f"; did you mean {near[0]}?" if near else "")

@@ -84,7 +84,7 @@ class Vessel(StationBase, frozen=True, kw_only=True):
     def __post_init__(self) -> None:
         super().__post_init__()
         if self.shape is None and not self.dip_table:
-            raise ValueError("shape: expected a shape or a dip_table, found neither")
+            raise ValueError("shape: expected a shape or a dip_table, found no shape and no dip_table")
         pairs = list(zip(self.dip_table, self.dip_table[1:], strict=False))
         if self.dip_table and (not pairs or any(not (a[0] < b[0] and a[1] < b[1]) for a, b in pairs)):
             raise ValueError("dip_table: expected at least two rows of [cm, litres], each higher than the one before")

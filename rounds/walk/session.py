@@ -144,5 +144,6 @@ def _unknown_items(farm: Farm, checklists: Checklists) -> list[Mistake]:
             if checklist is not None and item not in known:
                 where = f"stations.{station.id}.{key}"
                 expected = f"an item of its checklist: {', '.join(sorted(known))}"
-                found.append(Mistake(file="farm.toml", key=where, found=item, expected=expected))
+                place = f"station {station.id}, {key}"
+                found.append(Mistake(file="farm.toml", key=where, where=place, found=item, expected=expected))
     return found

@@ -187,3 +187,41 @@ def test_the_schema_of_each_file_is_a_valid_schema_that_describes_its_keys(file:
     schema = schema_of(file)
     Draft202012Validator.check_schema(schema)
     assert "description" in str(schema)
+
+
+def told(farm: Farm) -> list[str]:
+    return [str(mistake) for mistake in farm.mistakes]
+
+
+def test_a_mistake_names_its_station_by_its_id_and_else_counts_from_one(tmp_path: Path) -> None:
+    broken = RESERVOIR.replace("dip_table = [[0, 0], [40, 200]]", 'dip_table = [[0, 0], [40, "x"]]')
+    farm = write(tmp_path, farm=HEAD + WELL + BED + broken + BED.replace('id = "bed-1"\n', ""))
+    assert any(text.startswith("farm.toml, station r1, dip_table, entry 2, entry 2: found 'x'") for text in told(farm))
+    assert any(text.startswith("farm.toml, station 3 of the file, id: found nothing") for text in told(farm))
+    assert [mistake.key for mistake in farm.mistakes] == ["stations[1].dip_table[1][1]", "stations[2].id"]
+
+
+def test_a_channel_says_that_its_reservoir_is_left_out(tmp_path: Path) -> None:
+    channel = (
+        '[[stations]]\nkind = "channel"\nid = "c1"\nname = "C"\nreservoir = "r1"\ncrop = "lettuce"\nsites = 14\n'
+        "planted = 13\nflow_l_min = 1.2\nholds_l = 4\n"
+    )
+    sound = write(tmp_path, farm=HEAD + WELL + RESERVOIR + channel)
+    assert sound.mistakes == ()
+    above, hanging = told(write(tmp_path, farm=HEAD + WELL + RESERVOIR.replace("= 150", "= 300") + channel))
+    assert "station r1" in above
+    assert hanging.startswith("farm.toml, station c1, reservoir: found")
+    assert "r1 has one and is left out, see above" in hanging
+    (misspelt,) = told(write(tmp_path, farm=HEAD + WELL + RESERVOIR + channel.replace('"r1"', '"r11"')))
+    assert "did you mean r1?" in misspelt
+    assert "left out" not in misspelt
+
+
+def test_a_misspelt_key_names_the_likely_one_and_a_vessel_without_shape_says_what_is_missing(tmp_path: Path) -> None:
+    (misspelt,) = told(write(tmp_path, farm=HEAD + WELL + BED + BED.replace("bed-1", "bed-2") + 'nots = "x"\n'))
+    assert misspelt.endswith("did you mean note?")
+    shapeless = RESERVOIR.replace("dip_table = [[0, 0], [40, 200]]\n", "")
+    (missing,) = told(write(tmp_path, farm=HEAD + WELL + shapeless))
+    assert missing == (
+        "farm.toml, station r1, shape: found no shape and no dip_table, expected a shape or a dip_table."
+    )
