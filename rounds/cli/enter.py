@@ -10,6 +10,7 @@ from typing import Any
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day
 from rounds.errors import BadInput
 from rounds.walk.desk import Desk, Taken
+from rounds.walk.questions import doubted
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
@@ -77,7 +78,7 @@ def _kept(desk: Desk, taken: Taken) -> Taken:
 
 
 def _print(taken: Taken, *, as_json: bool) -> None:
-    not_saved = [f"{each.item.label} {each.judgement.text}" for each in taken.doubtful]
+    not_saved = [f"{each.item.label} {doubted(each)}" for each in taken.doubtful]
     if as_json:
         saved = [
             {"id": r.id, "item": r.item, "value": r.value, "unit": r.unit, "verdict": j.verdict, "text": j.text}

@@ -60,6 +60,8 @@ class GridScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """The time comes first."""
+        if not self._stops:
+            self._say("Nothing is due on this round, so there is no card to type in. Esc goes back.")
         self.set_focus(self.query_one("#time"))
 
     def on_descendant_focus(self) -> None:

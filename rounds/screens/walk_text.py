@@ -101,4 +101,4 @@ def _joined(*sentences: str) -> str:
 
 def _place(session: Session, carried: Carried) -> str:
     station = session.farm.stations.get(carried.station_id)
-    return station.name if station else session.farm.name
+    return station.name if station else carried.station_id or session.farm.name

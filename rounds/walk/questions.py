@@ -62,10 +62,10 @@ def _doubt_text(answer: Answer) -> str:
     keep = "k and Enter: keep it as it is" if answer.judgement.verdict == "doubtful" else ""
     choices = [part for part in (meant, keep) if part]
     again = "or type it again" if choices else "Type it again"
-    return f"? {answer.item.label} {_doubted(answer)}. {' · '.join([*choices, again])}."
+    return f"? {answer.item.label} {doubted(answer)}. {' · '.join([*choices, again])}."
 
 
-def _doubted(answer: Answer) -> str:
+def doubted(answer: Answer) -> str:
     """What was read, and why it is doubted: the line it was typed on is empty by now."""
     text = answer.judgement.text.removesuffix("; noted")
     if answer.judgement.verdict == "impossible" or not isinstance(answer.value, int | float):

@@ -25,6 +25,7 @@ class Summary:
     checks: int
     doses: tuple[str, ...]
     off: tuple[str, ...]
+    """By the newest answer of each item: what was read again and is well by now is none of it."""
     skipped: tuple[str, ...]
     notes: tuple[str, ...]
     slow: tuple[str, ...] = ()
@@ -45,6 +46,7 @@ def summarise(session: Session, walk: Round) -> Summary:
     """Look back over one round."""
     records = session.history.records(round_id=walk.id, since=walk.started_at)
     open_stations = tuple(each.station_id for each in session.due(walk.name, day=walk.day))
+    newest = {(r.station, r.item): r for r in records if r.kind in ("reading", "check")}
     touched = {r.station for r in records if r.station and r.kind in ("reading", "check")}
     return Summary(
         stations_done=len(touched - set(open_stations)),
@@ -52,7 +54,7 @@ def summarise(session: Session, walk: Round) -> Summary:
         readings=sum(r.kind == "reading" for r in records),
         checks=sum(len(r.data.get("covers", ())) or 1 for r in records if r.kind == "check"),
         doses=tuple(_dose_text(session, r) for r in records if r.kind == "dose"),
-        off=tuple(text for r in records if (text := _off_text(session, r))),
+        off=tuple(text for r in newest.values() if (text := _off_text(session, r))),
         skipped=tuple(f"{_name(session, r.station)}: {r.note or ''}" for r in records if r.kind == "skip"),
         notes=tuple(f"{_name(session, r.station)}: {r.note or ''}" for r in records if r.kind == "note"),
         slow=tuple(new_lines(session, walk.started_at)),
@@ -80,4 +82,4 @@ def _off_text(session: Session, record: Record) -> str:
 
 def _name(session: Session, station_id: str) -> str:
     station = session.farm.stations.get(station_id)
-    return station.name if station else session.farm.name
+    return station.name if station else station_id or session.farm.name

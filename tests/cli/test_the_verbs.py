@@ -313,3 +313,10 @@ def test_a_reading_is_not_entered_at_a_day_without_a_time(
     assert "is a day without a time. A time such as 2026-11-25T07:10" in capsys.readouterr().err
     _, form = asked(capsys, "history", farm_folder, "--json")
     assert form["records"] == []
+
+
+def test_enter_names_the_value_that_it_doubts(capsys: pytest.CaptureFixture[str], farm_folder: Path) -> None:
+    main(["enter", str(farm_folder), "res-1", "ph 6.0"])
+    capsys.readouterr()
+    assert main(["enter", str(farm_folder), "res-1", "ph 7.4"]) == 1
+    assert "not saved: pH 7.40 is" in capsys.readouterr().err

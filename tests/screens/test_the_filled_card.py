@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from rounds.history.record import Draft
+
 Driver = Any
 
 
@@ -63,3 +65,16 @@ async def test_the_card_says_how_it_goes_on_and_which_words_it_takes(driven: Dri
         await to_the_checks_of(walker, "Channel one")
         assert "outlet, roots" in walker.words
         assert "A name alone: not well." in walker.words
+
+
+async def test_with_nothing_due_the_card_says_so(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        session = walker.app.session
+        session.save(*(skipped(session, station) for station in session.farm.stations))
+        assert session.due("morning") == []
+        await walker.press("g")
+        assert "Nothing is due on this round" in walker.text
+
+
+def skipped(session: Any, station: str) -> Draft:
+    return Draft(kind="skip", measured_at=session.now(), station=station, note="away")

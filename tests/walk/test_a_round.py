@@ -216,3 +216,21 @@ def test_a_band_of_nothing_is_a_mistake_and_a_reservoirs_own_band_counts_for_its
     assert (mistake.key, mistake.found) == ("stations.res-1.bands", "pH")
     assert session.farm.stage_of(session.farm.reservoir("res-1")).ph == (6.4, 6.8)
     assert session.farm.stage_of(session.farm.reservoir("res-1")).ec == (1.5, 1.9)
+
+
+def test_the_summary_names_what_is_off_by_its_newest_reading(session: Session, clock: Any) -> None:
+    walk = start_round(session, "morning")
+    for line in ("ph 6.9 ec 1.2", "ph 6.5 ec 1.7"):
+        desk = Desk(session=session, stop=stop_at(session, "morning", "res-1"), round_id=walk.id)
+        desk.take_line(line)
+        clock.go_on(minutes=30)
+    (off,) = summarise(session, walk).off
+    assert off.startswith("Reservoir one: pH")
+    assert "0.30 above" in off, "6.5 is 0.3 above the band of 5.6 to 6.2"
+
+
+def test_a_station_that_is_no_longer_in_the_files_is_named_by_its_id(session: Session) -> None:
+    walk = start_round(session, "morning")
+    note = Draft(kind="note", measured_at=session.now(), station="gone-1", note="leaks", round_id=walk.id)
+    session.save(note)
+    assert summarise(session, walk).notes == ("gone-1: leaks",)
