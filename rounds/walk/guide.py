@@ -63,6 +63,8 @@ class Guide:
     def start(self, name: str) -> Destination:
         """Start the round, or take it up where it was: what is alive first, then what was read but not corrected.
 
+        Where such a reservoir has open checks, these come before its correction, as on an unbroken visit.
+
         Raises
         ------
         NotSaved
@@ -72,9 +74,17 @@ class Guide:
         alive = alive_stop(self.session, self.round.name, self.round.day)
         if alive.open_lines:
             return alive
-        new = (self.correction_of(reservoir) for reservoir in uncorrected(self.session))
-        begun = (each for each in open_corrections(self.session) if not each.done)
-        return next((each for each in (*new, *begun) if each is not None), None) or self.go_on(None)
+        offered = (each.station_id for each in open_corrections(self.session) if not each.done)
+        read = [*(reservoir.id for reservoir in uncorrected(self.session)), *offered]
+        return next((each for each in map(self._take_up, read) if each is not None), None) or self.go_on(None)
+
+    def _take_up(self, reservoir_id: str) -> Stop | OpenCorrection | None:
+        """What comes next at a reservoir where nothing has been poured since it was read."""
+        stop = self.go_to(reservoir_id)
+        existing = open_correction_of(self.session, reservoir_id)
+        if stop.open_lines and (existing is None or not existing.done):
+            return stop
+        return existing or self.correction_of(self.session.farm.reservoir(reservoir_id))
 
     def go_to(self, station_id: str) -> Stop:
         """One station out of turn."""

@@ -159,6 +159,9 @@ async def test_readings_survive_a_kill_before_the_correction_was_worked_out(driv
         await walker.type(READ, "enter")
     async with driven(farm_folder) as walker:
         await walker.press("enter")
+        await walker.until(lambda: walker.screen == "StationScreen")
+        assert walker.app.screen.desk.stop.station_id == "res-1", "its open checks come first"
+        await walker.press("f9")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
 
 
