@@ -15,8 +15,8 @@ CALL = "call"
 HOW = (
     "Dip and read EC and pH with the pump running, probe rinsed. Find the row of the reading and the column of the "
     "dip; do what stands there, in that order: water, A, wait, B. Water: where the feed is weak or right up to the "
-    "mark, where it is too strong the litres that stand there. Once a day only. Topped up from a prepared tank: no A "
-    "and B that day."
+    "mark, where it is too strong the litres that stand there: they bring it to the middle of its band, which may be "
+    "fewer than up to the mark. Once a day only. Topped up from a prepared tank: no A and B that day."
 )
 
 

@@ -1,8 +1,9 @@
 """Dose tables for paper: the same corrections as in the app, worked out for a grid of readings.
 
 Every cell covers a small range of readings. It is worked out at the reading nearest to the band, in the fullest
-reservoir of the range where something is fed, in the lowest where it is thinned. Elsewhere in the range the app would
-feed about as much or more: never less by more than the range of levels is wide, which moves EC by some hundredths.
+reservoir of the range where something is fed, and where it is thinned at that end of the range which takes less water.
+Elsewhere in the range the app would feed about as much or more: never less by more than the range of levels is wide,
+which moves EC by some hundredths. The band itself stands in two halves.
 """
 
 from __future__ import annotations
@@ -115,7 +116,7 @@ def dose_table(
     view = _with_belief(view, _readings(moment, sum(stage.ph) / 2, sum(stage.ec) / 2, None))
     levels = _levels(reservoir)
     outside = ranges_outside(stage.ec, WEAK_STEPS, STRONG_STEPS)
-    ec_ends = sorted([*outside, (*stage.ec, True)])
+    ec_ends = sorted([*outside, *_halves(stage.ec)])
     ph_ends = ranges_outside(stage.ph, PH_STEPS, PH_STEPS) if _may_move_ph(allowed) else []
     ec_rows = tuple(_row(view, moment, ends, levels, of="ec") for ends in ec_ends)
     ph_rows = tuple(_row(view, moment, ends, levels, of="ph") for ends in ph_ends)
@@ -201,16 +202,27 @@ def ranges_outside(band: tuple[float, float], weak: Sequence[float], strong: Seq
     return [*(each for each in reversed(below) if each[0] > 0.0), *above]
 
 
+def _halves(band: tuple[float, float]) -> list[Range]:
+    """The band in two: water that is right for a feed at its upper edge thins one at the lower edge out of it."""
+    middle = round(sum(band) / 2, 2)
+    return [(band[0], middle, True), (round(middle + 0.01, 2), band[1], True)]
+
+
 def _row(view: HelperView, at: Moment, ends: Range, levels: Sequence[tuple[float, float]], *, of: str) -> Row:
     stage = view.whole.stage_of(view.whole.reservoir(view.reservoir_id))
     low, high, below = ends
     corner = high if below else low
     cells = []
+    ph, ec = (sum(stage.ph) / 2, corner) if of == "ec" else (corner, sum(stage.ec) / 2)
     for lowest, fullest in levels:
-        dip = fullest if below or of == "ph" else lowest
-        ph, ec = (sum(stage.ph) / 2, corner) if of == "ec" else (corner, sum(stage.ec) / 2)
-        cells.append(_cell(view, _readings(at, ph, ec, dip), of=of))
+        dips = (fullest,) if below or of == "ph" else (lowest, fullest)
+        cells.append(min((_cell(view, _readings(at, ph, ec, dip), of=of) for dip in dips), key=_water_l))
     return Row(low=low, high=high, cells=tuple(cells))
+
+
+def _water_l(cell: Cell) -> float:
+    """How much a cell thins: from the lowest level the mark is farthest, from the fullest more thins as much."""
+    return sum(step.amount for step in cell.poured if step.action in ("top_up", "drain_off"))
 
 
 def _cell(view: HelperView, readings: Readings, *, of: str) -> Cell:

@@ -19,8 +19,8 @@ AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 
 
 @pytest.mark.benchmark
-def test_a_sheet_with_all_its_tables_costs_less_than_seventy_corrections(tmp_path: Path) -> None:
-    """Fifty-four corrections stand in its tables; what weeks of history say is gone through once for each reservoir."""
+def test_a_sheet_with_all_its_tables_costs_less_than_a_hundred_corrections(tmp_path: Path) -> None:
+    """Some eighty corrections stand in its tables; what weeks of history say is gone through once for each reservoir."""
     sample_generator().lay_out(tmp_path / "farm", until=date(2026, 11, 25))
     session = Session.open(tmp_path / "farm", clock=lambda: AT)
     relief = relief_for(session, "helper", date(2026, 11, 26), date(2026, 12, 2))
@@ -39,4 +39,4 @@ def test_a_sheet_with_all_its_tables_costs_less_than_seventy_corrections(tmp_pat
     yardstick, whole = min(corrections), printed - start
     print(f"\nrelief sheet: worked out {worked_out - start:.2f} s, printed {printed - worked_out:.2f} s, "
           f"one correction {yardstick * 1e3:.0f} ms, ratio {whole / yardstick:.1f}")  # fmt: skip
-    assert whole < 70 * yardstick
+    assert whole < 100 * yardstick

@@ -119,6 +119,40 @@ def test_anywhere_in_a_range_the_app_would_feed_about_as_much_or_more(
                         assert paper <= 1.08 * app + rounding_ml(app)
 
 
+def water_l(steps: tuple[Step, ...]) -> float:
+    return sum(step.amount for step in steps if step.action in ("top_up", "drain_off"))
+
+
+@pytest.mark.parametrize("reservoir", ["reservoir-1", "reservoir-3"])
+def test_a_strong_feed_is_nowhere_thinned_more_than_the_app_does_at_either_end_of_a_level(
+    laid_out: Path, opened: Open, reservoir: str
+) -> None:
+    """From the lowest level it is far to the mark: as many litres at the highest would overfill and thin too much."""
+    session = opened(laid_out)
+    table, helper = table_of(session, reservoir), opened(laid_out, "helper")
+    top = session.farm.stage_of(table.reservoir).ec[1]
+    compared = 0
+    for row in (row for row in table.ec_rows if row.low > top):
+        for cell, ends in zip(row.cells, table.levels_cm, strict=True):
+            app = [work_out(helper, reservoir, replace(cell.readings, dip_cm=dip)).steps for dip in ends]
+            assert cell.readings.dip_cm in ends
+            assert water_l(cell.steps) <= min(map(water_l, app)) + 5.0, "as the app, but for what a jug shows"
+            compared += water_l(app[0]) != water_l(app[1])
+    assert compared, "the ends do differ"
+
+
+def test_the_band_stands_in_two_halves_each_worked_out_at_its_own_upper_edge(laid_out: Path, opened: Open) -> None:
+    """Water for a feed of 2.0 would thin one of 1.5 in a low reservoir to 1.5 x (300 - 55) / 300 = 1.23, by hand."""
+    table = table_of(opened(laid_out), "reservoir-1")
+    assert [(row.low, row.high) for row in table.ec_rows if row.low >= 1.5 and row.high <= 2.0] == [
+        (1.5, 1.75),
+        (1.76, 2.0),
+    ]
+    lower, upper = (row for row in table.ec_rows if row.low in (1.5, 1.76))
+    assert {cell.readings.ec_ms_cm for cell in lower.cells} == {1.75}
+    assert {cell.readings.ec_ms_cm for cell in upper.cells} == {2.0}
+
+
 def test_a_table_holds_to_the_helpers_limits(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
     allow(farm_folder, ALL, step_ml=60, day_ml=90)
     table = table_of(opened(farm_folder))
