@@ -8,7 +8,7 @@ from datetime import datetime
 from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import agent_of
-from rounds.advice.doubtful import doses_today
+from rounds.advice.doubtful import doses_of_this_feed, doses_today
 from rounds.advice.gates import Direction, Gates
 from rounds.advice.measures import SMALLEST_ML
 from rounds.advice.poured import millilitres
@@ -21,7 +21,7 @@ IDLE_EVIDENCE = 0.7
 """From e to this power on (two to one for "nothing was poured") the last dose does not count as seen to work. [-]"""
 WORKED_SHARE = 0.6
 """So much of the meter's error the pH must be believed to have moved for a bottle to be seen to work. [-]"""
-LEAST_LEFT_PH, _ABOVE_LOWEST = 0.08, 0.15
+LEAST_LEFT_PH, _ABOVE_LOWEST = 0.12, 0.15
 _YOUNG = 0.5
 
 
@@ -46,7 +46,7 @@ def left_today(case: Case, direction: Direction) -> float:
 
 def moved_today(case: Case) -> float:
     """How far acid and base are believed to have moved the pH today already. [-]"""
-    doses = doses_today(case)
+    doses = doses_of_this_feed(case)
     if not doses or case.state is None:
         return 0.0
     first = min(r.measured_at for r in doses)
@@ -69,7 +69,7 @@ def from_last_dose(case: Case, agent: Agent) -> float:
 
 def worked_today(case: Case, direction: Direction) -> bool:
     """Whether the pH is believed to have gone the way of the doses of today."""
-    doses = doses_today(case)
+    doses = doses_of_this_feed(case)
     if not doses or case.state is None:
         return False
     before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]

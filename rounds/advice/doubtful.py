@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from rounds.advice import belief as b
 from rounds.advice.case import Case
+from rounds.advice.ledger import read_since_fill
 from rounds.advice.poured import kind_poured
 from rounds.advice.response import TWICE
 from rounds.advice.steps import Finding, RecordLike, Refusal
@@ -26,6 +27,12 @@ def doses_today(case: Case) -> list[RecordLike]:
         if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
         and kind_poured(case.farm, r) is not None
     ]  # fmt: skip
+
+
+def doses_of_this_feed(case: Case) -> list[RecordLike]:
+    """Those of them that went into the feed of now, once it had been read: not the acid of its fill."""
+    since = read_since_fill(case.ledger)
+    return [dose for dose in doses_today(case) if since is None or dose.measured_at >= since]
 
 
 def surprised(case: Case) -> Refusal | None:
@@ -78,7 +85,7 @@ def surprised_twice(case: Case) -> Refusal | None:
 
 def no_effect(case: Case, direction: str) -> Refusal | None:
     """Two doses or more today, and the pH has not moved."""
-    doses = [r for r in doses_today(case) if kind_poured(case.farm, r) == direction]
+    doses = [r for r in doses_of_this_feed(case) if kind_poured(case.farm, r) == direction]
     doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
     if len(doses) < 2 or case.state is None:
         return None

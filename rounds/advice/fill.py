@@ -28,6 +28,9 @@ from rounds.science.speciation import ph_closed
 ACID_SHARE = 0.75
 """Of the acid, poured before the concentrates: 70-80 %, practice. [-]"""
 _AIR_TURNOVERS = 3.0
+_LEAST_ALKALINITY = 0.2
+"""Water with less needs no acid of its own. [meq/L]"""
+_SHUT = False
 _CUT, _CUTS = 0.95, 30
 """How a pour is cut down until it is safe: by so much, so often. [-]"""
 _WORTH_SPLITTING = 0.1
@@ -99,7 +102,14 @@ def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding]
         cautions=("Old feed goes where local codes allow, never into a ditch or a well.",),
     )  # fmt: skip
     strength = _strength(case, known)
-    _fill_acid(case, plan, known, litres.amount, strength, findings, refusals)
+    if _fill_acid(case, plan, known, litres.amount, strength, findings, refusals) is _SHUT and known.is_hard:
+        findings.append(
+            Finding(
+                code="feed-waits", severity="act",
+                text="A and B wait until the acid can go in first: in hard water calcium phosphate would fall out.",
+            )
+        )  # fmt: skip
+        return
     feed = case.feed.feed
     a, b_ml = (millilitres_down(per_l * strength * litres.amount) for per_l in (feed.a_ml_per_l, feed.b_ml_per_l))
     if a.amount > 0.0 and b_ml.amount > 0.0:
@@ -136,20 +146,27 @@ def _filled(case: Case, stand: Stand, water: KnownWater, litres: float) -> Stand
 def _fill_acid(
     case: Case, plan: Plan, water: KnownWater, litres: float, strength: float,
     findings: list[Finding], refusals: list[Refusal],
-) -> None:  # fmt: skip
+) -> bool:  # fmt: skip
     """Three quarters of the acid with which the water stays in band once its CO2 has left; the rest goes by reading.
 
     The first pour is safe for the weakest believable water while the CO2 is in; the second hangs on a reading between.
+
+    Returns
+    -------
+    bool
+        False where acid is needed and cannot be poured.
     """
+    if water.alkalinity_meq_l < _LEAST_ALKALINITY:
+        return True
     choice, gates = chosen(case, "acid", fill=True), fill_gates(case)
     findings += choice.findings
-    if choice.bottle is None or water.alkalinity_meq_l < 0.2:
+    if choice.bottle is None:
         refusals += choice.refusals
-        return
+        return _SHUT
     findings += gates.findings
     if gates.shut is not None:
         refusals.append(gates.shut)
-        return
+        return _SHUT
     bottle, aim = choice.bottle, sum(case.stage.ph) / 2.0
     mixed = mixed_feed(water.solution, case.feed, strength)
     weakest = water.solution.scaled(math.exp(-_Z_WEAK * water.doubt)).plus(case.feed.full.scaled(strength))
@@ -160,10 +177,10 @@ def _fill_acid(
         limits["weakest water"] = 0.9 * dose_for_ph(weakest, aim, bottle.agent, case.temperature_c, litres)
     except RoundsError as error:
         findings.append(Finding(code="no-acid-needed", text=error.sentence))
-        return
+        return True
     first = _dose(case, plan.stand, bottle, limits, aim)
     if first.measured.amount <= 0.0:
-        return
+        return True
     if gates.needs_buffer_dip:
         plan.buffer_dip()
     _pour(case, plan, bottle, first, "Most of the acid goes in before A and B, or calcium phosphate falls out.")
@@ -172,6 +189,7 @@ def _fill_acid(
     if more_ml >= _WORTH_SPLITTING * whole_ml and not gates.probe_is_off:
         poured_ml += _second_pour(case, plan, water, bottle, (poured_ml, more_ml), litres, aim)
     findings += _rest_of_acid(bottle, whole_ml - poured_ml, aim)
+    return True
 
 
 def _pour(case: Case, plan: Plan, bottle: Bottle, dose: Dose, why: str, only_above: float | None = None) -> None:

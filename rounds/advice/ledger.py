@@ -93,7 +93,8 @@ class _Book:
     inside_l: float
     solution: Solution
     since: datetime | None = None
-    is_level_known: bool = False
+    level_l: float | None = None
+    """The last level that was read, or filled to. [L]"""
     topped_l: float = 0.0
     events: list[Event] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
@@ -109,6 +110,12 @@ class _Book:
     def volume_l(self) -> float:
         """Circulating volume; never nothing, whatever was drained off. [L]"""
         return max(self.inside_l + self.outside_l, _LEAST_L)
+
+    def believed_inside_l(self) -> float | None:
+        """By the last level and what was poured since; top-ups make up for what was drunk, they do not pile up. [L]"""
+        if self.level_l is None:
+            return None
+        return min(self.inside_l, max(self.level_l, self.reservoir.working_volume_l))
 
     def note_unknown(self, record: RecordLike) -> None:
         """Something went in whose strength or salts nobody entered, or that is no longer on the shelf."""
@@ -147,7 +154,7 @@ def ledger_of(
         since=book.since,
         drunk_share=book.topped_l / max(book.volume_l, 1e-6),
         events=tuple(book.events),
-        inside_l=book.inside_l if book.is_level_known else None,
+        inside_l=book.believed_inside_l(),
         unknown=tuple(dict.fromkeys(book.unknown)),
     )
 
@@ -191,7 +198,7 @@ def _enter_reading(book: _Book, record: RecordLike) -> None:
         book.note(record, "ph" if record.item == "ph" else "ec", value=value)
     litres = litres_of(book.reservoir, record)
     if litres is not None and litres > 0.0:
-        book.inside_l, book.is_level_known = litres, True
+        book.inside_l, book.level_l = litres, litres
 
 
 def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
@@ -225,7 +232,8 @@ def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
 def _renew(book: _Book, record: RecordLike, litres: float) -> None:
     water = book.water(record.item, record.measured_at.date())
     book.solution, book.since, book.topped_l = water.solution, record.measured_at, 0.0
-    book.inside_l, book.is_level_known = max(litres - book.outside_l, 0.5 * litres), True
+    book.unknown.clear()
+    book.inside_l, book.level_l = max(litres - book.outside_l, 0.5 * litres), litres
     book.note(record, "renewed", value=litres, doubt=water.doubt)
 
 
@@ -264,6 +272,18 @@ def number(value: object) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         return None
     return float(value)
+
+
+def read_since_fill(ledger: Ledger) -> datetime | None:
+    """When the feed of now was first read: what was poured before belongs to its fill, or to the feed before.
+
+    None where no change-out is on record; the end of time where the new feed was not read yet.
+    """
+    renewed = max((n for n, event in enumerate(ledger.events) if event.what == "renewed"), default=None)
+    if renewed is None:
+        return None
+    first = next((event.at for event in ledger.events[renewed + 1 :] if event.what == "ph"), None)
+    return first if first is not None else datetime.max.replace(tzinfo=ledger.events[renewed].at.tzinfo)
 
 
 def newest(events: Sequence[Event], what: str) -> Event | None:

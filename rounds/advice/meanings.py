@@ -55,9 +55,13 @@ def dead_cell(case: Case) -> Finding | None:
     now = case.readings.ec_ms_cm
     if now is None or now >= DEAD_CELL_MS_CM:
         return None
-    last = [e for e in case.ledger.events if e.what in ("ec", "renewed") and e.at < case.readings.at]
-    fed = [e for e in last if e.what == "ec" and e.value >= DEAD_CELL_MS_CM]
-    if not fed or last[-1].what == "renewed":
+    events = case.ledger.events
+    renewed = max((n for n, event in enumerate(events) if event.what == "renewed"), default=-1)
+    fed = [
+        e for e in events[renewed + 1 :]
+        if e.what == "ec" and e.at < case.readings.at and e.value >= DEAD_CELL_MS_CM
+    ]  # fmt: skip
+    if not fed:
         return None
     return Finding(
         code="ec-dead", severity="act",

@@ -97,7 +97,7 @@ def _raised_today(case: Case) -> float:
     fed = [
         r.measured_at for r in case.records
         if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
-        and r.item in (case.feed.a.id, case.feed.b.id)
+        and (r.item in (case.feed.a.id, case.feed.b.id) or str(r.data.get("action")).startswith("concentrate"))
     ]  # fmt: skip
     if not fed or case.readings.ec_ms_cm is None:
         return 0.0

@@ -116,7 +116,7 @@ def dose_for(
     gates: Gates,
     most_ml: float,
     *,
-    by_usual: bool = False,
+    hard_ml: float | None = None,
 ) -> Dose:
     """The dose of one step.
 
@@ -124,9 +124,9 @@ def dose_for(
     ----------
     most_ml : float
         What the stock and the recipe allow, and what is usual here. [mL]
-    by_usual : bool
-        Whether it is the usual that holds it: a small step is never unusual then, or past trims would starve a large
-        correction.
+    hard_ml : float, optional
+        Given where it is the usual that holds `most_ml`: what is left and the recipe allow. A small step is never
+        unusual, or past trims would starve a large correction. [mL]
     """
     state = stand.state.loosened((gates.extra_ph_sd**2, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
     cloud = state.cloud(b.POINTS)
@@ -145,7 +145,7 @@ def dose_for(
         "step": middle(mean + sign * step_cap(case, gates)),
         "day": middle(mean + sign * left_today(case, direction)),
         "last dose": from_last_dose(case, agent),
-        "stock": max(most_ml, middle(mean + sign * SMALL_STEP_PH)) if by_usual else most_ml,
+        "stock": most_ml if hard_ml is None else min(hard_ml, max(most_ml, middle(mean + sign * SMALL_STEP_PH))),
         "most at once": MOST_MEQ_L * stand.volume_l / abs(agent.per_ml.alkalinity_meq_l),
     }
     if case.answer.proven == 0:

@@ -152,6 +152,8 @@ def _thinned(case: Case, stand: Stand) -> WaterPlan:
         if needed < least_l(case):
             return _too_little(why)
         return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
+    if stand.ec_ms_cm <= case.stage.ec[1] + case.ec_sd:
+        return WaterPlan(why=f"{why} That is within the meter's error: nothing is drained off for it.", too_little=True)
     missing = max(0.0, _missing_l(case))
     share = _share_to_drain(stand, water, target, stand.volume_l + missing)
     drain = min(share * stand.volume_l, 0.8 * case.inside_l)

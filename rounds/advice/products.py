@@ -10,6 +10,7 @@ from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import agent_of
 from rounds.advice.gates import Direction
+from rounds.advice.ledger import read_since_fill
 from rounds.advice.steps import Finding, Refusal
 from rounds.advice.stock import millilitres_left, stock_now
 from rounds.errors import BadInput
@@ -33,6 +34,9 @@ class Bottle:
     left_ml: float
     held_by: str = ""
     """What narrows it below the amount left: `recipe` or `usual`."""
+    hard_ml: float = math.inf
+    """What is left and what the recipe allows, whatever is usual. [mL]"""
+    hard_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +79,9 @@ def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
 def usual_ml(case: Case, product_ids: Iterable[str]) -> float | None:
     """The usual dose of some products here: the median of the past ones; None below three of them. [mL]"""
     ids = set(product_ids)
-    amounts = sorted(e.value for e in case.ledger.events if e.what == "dose" and e.item in ids and e.value > 0.0)
+    since = read_since_fill(case.ledger)
+    doses = [e for e in case.ledger.events if e.what == "dose" and e.item in ids and (since is None or e.at >= since)]
+    amounts = sorted(e.value for e in doses if e.value > 0.0)
     return amounts[len(amounts) // 2] if len(amounts) >= _FEWEST_USUAL else None
 
 
@@ -105,11 +111,13 @@ def _capped(case: Case, product: Acid | Base, agent: Agent, left_ml: float) -> B
     caps = {"": left_ml}
     if agent.kind.name == "phosphoric":
         caps["recipe"] = _room_for_phosphate(case) * case.volume_l / agent.mol_per_l
+    hard = min(caps, key=lambda name: caps[name])
     usual = usual_ml(case, [product.id])
     if usual is not None:
         caps["usual"] = USUAL_TIMES * usual
     held = min(caps, key=lambda name: caps[name])
-    return Bottle(product=product, agent=agent, most_ml=caps[held], left_ml=left_ml, held_by=held)
+    return Bottle(product=product, agent=agent, most_ml=caps[held], left_ml=left_ml, held_by=held,
+                  hard_ml=caps[hard], hard_by=hard)  # fmt: skip
 
 
 def _room_for_phosphate(case: Case) -> float:

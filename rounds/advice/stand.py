@@ -109,7 +109,7 @@ def with_liquid(stand: Stand, liquid: Solution, litres: float, doubt: float, *, 
     if strong:
         ec = max(0.0, stand.ec_ms_cm + stand.feeding * (ec - stand.ec_ms_cm))
     else:
-        ec = max(0.0, stand.ec_ms_cm + (ec - stand.ec_ms_cm) / stand.volume_times)
+        ec = max(0.0, stand.ec_ms_cm + (_thinned_ec(stand, liquid, litres, ec) - stand.ec_ms_cm) / stand.volume_times)
     doubt_ec = stand.feeding_sd if strong else math.hypot(0.03, stand.volume_times_sd)
     off = (ec - stand.ec_ms_cm) * doubt_ec
     return replace(
@@ -172,6 +172,14 @@ def ph_mixed(
     if at_rest:
         return stand.curve.ph_held(alkalinity, phosphate, math.exp(mean[b.RESTING]), mean[b.PH])
     return stand.curve.ph_closed(alkalinity, phosphate, rest * carbonate + share * times * liquid.carbonate, mean[b.PH])
+
+
+def _thinned_ec(stand: Stand, liquid: Solution, litres: float, by_book: float) -> float:
+    """By the book, or straight by volume where the book is a far cry from the reading. [mS/cm]"""
+    if EC_SCALE[0] < stand.ec_scale < EC_SCALE[1]:
+        return by_book
+    shares = stand.ec_ms_cm * stand.volume_l + ec25_ms_cm(liquid, 6.0) * litres
+    return shares / (stand.volume_l + litres)
 
 
 def _carried_ec(stand: Stand, book: float) -> float:

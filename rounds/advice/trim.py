@@ -125,8 +125,9 @@ def _one_dose(
     if bottle is None:
         return
     dose = planning_ph.dose_for(
-        case, plan.stand, bottle.agent, wanted.direction, gates, bottle.most_ml, by_usual=bottle.held_by == "usual"
-    )
+        case, plan.stand, bottle.agent, wanted.direction, gates, bottle.most_ml,
+        hard_ml=bottle.hard_ml if bottle.held_by == "usual" else None,
+    )  # fmt: skip
     if wanted.ahead_of_time and not planning_ph.is_worth_it(plan.stand, bottle.agent, dose):
         said.findings.append(_will_move(case, wanted))
         return
@@ -157,7 +158,8 @@ def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: G
 
 
 def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
-    if dose.decided_by == "stock" and bottle.held_by == "":
+    held_by = bottle.hard_by if dose.wanted_ml >= bottle.hard_ml else bottle.held_by
+    if dose.decided_by == "stock" and held_by == "":
         said.findings.append(
             Finding(
                 code="short-stock", severity="act",
@@ -165,11 +167,11 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
                 "Make a new working bottle by its sheet.",
             )
         )  # fmt: skip
-    elif dose.decided_by == "stock" and bottle.held_by == "recipe":
+    elif dose.decided_by == "stock" and held_by == "recipe":
         said.findings.append(
             Finding(code="phosphate-cap", text="Held back so that phosphate does not rise above the recipe's.")
         )
-    elif dose.decided_by == "stock" and bottle.held_by == "usual":
+    elif dose.decided_by == "stock" and held_by == "usual":
         said.findings.append(
             Finding(
                 code="three-times-usual", severity="act",

@@ -263,3 +263,122 @@ def test_the_recheck_falls_due_when_the_correction_said_it_would():
     ]  # fmt: skip
     due = {each.stage: each.due_at for each in recheck_due(RAIN, records, "r", MORNING)}
     assert f"in {(due['mixed'] - MORNING) / timedelta(minutes=1):.0f} minutes" in said.text
+
+
+def small_trims() -> list[Note]:
+    """Three past trims of a millilitre, which make that the usual."""
+    records = [buffer_dip()]
+    for day in (9, 8, 7):
+        records += [
+            Note(kind="reading", item="ph", value=6.15, measured_at=hours_ago(24 * day), id=f"p{day}"),
+            Note(kind="dose", item="acid", value=1.0, unit="mL", measured_at=hours_ago(24 * day - 0.1),
+                 data={"action": "acid"}, id=f"d{day}"),
+            Note(kind="reading", item="ph", value=6.1, measured_at=hours_ago(24 * day - 2), id=f"q{day}"),
+        ]  # fmt: skip
+    return records
+
+
+@pytest.mark.parametrize("left_ml", [6.0, 8.0, 12.0])
+def test_no_more_is_advised_than_is_left_whatever_is_usual(left_ml):
+    counted = Note(kind="stock", station="", item="acid", value=left_ml / 1000.0, unit="L", measured_at=hours_ago(1))
+    found = correct(RAIN, [*small_trims(), counted], "r", read(ph=7.0), MORNING)
+    assert 0.0 < amount(found, "acid") <= left_ml
+    assert "short-stock" in codes(found)
+
+
+def after_a_change_out(*, old_ph: float, ph_now: float) -> Correction:
+    """This morning's change-out with its two acid pours, A and B, then the first reading of the new feed."""
+    poured = (
+        (4.0, "well", 320.0, "L", "change_out"), (3.5, "acid", 600.0, "mL", "acid"), (3.0, "acid", 100.0, "mL", "acid"),
+        (2.6, "a", 2500.0, "mL", "concentrate_a"), (2.2, "b", 2500.0, "mL", "concentrate_b"),
+    )  # fmt: skip
+    records = [
+        Note(kind="reading", item="ph", value=old_ph, measured_at=hours_ago(5), id="old"), buffer_dip(),
+        *(
+            Note(kind="dose", item=item, value=value, unit=unit, measured_at=hours_ago(h), data={"action": action},
+                 id=f"{item}{h}")
+            for h, item, value, unit, action in poured
+        ),
+        Note(kind="reading", item="ph", value=ph_now, measured_at=MORNING, id="new"),
+    ]  # fmt: skip
+    return correct(HARD, records, "r", read(ph=ph_now), MORNING)
+
+
+@pytest.mark.parametrize("old_ph", [5.8, 7.8])
+def test_the_acid_of_a_fill_is_not_held_against_the_new_feed(old_ph):
+    found = after_a_change_out(old_ph=old_ph, ph_now=6.7)
+    assert not codes(found) & {"no-effect", "day-limit"}
+    assert amount(found, "acid") > 0.0
+
+
+def test_acid_that_went_into_the_fill_still_keeps_base_away():
+    found = after_a_change_out(old_ph=5.8, ph_now=5.1)
+    assert "base-after-acid" in codes(found) or amount(found, "base") == 0.0
+
+
+def test_hard_water_is_not_fed_where_its_acid_is_shut():
+    chlorine = Note(kind="check", item="chlorine", value=True, measured_at=hours_ago(5), id="c")
+    shut = change_out([buffer_dip(), chlorine])
+    assert amount(shut, "concentrate_a") == amount(shut, "concentrate_b") == 0.0
+    assert "feed-waits" in codes(shut)
+    assert amount(change_out([buffer_dip()]), "concentrate_b") > 0.0
+
+
+def test_concentrates_of_drums_that_are_gone_count_for_the_day_too():
+    def fed(a: str, b: str) -> float:
+        records = [
+            buffer_dip(),
+            Note(kind="reading", item="ec", value=0.9, measured_at=hours_ago(3.5), id="e"),
+            *(
+                Note(kind="dose", item=item, value=600.0, unit="mL", measured_at=hours_ago(3),
+                     data={"action": f"concentrate_{part}"}, id=item)
+                for item, part in ((a, "a"), (b, "b"))
+            ),
+            Note(kind="reading", item="ec", value=1.35, measured_at=MORNING, id="f"),
+        ]  # fmt: skip
+        return amount(correct(RAIN, records, "r", read(ec_ms_cm=1.35), MORNING), "concentrate_a")
+
+    assert fed("old_a", "old_b") <= 1.5 * fed("a", "b") + 10.0
+
+
+def test_a_new_fill_of_plain_water_is_no_dead_cell():
+    records = [
+        buffer_dip(),
+        Note(kind="reading", item="ec", value=1.8, measured_at=hours_ago(24), id="e"),
+        Note(kind="dose", item="rain", value=316.0, unit="L", measured_at=hours_ago(3), data={"action": "change_out"},
+             id="c"),
+        Note(kind="reading", item="ec", value=0.02, measured_at=hours_ago(1), id="f"),
+    ]  # fmt: skip
+    found = correct(RAIN, records, "r", read(ec_ms_cm=0.02), MORNING)
+    assert "ec-dead" not in codes(found)
+
+
+def test_what_was_unknown_is_gone_with_the_feed_it_went_into():
+    records = [
+        buffer_dip(),
+        Note(kind="dose", item="finished", value=80.0, unit="mL", measured_at=hours_ago(48), data={"action": "acid"},
+             id="d"),
+        Note(kind="dose", item="rain", value=316.0, unit="L", measured_at=hours_ago(30), data={"action": "change_out"},
+             id="c"),
+    ]  # fmt: skip
+    assert "unknown-poured" not in codes(correct(RAIN, records, "r", read(), MORNING))
+
+
+def test_top_ups_without_a_dip_do_not_pile_up():
+    records = [Note(kind="reading", item="dip", value=50.0, measured_at=hours_ago(24 * 10), id="dip"), buffer_dip()]
+    records += [
+        Note(kind="dose", item="rain", value=20.0, unit="L", measured_at=hours_ago(24 * day), data={"action": "top_up"},
+             id=f"w{day}")
+        for day in range(9, 0, -1)
+    ]  # fmt: skip
+    found = correct(RAIN, records, "r", read(volume_l=None), MORNING)
+    assert found.assumed.volume_l == pytest.approx(320.0, abs=1.0)
+
+
+def test_nothing_is_drained_off_for_what_the_meter_cannot_tell():
+    full = {"waters": (rain_water(),), "full_volume_l": 301.0}
+    hair, clear = (
+        correct(a_farm(**full), [buffer_dip()], "r", read(ec_ms_cm=ec), MORNING) for ec in (2.21, 2.4)
+    )  # fmt: skip
+    assert amount(hair, "drain_off") == 0.0 and "water-too-little" in codes(hair)
+    assert amount(clear, "drain_off") > 0.0
