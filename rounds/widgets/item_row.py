@@ -20,7 +20,9 @@ class ItemRow(Horizontal):
     DEFAULT_CSS = """
     ItemRow { height: 1; }
     ItemRow > .sign { width: 2; text-style: bold; }
-    ItemRow > .label { width: 1fr; min-width: 12; max-width: 54; padding: 0 1 0 0; }
+    ItemRow > .label {
+        width: 1fr; min-width: 12; max-width: 54; padding: 0 1 0 0; text-wrap: nowrap; text-overflow: ellipsis;
+    }
     ItemRow > QuickLine { width: 11; margin: 0 1 0 0; background: $surface; }
     ItemRow > .last { width: 18; padding: 0 1 0 0; color: $text-muted; }
     ItemRow > .said { width: 17; }
