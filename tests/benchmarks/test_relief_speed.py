@@ -20,7 +20,7 @@ AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 
 @pytest.mark.benchmark
 def test_a_sheet_with_all_its_tables_costs_less_than_a_hundred_corrections(tmp_path: Path) -> None:
-    """Some eighty corrections stand in its tables; what weeks of history say is gone through once for each reservoir."""
+    """Some eighty corrections stand in it; what weeks of history say is gone through once for each reservoir."""
     sample_generator().lay_out(tmp_path / "farm", until=date(2026, 11, 25))
     session = Session.open(tmp_path / "farm", clock=lambda: AT)
     relief = relief_for(session, "helper", date(2026, 11, 26), date(2026, 12, 2))
