@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -80,8 +81,9 @@ class GridRow(Horizontal):
         self.say(text)
         self.query_one(GridField).offer_again()
 
+    @abstractmethod
     def _taken(self, text: str) -> Taken:
-        raise NotImplementedError
+        """What became of what stands in the field."""
 
 
 class ReadingRow(GridRow):
