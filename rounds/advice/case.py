@@ -29,6 +29,8 @@ USUAL_PH_TOLERANCE, USUAL_EC_TOLERANCE = 0.1, 0.05
 MISTAKEN_METERS = 2.0
 """So many times as far off a meter is taken to be where a mistake in farm.toml left it out. [-]"""
 LEAST_PH_SD = 0.03
+FURTHEST_H = 48.0
+"""Further ahead than this nothing is foreseen, however late the next round is. [h]"""
 OUTSIDE_DOUBT = 0.15
 """How far channels, pipes and roots are guessed. [-]"""
 EC_MODEL_DOUBT = 0.02
@@ -69,6 +71,11 @@ class Case:
     """The events on record that the answer has taken in; none where the reading is not on record yet."""
     ph_sd: float
     ec_sd: float
+
+    @property
+    def next_round_h(self) -> float:
+        """Hours until the grower comes again, as far as anything is foreseen. [h]"""
+        return min(self.farm.limits.next_round_h, FURTHEST_H)
 
     @property
     def volume_l(self) -> float:

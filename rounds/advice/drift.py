@@ -7,8 +7,6 @@ from itertools import pairwise
 from statistics import median
 
 from rounds.advice.case import Case
-from rounds.advice.planning_ph import FURTHEST_H
-from rounds.advice.stand import Stand
 
 FEWEST = 3
 """Rounds with nothing poured between that must have been seen. [-]"""
@@ -30,9 +28,7 @@ def ec_per_day(case: Case) -> float | None:
     return median(found) if len(found) >= FEWEST else None
 
 
-def ec_by_next_round(case: Case, stand: Stand) -> float | None:
-    """Where the conductivity will be when the grower comes again, by its usual drift. [mS/cm]"""
+def ec_by_next_round(case: Case, ec_ms_cm: float) -> float | None:
+    """Where a conductivity will be when the grower comes again, by its usual drift; None where too little was seen."""
     per_day = ec_per_day(case)
-    if per_day is None or case.readings.ec_ms_cm is None:
-        return None
-    return stand.ec_ms_cm + per_day * min(case.farm.limits.next_round_h, FURTHEST_H) / 24.0
+    return None if per_day is None else ec_ms_cm + per_day * case.next_round_h / 24.0

@@ -14,6 +14,7 @@ from typing import Literal
 
 from rounds.advice.belief import Parcel
 from rounds.advice.composition import KnownFeed, KnownWater, agent_of, concentrate_solution, mixed_feed, water_known
+from rounds.advice.measures import ML_PER_UNIT
 from rounds.advice.steps import RecordLike
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
@@ -28,7 +29,6 @@ WORN_DAYS = 5.0
 """Days after which a feed is worn by two thirds of what it will be: practice. [d]"""
 _STRENGTH_UNKNOWN = 1.0
 _LEAST_L = 0.1
-_ML, _L = {"mL": 1.0, "L": 1000.0}, {"mL": 0.001, "L": 1.0}
 UNKNOWN_DOUBT = 1.0
 """Marks an event of which only is known that something went in. [-]"""
 
@@ -218,7 +218,7 @@ def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
 
 def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
     action = record.data.get("action")
-    litres = amount * _L.get(record.unit or "L", 1.0)
+    litres = amount * ML_PER_UNIT.get(record.unit or "L", 1000.0) / 1000.0
     if action == "change_out":
         _renew(book, record, litres)
     elif action == "top_up":
@@ -226,7 +226,7 @@ def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
     elif action == "drain_off":
         book.inside_l = max(0.0, book.inside_l - litres)
     else:
-        _pour(book, record, amount * _ML.get(record.unit or "mL", 1.0))
+        _pour(book, record, amount * ML_PER_UNIT.get(record.unit or "mL", 1.0))
 
 
 def _renew(book: _Book, record: RecordLike, litres: float) -> None:

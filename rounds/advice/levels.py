@@ -9,6 +9,7 @@ from statistics import median
 
 from rounds.advice.case import Case
 from rounds.advice.ledger import litres_of, number
+from rounds.advice.measures import ML_PER_UNIT
 from rounds.advice.steps import Finding, RecordLike
 
 FAR_MORE = 2.5
@@ -25,7 +26,6 @@ _ANOTHER_ROUND = timedelta(hours=3)
 _OLDEST = timedelta(days=3)
 _BETWEEN = timedelta(hours=6)
 _FEWEST = 3
-_LITRES = {"L": 1.0, "mL": 0.001}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +141,6 @@ def _added_l(case: Case, records: Sequence[RecordLike], since: RecordLike) -> fl
             continue
         if record.data.get("action") == "change_out":
             return None
-        litres = (number(record.value) or 0.0) * _LITRES.get(record.unit or "", 0.0)
+        litres = (number(record.value) or 0.0) * ML_PER_UNIT.get(record.unit or "", 0.0) / 1000.0
         added += -litres if record.data.get("action") == "drain_off" else litres
     return added

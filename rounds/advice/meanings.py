@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from rounds.advice.case import Case
 from rounds.advice.doubtful import twice_suspected
-from rounds.advice.drift import ec_per_day
+from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
 from rounds.advice.levels import level_fell
-from rounds.advice.planning_ph import FURTHEST_H
 from rounds.advice.steps import Finding
 
 _EC_MOVED = 0.06
@@ -162,11 +161,11 @@ def _unknown(case: Case) -> Finding | None:
 
 def _will_rise(case: Case) -> Finding | None:
     """Said, not done: what is too strong by tomorrow is thinned by the water that is missing then."""
-    per_day, read, high = ec_per_day(case), case.readings.ec_ms_cm, case.stage.ec[1]
-    if per_day is None or read is None or read > high:
+    read, high = case.readings.ec_ms_cm, case.stage.ec[1]
+    if read is None or read > high:
         return None
-    then = read + per_day * min(case.farm.limits.next_round_h, FURTHEST_H) / 24.0
-    if then <= high + case.ec_sd:
+    then = ec_by_next_round(case, read)
+    if then is None or then <= high + case.ec_sd:
         return None
     return Finding(
         code="ec-rises",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from rounds.farm.model import VESSELS_ML
 
+ML_PER_UNIT = {"mL": 1.0, "L": 1000.0}
 _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.0))
 """Up to so many mL, in steps of: syringe of 5 and 20 mL, cylinder of 100 and 500 mL, jug. Common practice."""
 _L_STEPS = ((5.0, 0.1), (20.0, 0.5), (math.inf, 1.0))

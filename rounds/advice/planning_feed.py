@@ -67,7 +67,7 @@ def _why(case: Case, stand: Stand, wanted: float) -> str:
     low, high = case.stage.ec
     if stand.ec_ms_cm < low:
         return f"EC would be {stand.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}."
-    then = ec_by_next_round(case, stand)
+    then = ec_by_next_round(case, stand.ec_ms_cm)
     if then is None or then >= low - case.ec_sd or wanted - stand.ec_ms_cm < WORTH_AHEAD_MS_CM:
         return ""
     return f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually falls: better fed now."

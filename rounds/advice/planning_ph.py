@@ -23,8 +23,6 @@ DOUBTFUL = (0.3, 0.96)
 SOON_OUT = 0.45
 """Below this likelihood of still being in band at the next round, something is done now. [-]"""
 FORECAST_H = 12.0
-FURTHEST_H = 48.0
-"""Further ahead than this nothing is foreseen, however late the next round is. [h]"""
 QUICK_POINTS = 32
 """Points of the cloud where only a mean is wanted. [-]"""
 _MOST_SHIFT = 0.25
@@ -68,7 +66,7 @@ def wanted(case: Case, stand: Stand) -> Wanted | None:
     """Whether the pH needs acid or base; None where it is in band and will stay there until the next round."""
     low, high = case.stage.ph
     now = b.share_within(stand.state, low, high)
-    ahead = later(stand, min(case.farm.limits.next_round_h, FURTHEST_H), QUICK_POINTS)
+    ahead = later(stand, case.next_round_h, QUICK_POINTS)
     then = b.share_within(ahead.state, low, high)
     if now >= SURE_ENOUGH and then >= SOON_OUT:
         return None
@@ -175,7 +173,7 @@ def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
     cloud = stand.state.cloud(QUICK_POINTS)
     trial = max(0.0, quantile(b.demand(cloud, stand.curve, middle, per_ml), 0.5))
     tried = b.summed_up(b.dosed(stand.state, stand.curve, per_ml.times(trial), QUICK_POINTS))
-    hours = min(case.farm.limits.next_round_h, FURTHEST_H)
+    hours = case.next_round_h
     ahead = b.summed_up(b.aged(tried, stand.curve, hours, QUICK_POINTS))
     drift = ahead.mean[b.PH] - tried.mean[b.PH]
     return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)

@@ -153,15 +153,7 @@ def test_a_small_limit_of_the_day_is_not_used_up_before_anything_was_poured():
 
 
 def test_past_trims_of_a_millilitre_do_not_starve_a_large_correction():
-    records = [buffer_dip()]
-    for day in (9, 8, 7):
-        records += [
-            Note(kind="reading", item="ph", value=6.15, measured_at=hours_ago(24 * day), id=f"p{day}"),
-            Note(kind="dose", item="acid", value=1.0, unit="mL", measured_at=hours_ago(24 * day - 0.1),
-                 data={"action": "acid"}, id=f"d{day}"),
-            Note(kind="reading", item="ph", value=6.1, measured_at=hours_ago(24 * day - 2), id=f"q{day}"),
-        ]  # fmt: skip
-    found = correct(RAIN, records, "r", read(ph=7.0), MORNING)
+    found = correct(RAIN, small_trims(), "r", read(ph=7.0), MORNING)
     (acid,) = [step for step in found.steps if step.action == "acid"]
     assert "three-times-usual" in codes(found) and acid.amount > 3.0
     assert acid.after.ph.value < 6.95
@@ -286,7 +278,7 @@ def test_no_more_is_advised_than_is_left_whatever_is_usual(left_ml):
     assert "short-stock" in codes(found)
 
 
-def after_a_change_out(*, old_ph: float, ph_now: float) -> Correction:
+def after_a_change_out(*, old_ph: float, ph_now: float, volume_l: float = 300.0) -> Correction:
     """This morning's change-out with its two acid pours, A and B, then the first reading of the new feed."""
     poured = (
         (4.0, "well", 320.0, "L", "change_out"), (3.5, "acid", 600.0, "mL", "acid"), (3.0, "acid", 100.0, "mL", "acid"),
@@ -301,7 +293,7 @@ def after_a_change_out(*, old_ph: float, ph_now: float) -> Correction:
         ),
         Note(kind="reading", item="ph", value=ph_now, measured_at=MORNING, id="new"),
     ]  # fmt: skip
-    return correct(HARD, records, "r", read(ph=ph_now), MORNING)
+    return correct(HARD, records, "r", read(ph=ph_now, volume_l=volume_l), MORNING)
 
 
 @pytest.mark.parametrize("old_ph", [5.8, 7.8])
@@ -312,8 +304,8 @@ def test_the_acid_of_a_fill_is_not_held_against_the_new_feed(old_ph):
 
 
 def test_acid_that_went_into_the_fill_still_keeps_base_away():
-    found = after_a_change_out(old_ph=5.8, ph_now=5.1)
-    assert "base-after-acid" in codes(found) or amount(found, "base") == 0.0
+    full = after_a_change_out(old_ph=5.8, ph_now=5.1, volume_l=360.0)
+    assert "base-after-acid" in codes(full) and amount(full, "base") == 0.0
 
 
 def test_hard_water_is_not_fed_where_its_acid_is_shut():
@@ -382,3 +374,15 @@ def test_nothing_is_drained_off_for_what_the_meter_cannot_tell():
     )  # fmt: skip
     assert amount(hair, "drain_off") == 0.0 and "water-too-little" in codes(hair)
     assert amount(clear, "drain_off") > 0.0
+
+
+@pytest.mark.parametrize(("value", "unit"), [(60.0, "L"), (60_000.0, "mL")])
+def test_water_in_millilitres_counts_as_much_as_in_litres(value, unit):
+    records = [
+        buffer_dip(),
+        Note(kind="reading", item="dip", value=30.0, measured_at=hours_ago(4), id="dip"),
+        Note(kind="dose", item="rain", value=value, unit=unit, measured_at=hours_ago(3), data={"action": "top_up"},
+             id="w"),
+    ]  # fmt: skip
+    found = correct(RAIN, records, "r", read(volume_l=None), MORNING)
+    assert found.assumed.volume_l == pytest.approx(180.0 + 60.0 + 20.0, abs=1.0)
