@@ -6,15 +6,12 @@ from dataclasses import dataclass
 
 from rounds.advice.case import Case
 from rounds.advice.doubtful import surprised
-from rounds.advice.earlier import poured_since, read_before, read_twice
-from rounds.advice.gates import reading_jump, unbelievable
+from rounds.advice.earlier import read_twice
+from rounds.advice.gates import unbelievable
 from rounds.advice.meanings import SAME_EC, dead_cell, ec_jump
+from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.rechecks import ec_surprise
 from rounds.advice.steps import Finding
-
-PH_JUMP = 0.8
-"""As the checklist has it, so that both call the same reading hard to believe. [-]"""
-SAME_PH = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +46,7 @@ def doubted(case: Case) -> Doubt:
         ph=_ph_doubted(case),
         ec=None if odd is None or confirmed else odd.text,
         no_feed=odd is not None,
-        ph_finding=reading_jump(case) if case.readings.ph is not None else None,
+        ph_finding=(reading_jump(case) or too_alkaline(case)) if case.readings.ph is not None else None,
         ec_finding=odd,
     )
 
@@ -60,15 +57,4 @@ def _ph_doubted(case: Case) -> str | None:
     refusal = surprised(case) or unbelievable(case)
     if refusal is not None:
         return refusal.text
-    jump = reading_jump(case)
-    return jump.text if jump is not None else _far_from_before(case)
-
-
-def _far_from_before(case: Case) -> str | None:
-    """A pH that the checklist calls hard to believe, whatever the chemistry makes of it."""
-    now, then = case.readings.ph, read_before(case, "ph")
-    if now is None or then is None or abs(now - then) <= PH_JUMP:
-        return None
-    if poured_since(case, "ph") or read_twice(case, "ph", now, SAME_PH):
-        return None
-    return f"pH {now:.2f} is hard to believe after {then:.2f} before."
+    return doubted_ph(case)

@@ -12,6 +12,7 @@ from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
 from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.ledger import number
+from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.poured import kind_poured
 from rounds.advice.steps import Finding, RecordLike, Refusal
 
@@ -41,6 +42,8 @@ class Gates:
     extra_ph_sd: float = 0.0
     most_ph: float | None = None
     """Largest step that is safe in spite of a gate; None where none narrows it. [-]"""
+    doubted: bool = False
+    """Whether the pH may have been read wrongly: then a dose must be safe whichever is true."""
 
 
 def still_mixing(case: Case) -> float:
@@ -68,13 +71,9 @@ def gates_for(case: Case, direction: Direction) -> Gates:
         return Gates(shut=shut)
     unchecked = not _dipped_today(case)
     falling = direction == "base" and falls_by_itself(case) > FALLING_PH_PER_DAY and not _roots_seen(case)
-    jumped = case.answer.surprise is not None
-    findings = []
-    if falling:
-        findings.append(_falling_finding(case))
-    jump = reading_jump(case)
-    if jump is not None:
-        findings.append(jump)
+    odd = reading_jump(case) or too_alkaline(case)
+    jumped = case.answer.surprise is not None or odd is not None
+    findings = [said for said in (_falling_finding(case) if falling else None, odd) if said is not None]
     most = [SMALL_STEP_PH] if unchecked or jumped or falling else []
     return Gates(
         findings=tuple(findings),
@@ -82,6 +81,7 @@ def gates_for(case: Case, direction: Direction) -> Gates:
         needs_roots=falling,
         extra_ph_sd=UNCHECKED_METER_SD if unchecked else 0.0,
         most_ph=min(most) if most else None,
+        doubted=doubted_ph(case) is not None,
     )
 
 
@@ -219,19 +219,6 @@ def _falling_finding(case: Case) -> Finding:
         code="ph-falls",
         text=f"The pH fell by {falls_by_itself(case):.1f} in a day without any acid: dying roots, or much ammonium. "
         "Look at the roots and smell them before any base.",
-        severity="act",
-    )
-
-
-def reading_jump(case: Case) -> Finding | None:
-    """A pH far from what the readings before led one to expect, with no dose to blame."""
-    surprise = case.answer.surprise
-    if surprise is None or surprise.after_dose:
-        return None
-    return Finding(
-        code="reading-jump",
-        text=f"pH {surprise.read:.2f} is hard to believe after the readings before: about {surprise.expected:.2f} was "
-        "expected. Read again; what follows is a small step that is safe either way.",
         severity="act",
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from rounds.advice import belief as b
@@ -12,8 +12,9 @@ from rounds.advice.gates import SMALL_STEP_PH, Direction, Gates
 from rounds.advice.gaussian import quantile
 from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import Measured, millilitres_down
+from rounds.advice.misread import supposed
 from rounds.advice.stand import Stand, later, with_dose
-from rounds.advice.weakest import buffers, careful, taken_if_swapped, weakest_takes
+from rounds.advice.weakest import PAST_EDGE_PH, buffers, careful, taken_if_swapped, weakest_takes
 from rounds.science.acids_bases import Agent
 
 SURE_ENOUGH = 0.82
@@ -30,6 +31,7 @@ _MOST_SHIFT = 0.25
 MOST_MEQ_L = 1.25
 """No step of a trim brings more acid or base than this, whatever the rest says: usual are 0.05 to 0.4, a hard
 fill that got too little takes more. [meq/L]"""
+IF_MISREAD = "if misread"
 WORTH_AHEAD_PH = 0.15
 """A dose ahead of time that would move less than this is left. [-]"""
 
@@ -60,6 +62,11 @@ class Dose:
     weakest_buffer: float
     """Buffer the weakest believable reservoir has here. [meq/(L pH)]"""
     middle_buffer: float
+
+    @property
+    def held_by_if_read_rightly(self) -> str:
+        """The rule that would hold were the reading not in doubt."""
+        return min((name for name in self.limits_ml if name != IF_MISREAD), key=lambda name: self.limits_ml[name])
 
 
 def wanted(case: Case, stand: Stand) -> Wanted | None:
@@ -148,6 +155,8 @@ def dose_for(
     }
     if case.answer.proven == 0:
         limits["weakest buffer"] = weakest_takes(stand, edge, sign, per_ml)
+    if gates.doubted:
+        limits[IF_MISREAD] = _taken_if_misread(case, stand, edge, sign, per_ml)
     if not worked_today(case, direction):
         least = middle(mean + sign * SMALL_STEP_PH)
         limits["if swapped"] = max(least, taken_if_swapped(stand, cloud, sign, per_ml))
@@ -163,6 +172,14 @@ def dose_for(
         measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
         weakest_buffer=weakest, middle_buffer=middle_buffer,
     )  # fmt: skip
+
+
+def _taken_if_misread(case: Case, stand: Stand, edge: float, sign: float, per_ml: b.Parcel) -> float:
+    """One ordinary step of the weakest reservoir that was believable before the reading, and none past the edge."""
+    before = supposed(case)
+    stepped = before.mean[b.PH] + sign * case.farm.limits.step_ph
+    nearest = max(edge - PAST_EDGE_PH, stepped) if sign < 0.0 else min(edge + PAST_EDGE_PH, stepped)
+    return weakest_takes(replace(stand, state=before), nearest - sign * PAST_EDGE_PH, sign, per_ml)
 
 
 def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:

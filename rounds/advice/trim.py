@@ -53,7 +53,8 @@ def _steps(case: Case, plan: Plan, said: Said, doubt: Doubt) -> None:
     if water.change_out:
         fill_steps(case, plan, water, said.findings, said.refusals)
         return
-    _water_steps(case, plan, water, said)
+    if not _water_steps(case, plan, water, said):
+        return
     if not doubt.no_feed:
         _feed_steps(case, plan, said)
     if water.as_base and plan.steps:
@@ -70,7 +71,8 @@ def _must_be_read_again(case: Case, plan: Plan, doubt: Doubt, said: Said) -> boo
     return feed_hangs or acid_hangs or any(step.action in POURED or step.action == "drain_off" for step in plan.steps)
 
 
-def _water_steps(case: Case, plan: Plan, water: planning_water.WaterPlan, said: Said) -> None:
+def _water_steps(case: Case, plan: Plan, water: planning_water.WaterPlan, said: Said) -> bool:
+    """The water, and the acid that much hard water asks for; False where nothing may follow before it is read again."""
     if water.too_little:
         said.findings.append(Finding(code="water-too-little", text=water.why))
     elif water.why and water.water is None and not water.drain_l:
@@ -82,11 +84,18 @@ def _water_steps(case: Case, plan: Plan, water: planning_water.WaterPlan, said: 
     if water.drain_l > 0.0:
         plan.drain_off(water.drain_l, water.why)
     if water.water is None or water.top_up_l <= 0.0:
-        return
+        return True
     share = water.top_up_l / (plan.stand.volume_l + water.top_up_l)
     plan.top_up(water.water, water.top_up_l, water.why)
-    if water.water.is_hard and share > HARD_SHARE:
-        acid_of_hard_water(case, plan, water.water, water.top_up_l, said.findings, said.refusals)
+    if not water.water.is_hard or share <= HARD_SHARE:
+        return True
+    if acid_of_hard_water(case, plan, water.water, water.top_up_l, said.findings, said.refusals):
+        return True
+    if plan.stand.ec_ms_cm < case.stage.ec[0]:
+        said.findings.append(
+            Finding(code="feed-waits", severity="act", text="A and B wait until a pH that can be believed was read.")
+        )
+    return False
 
 
 def _feed_steps(case: Case, plan: Plan, said: Said) -> None:
@@ -159,7 +168,8 @@ def _before_pouring(case: Case, plan: Plan, wanted: planning_ph.Wanted, gates: G
 
 def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
     held_by = bottle.hard_by if dose.wanted_ml >= bottle.hard_ml else bottle.held_by
-    if dose.decided_by == "stock" and held_by == "":
+    decided_by = dose.held_by_if_read_rightly
+    if decided_by == "stock" and held_by == "":
         said.findings.append(
             Finding(
                 code="short-stock", severity="act",
@@ -167,11 +177,11 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
                 "Make a new working bottle by its sheet.",
             )
         )  # fmt: skip
-    elif dose.decided_by == "stock" and held_by == "recipe":
+    elif decided_by == "stock" and held_by == "recipe":
         said.findings.append(
             Finding(code="phosphate-cap", text="Held back so that phosphate does not rise above the recipe's.")
         )
-    elif dose.decided_by == "stock" and held_by == "usual":
+    elif decided_by == "stock" and held_by == "usual":
         said.findings.append(
             Finding(
                 code="three-times-usual", severity="act",
@@ -179,7 +189,7 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
                 "This much is safe meanwhile.",
             )
         )  # fmt: skip
-    elif dose.decided_by == "day" and dose.measured.amount <= 0.0:
+    elif decided_by == "day" and dose.measured.amount <= 0.0:
         said.refusals.append(
             Refusal(
                 code="day-limit",
