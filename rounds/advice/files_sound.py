@@ -34,7 +34,7 @@ def _in_the_way(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike])
     for mistake in farm.mistakes:
         if any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
             yield mistake
-    left_out = [m for m in farm.mistakes if m.key.startswith(("products", "waters["))]
+    left_out = [m for m in farm.mistakes if m.key == "products" or m.key.startswith(("products[", "waters["))]
     if left_out and _poured_unknown(farm, reservoir, records):
         yield left_out[0]
 

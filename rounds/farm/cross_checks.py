@@ -6,11 +6,13 @@ from collections.abc import Collection, Mapping
 from difflib import get_close_matches
 from typing import Literal
 
+from rounds.errors import BadInput
 from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
 from rounds.farm.reading_files import MistakeList
-from rounds.farm.shelf import Concentrate, Product
+from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.farm.stations import Channel, Reservoir, Station, Tank
+from rounds.science.densities import check_label
 
 
 def sound_feeds(
@@ -23,6 +25,18 @@ def sound_feeds(
             if not isinstance(product, Concentrate) or product.part != letter:
                 mistakes.note(file, f"feeds.{feed.id}.{key}", part, f"a concentrate {letter} of shelf.toml")
     return dict(feeds)
+
+
+def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
+    """An acid or base whose percent and density contradict each other is a mistake; it stays, and is never dosed."""
+    for product in shelf.values():
+        if not isinstance(product, Acid | Base) or product.percent is None or product.density_kg_l is None:
+            continue
+        try:
+            check_label(product.agent, product.percent, product.density_kg_l)
+        except BadInput as error:
+            found = f"{product.percent:g} % with {product.density_kg_l:g} kg/L"
+            mistakes.note(file, f"products.{product.id}.percent", found, f"what belongs together: {error}".rstrip("."))
 
 
 def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) -> dict[str, Water]:

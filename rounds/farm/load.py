@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
-from rounds.farm.cross_checks import check_zone, sound_feeds, sound_stations, sound_waters
+from rounds.farm.cross_checks import check_labels, check_zone, sound_feeds, sound_stations, sound_waters
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
@@ -39,6 +39,7 @@ def load_farm(folder: Path) -> Farm:
     for file, tables, whole in ((FARM, raw, FarmFile), (FEEDS, raw_feeds, FeedsFile), (SHELF, raw_shelf, ShelfFile)):
         _check_head(file, tables, whole.__struct_fields__, mistakes)
     shelf = cast(dict[str, Product], _by_id(_kinded(raw_shelf, "products", PRODUCT_KINDS, SHELF, mistakes)))
+    check_labels(shelf, SHELF, mistakes)
     feeds = sound_feeds(_by_id(_rows(raw_feeds, "feeds", Feed, FEEDS, mistakes)), shelf, FEEDS, mistakes)
     waters = sound_waters(_by_id(_rows(raw, "waters", Water, FARM, mistakes)), FARM, mistakes)
     stations = cast(dict[str, Station], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))

@@ -38,13 +38,13 @@ def acid_for(farm: Farm, stock: Mapping[str, float], *, stock_acid: bool = False
     return min(found, key=lambda pair: _BEST_FIRST.index(pair[1].kind.name), default=None)
 
 
-def unknown_acids(farm: Farm) -> list[str]:
-    """Names of working acids that cannot be counted with, since their strength is not known."""
-    names = []
+def why_not_dosed(farm: Farm) -> list[str]:
+    """Why each working acid cannot be counted with: no strength was entered, or it cannot be."""
+    reasons = []
     for product in farm.shelf.values():
         if isinstance(product, Acid) and product.working:
             try:
                 agent_of(product)
-            except RoundsError:
-                names.append(product.name)
-    return names
+            except RoundsError as error:
+                reasons.append(error.sentence)
+    return reasons

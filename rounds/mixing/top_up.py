@@ -14,7 +14,7 @@ from rounds.errors import NotFound, OutOfRange, Refused
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Product
 from rounds.farm.stations import Reservoir
-from rounds.mixing.acid import acid_for, unknown_acids
+from rounds.mixing.acid import acid_for, why_not_dosed
 from rounds.mixing.drinking import MOST_L_DAY, Drinking
 from rounds.mixing.sheet import MixSheet, MixStep, days_text
 from rounds.science.acids_bases import Agent
@@ -150,10 +150,9 @@ def _acid(farm: Farm, fed: Solution, target: float, stock: Mapping[str, float]) 
         return None
     found = acid_for(farm, stock)
     if found is None:
-        unknown = unknown_acids(farm)
-        why = f"the strength of {unknown[0]} is not known" if unknown else "no working acid is on the shelf"
+        why = next((f". {reason}" for reason in why_not_dosed(farm)), ", and no working acid is on the shelf.")
         raise Refused(
-            f"This tank needs acid, and {why}.",
+            f"This tank needs acid{why}",
             "Enter its percent and density in shelf.toml, or make a bottle: `rounds mix FARM working`.",
         )
     return found

@@ -156,8 +156,8 @@ def agent_by_percent(kind: str, percent_w_w: float, density_kg_l: float | None) 
     Raises
     ------
     BadInput
-        Where the density is missing (percent by mass says nothing about a millilitre without it), or is more than 5 %
-        off what the handbook has for that strength.
+        Where the density is missing (percent by mass says nothing about a millilitre without it), or differs from the
+        handbook's for that strength by more than a label's rounding.
     OutOfRange
         Where one of them is outside its range, or both together make more than the kind allows.
 

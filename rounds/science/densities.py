@@ -31,7 +31,16 @@ TABLES: Mapping[str, _Rows] = MappingProxyType({
 """Percent by mass against density [kg/L] at 20 degC. Perry's Chemical Engineers' Handbook and CRC Handbook, from
 memory; nitric 68 % and phosphoric 75 % stand in named texts that quote them."""
 
-LABEL_TOLERANCE = 0.05
+_WARMTH_KG_L = 0.003
+"""What ten degrees more or less, and traces, do to a density. [kg/L]"""
+_PRINTS_DIFFER = 0.03
+"""Labels and tables differ by so much of what a density has above water's. [-]"""
+_MOST_ROUNDING = 0.1
+"""No percent is taken as rounded by more than this share of itself. [-]"""
+_MOST_SPARE_KG_L = 0.008
+"""However roughly a density is given, it is held to two decimals and the warmth. [kg/L]"""
+_SLIP = 10.0
+"""A decimal point that slipped by one place. [-]"""
 
 
 def table_density_kg_l(kind: str, percent_w_w: float) -> float:
@@ -82,19 +91,66 @@ def percent_of_density(kind: str, density_kg_l: float) -> float:
 
 
 def check_label(kind: str, percent_w_w: float, density_kg_l: float) -> None:
-    """Refuse a label whose percent and density do not belong together.
+    """Refuse a label whose percent and density differ by more than their rounding and the warmth of a bottle explain.
+
+    Parameters
+    ----------
+    kind : str
+        A name from TABLES.
+    percent_w_w : float
+        Strength as printed; a whole number is taken as rounded to it. [% by mass]
+    density_kg_l : float
+        Density as printed or weighed. [kg/L]
 
     Raises
     ------
     BadInput
-        Where the density is more than 5 % off the handbook's for that strength.
+        Where they do not belong together, with the strength that each of them says; or where the density is given so
+        roughly that a slipped decimal of the percent would go unseen.
+    OutOfRange
+        Where the strength is beyond the table.
+
+    Examples
+    --------
+    >>> check_label("nitric", 8.0, 1.043)
+    >>> check_label("nitric", 0.8, 1.043)  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+        ...
+    rounds.errors.BadInput: 0.8 % nitric does not weigh 1.043 kg/L: ... 1.043 kg/L is that of 8.0 %. ...
     """
     expected = table_density_kg_l(kind, percent_w_w)
-    if not abs(density_kg_l - expected) <= LABEL_TOLERANCE * expected:
+    rounding = min(_half_digit(percent_w_w), _MOST_ROUNDING * percent_w_w)
+    strongest = _table(kind)[-1][0]
+    light = table_density_kg_l(kind, percent_w_w - rounding)
+    heavy = table_density_kg_l(kind, min(percent_w_w + rounding, strongest))
+    spare = _half_digit(density_kg_l) + _WARMTH_KG_L + _PRINTS_DIFFER * abs(expected - 1.0)
+    off = min(spare, _MOST_SPARE_KG_L + _PRINTS_DIFFER * abs(expected - 1.0))
+    if not light - off <= density_kg_l <= heavy + off:
         raise BadInput(
-            f"{percent_w_w:g} % {kind} does not weigh {density_kg_l:g} kg/L: the handbook has {expected:.3f}.",
-            "Read the label again: percent by mass, density in kg/L at 20 °C, and whether it is this acid or base.",
+            f"{percent_w_w:g} % {kind} does not weigh {density_kg_l:g} kg/L: the handbook has {expected:.3f}, and "
+            f"{density_kg_l:g} kg/L is {_said_by(kind, density_kg_l)}.",
+            "Find out which of the two is right: percent by mass (look for a slipped decimal), density in kg/L at "
+            "20 °C, and whether it is this acid or base.",
         )
+    slipped = _SLIP * percent_w_w
+    if slipped <= strongest and abs(table_density_kg_l(kind, slipped) - density_kg_l) <= spare:
+        raise BadInput(
+            f"A density of {density_kg_l:g} kg/L is too rough to tell {percent_w_w:g} % {kind} from {slipped:g} %.",
+            "Give it with three decimals: weigh 100 mL on a scale that shows a tenth of a gram.",
+        )
+
+
+def _half_digit(number: float) -> float:
+    """Half a unit of the last digit that is printed: 0.5 of 68, 0.05 of 0.8."""
+    decimals = len(f"{number:.6f}".rstrip("0").partition(".")[2])
+    return 0.5 * 10.0**-decimals
+
+
+def _said_by(kind: str, density_kg_l: float) -> str:
+    try:
+        return f"that of {percent_of_density(kind, density_kg_l):.1f} %"
+    except OutOfRange:
+        return "none that this acid or base ever has"
 
 
 def _table(kind: str) -> _Rows:

@@ -89,3 +89,49 @@ def test_a_label_read_wrongly_is_caught():
         check_label("nitric", 38.0, 1.84)
     with pytest.raises(OutOfRange, match="not in the density table"):
         check_label("hydrochloric", 60.0, 1.2)
+
+
+@pytest.mark.parametrize(
+    ("kind", "percent", "density_kg_l"),
+    [
+        ("nitric", 68.0, 1.4048),  # Perry's, second-hand
+        ("nitric", 68.0, 1.41),  # printed on drums so: memory
+        ("nitric", 60.0, 1.37),  # memory
+        ("nitric", 38.0, 1.23),  # memory
+        ("phosphoric", 75.0, 1.57),  # ECHA registration dossier 15531, 4.5: 1.57 to 1.58
+        ("phosphoric", 75.0, 1.58),
+        ("phosphoric", 85.0, 1.685),  # memory
+        ("phosphoric", 85.0, 1.71),  # memory: another maker's print
+        ("sulfuric", 96.0, 1.84),  # memory
+        ("sulfuric", 37.0, 1.28),  # battery acid: memory
+        ("hydrochloric", 37.0, 1.19),  # memory
+        ("potassium_hydroxide", 50.0, 1.51),  # memory
+        ("nitric", 8.0, 1.04),  # a working bottle weighed on a kitchen scale
+        ("nitric", 10.0, 1.05),
+    ],
+)
+def test_labels_as_they_are_printed_pass(kind, percent, density_kg_l):
+    check_label(kind, percent, density_kg_l)
+
+
+@pytest.mark.parametrize("kind", list(TABLES))
+@pytest.mark.parametrize("decimals", [2, 3])
+@pytest.mark.parametrize("tenth", range(4, 41))
+def test_a_decimal_that_slipped_in_the_percent_is_caught_for_every_strength(kind, decimals, tenth):
+    strength = TABLES[kind][-1][0] * tenth / 40.0
+    printed = round(table_density_kg_l(kind, strength), decimals)
+    check_label(kind, round(strength, 1), printed)
+    for slipped in (strength / 10.0, strength * 10.0):
+        with pytest.raises((BadInput, OutOfRange)):
+            check_label(kind, round(slipped, 2), printed)
+
+
+def test_each_of_a_labels_two_numbers_is_told_by_what_it_says():
+    with pytest.raises(BadInput, match=r"0\.8 % nitric .* the handbook has 1\.003, and 1\.043 kg/L is that of 8\.0 %"):
+        check_label("nitric", 0.8, 1.043)
+
+
+def test_a_density_too_rough_to_tell_a_slipped_decimal_is_not_taken():
+    with pytest.raises(BadInput, match=r"too rough to tell 0\.8 % nitric from 8 %"):
+        check_label("nitric", 0.8, 1.0)
+    check_label("nitric", 0.8, 1.003)
