@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
-from rounds.errors import BadInput, NotFound, RoundsError
+from rounds.errors import BadInput, NotFound, Refused, RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
@@ -15,7 +15,7 @@ from rounds.farm.shelf import Acid, Base, Concentrate
 from rounds.science.acids_bases import Agent, agent_by_molarity, agent_by_percent
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.salts import solution_of_salts
-from rounds.science.solution import Solution, mix
+from rounds.science.solution import TOTALS, Solution, mix
 from rounds.science.speciation import AnalysedWater, water_from_analysis
 
 ALKALINITY_DOUBT = 0.3
@@ -146,6 +146,21 @@ def concentrate_solution(product: Concentrate) -> Solution:
     return solution_of_salts(product.salts_g_l)
 
 
+def is_unknown(product: Concentrate) -> bool:
+    """Whether nothing is known of what a concentrate brings: no salts are entered, or traces alone."""
+    return not any(getattr(concentrate_solution(product), ion) for ion in TOTALS)
+
+
+def unknown_feed(parts: Iterable[Concentrate]) -> Refused:
+    """What is said where nothing is known of concentrates: no amount can be worked out, and what to enter."""
+    return Refused(
+        f"What is in {' and '.join(part.name for part in parts)} is not known: shelf.toml names no salts for it, so no "
+        "amount can be worked out.",
+        "Enter its salts in grams per litre in shelf.toml. Until then feed by its label, in small parts, and read the "
+        "EC after each.",
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KnownFeed:
     """A nutrient feed as the chemistry sees it: what each part brings to a litre at full strength."""
@@ -160,6 +175,11 @@ class KnownFeed:
     def full(self) -> Solution:
         """What both parts bring to a litre at full strength. [mmol/L]"""
         return self.of_a.plus(self.of_b)
+
+    @property
+    def unknown(self) -> tuple[Concentrate, ...]:
+        """Parts of which nothing is known: no amount can be worked out for them."""
+        return tuple(part for part in (self.a, self.b) if is_unknown(part))
 
 
 def feed_known(farm: Farm, feed: Feed) -> KnownFeed:

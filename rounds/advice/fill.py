@@ -9,17 +9,16 @@ from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.advice.explaining import of_dose
-from rounds.advice.gates import MIXING_TURNOVERS, Gates, fill_gates, gates_for
-from rounds.advice.gaussian import quantile
-from rounds.advice.ledger import parcel_of
+from rounds.advice.gates import fill_gates
 from rounds.advice.measures import Measured, litres_near, millilitres_down
 from rounds.advice.plan import Plan
-from rounds.advice.planning_ph import Dose, dose_for, kept_above_lowest
+from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
+from rounds.advice.planning_ph import Dose, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.stand import Stand
 from rounds.advice.steps import Finding, Refusal
-from rounds.advice.weakest import buffers, careful
+from rounds.advice.weakest import buffers
 from rounds.errors import RoundsError
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import after_dose, dose_for_ph
@@ -27,7 +26,7 @@ from rounds.science.speciation import ph_closed
 
 ACID_SHARE = 0.75
 """Of the acid, poured before the concentrates: 70-80 %, practice. [-]"""
-_AIR_TURNOVERS = 3.0
+AIR_TURNOVERS = 3.0
 _LEAST_ALKALINITY = 0.2
 """Water with less needs no acid of its own. [meq/L]"""
 _SHUT = False
@@ -46,77 +45,6 @@ _LEFT_MEQ_L = 0.3
 """Alkalinity that a feed near pH 6 still has. [meq/L]"""
 
 
-def acid_of_hard_water(
-    case: Case, plan: Plan, water: KnownWater, litres: float, findings: list[Finding], refusals: list[Refusal]
-) -> bool:
-    """Acid for a hard top-up, before A and B: what a trim may pour, and three quarters of what the water itself takes.
-
-    Returns
-    -------
-    bool
-        False where the acid hangs on a doubted reading: then it is read again before A and B.
-    """
-    low, high = case.stage.ph
-    if plan.stand.state.mean[b.PH] <= (low + high) / 2.0:
-        return True
-    gates = gates_for(case, "acid")
-    findings += gates.findings
-    if gates.shut is not None:
-        refusals.append(gates.shut)
-        return True
-    choice = chosen(case, "acid")
-    findings += choice.findings
-    refusals += choice.refusals
-    if choice.bottle is None:
-        return True
-    dose = _hard_dose(case, plan.stand, choice.bottle, gates, (water, litres))
-    if dose.measured.amount > 0.0:
-        _pour_for_hard_water(case, plan, water, choice.bottle, dose, needs_buffer_dip=gates.needs_buffer_dip)
-    return not gates.doubted
-
-
-def _pour_for_hard_water(
-    case: Case, plan: Plan, water: KnownWater, bottle: Bottle, dose: Dose, *, needs_buffer_dip: bool
-) -> None:
-    if needs_buffer_dip:
-        plan.buffer_dip()
-    before, middle = plan.stand, sum(case.stage.ph) / 2.0
-    plan.circulate("The hard water must have mixed.", MIXING_TURNOVERS)
-    plan.read_again("pH", f"The acid is for the hard water alone: below pH {middle:.1f} it stays shut.")
-    plan.dose(
-        bottle, dose, f"More than a tenth is hard water ({water.name}): acid before A and B.",
-        of_dose(case, before, bottle, dose),
-    )  # fmt: skip
-    plan.circulate("Stir and air: the CO2 that was set free leaves.", _AIR_TURNOVERS)
-
-
-def _hard_dose(case: Case, stand: Stand, bottle: Bottle, gates: Gates, topped: tuple[KnownWater, float]) -> Dose:
-    """No more than a trim may pour on top of what the water itself takes, however alkaline the reservoir reads."""
-    low, high = case.stage.ph
-    cloud = stand.state.cloud(b.POINTS)
-    per_ml = parcel_of(bottle.agent.per_ml.scaled(1.0 / stand.volume_l))
-    aim = (low + high) / 2.0
-    trim = dose_for(case, stand, bottle.agent, "acid", gates, bottle.most_ml)
-    limits = {
-        "three quarters": ACID_SHARE * max(0.0, quantile(b.demand(cloud, stand.curve, aim, per_ml), 0.5)),
-        "far edge": careful(b.demand(cloud, stand.curve, low, per_ml)),
-        "water and a step": _taken_by_water(case, bottle, *topped) + max(trim.wanted_ml, 0.0),
-        "most at once": trim.limits_ml["most at once"],
-        "last dose": trim.limits_ml["last dose"],
-        "stock": bottle.most_ml,
-    }
-    return _dose(case, stand, bottle, limits, aim)
-
-
-def _taken_by_water(case: Case, bottle: Bottle, water: KnownWater, litres: float) -> float:
-    """Three quarters of the acid that brings the water alone to the middle of the band, its CO2 still in it. [mL]"""
-    try:
-        whole = dose_for_ph(water.solution, sum(case.stage.ph) / 2.0, bottle.agent, case.temperature_c, litres)
-    except RoundsError:
-        return 0.0
-    return ACID_SHARE * whole
-
-
 def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding], refusals: list[Refusal]) -> None:
     """A change-out: the whole working volume renewed."""
     known = water.water or case.waters[0]
@@ -127,6 +55,9 @@ def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding]
         product=known.id, amount=litres.amount, unit="L",
         cautions=("Old feed goes where local codes allow, never into a ditch or a well.",),
     )  # fmt: skip
+    if case.feed.unknown:
+        refusals.append(feed_unknown(case))
+        return
     strength = _strength(case, known)
     if _fill_acid(case, plan, known, litres.amount, strength, findings, refusals) is _SHUT and known.is_hard:
         findings.append(
@@ -138,9 +69,12 @@ def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding]
         return
     feed = case.feed.feed
     a, b_ml = (millilitres_down(per_l * strength * litres.amount) for per_l in (feed.a_ml_per_l, feed.b_ml_per_l))
-    if a.amount > 0.0 and b_ml.amount > 0.0:
+    idle = no_effect_foreseen(case, plan.stand, plan.stand_with(a, b_ml), sum(case.stage.ec) / 2.0)
+    if idle is not None:
+        refusals.append(idle)
+    elif a.amount > 0.0 and b_ml.amount > 0.0:
         plan.concentrates(a, b_ml, "To the middle of the EC band.", (f"{strength:.2f} of full strength",))
-        plan.circulate("B must have mixed before the first reading.", _AIR_TURNOVERS)
+        plan.circulate("B must have mixed before the first reading.", AIR_TURNOVERS)
     plan.read_again("pH and EC", "A fresh fill is trimmed by what it shows, in small steps.")
 
 
@@ -204,7 +138,7 @@ def _fill_acid(
     except RoundsError as error:
         findings.append(Finding(code="no-acid-needed", text=error.sentence))
         return True
-    first = _dose(case, plan.stand, bottle, limits, aim)
+    first = least_of(case, plan.stand, bottle, limits, aim)
     if first.measured.amount <= 0.0:
         return True
     if gates.needs_buffer_dip:
@@ -221,7 +155,7 @@ def _fill_acid(
 def _pour(case: Case, plan: Plan, bottle: Bottle, dose: Dose, why: str, only_above: float | None = None) -> None:
     before = plan.stand
     plan.dose(bottle, dose, why, of_dose(case, before, bottle, dose), only_above)
-    plan.circulate("Stir and air: the CO2 that was set free leaves.", _AIR_TURNOVERS)
+    plan.circulate("Stir and air: the CO2 that was set free leaves.", AIR_TURNOVERS)
 
 
 def _second_pour(
@@ -237,7 +171,7 @@ def _second_pour(
         more_ml *= _CUT
     else:
         return 0.0
-    dose = _dose(case, _having_read(case, plan.stand, only_above), bottle, {"three quarters": more_ml}, aim)
+    dose = least_of(case, _having_read(case, plan.stand, only_above), bottle, {"three quarters": more_ml}, aim)
     if dose.measured.amount <= 0.0:
         return 0.0
     plan.stand = _having_read(case, plan.stand, expected)
@@ -280,7 +214,7 @@ def _rest_of_acid(bottle: Bottle, rest_ml: float, aim: float) -> list[Finding]:
     ]
 
 
-def _dose(case: Case, stand: Stand, bottle: Bottle, limits: dict[str, float], aim: float) -> Dose:
+def least_of(case: Case, stand: Stand, bottle: Bottle, limits: dict[str, float], aim: float) -> Dose:
     """The least of the limits, and less where plain water has too little buffer for it yet."""
     decided_by = min(limits, key=lambda name: limits[name])
     weakest, middle = buffers(stand, stand.state.cloud(b.POINTS))

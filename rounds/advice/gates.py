@@ -11,7 +11,7 @@ from rounds.advice import belief as b
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
 from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
-from rounds.advice.ledger import number
+from rounds.advice.measures import number
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.poured import kind_poured
 from rounds.advice.steps import Finding, RecordLike, Refusal

@@ -13,8 +13,17 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 
 from rounds.advice.belief import Parcel
-from rounds.advice.composition import KnownFeed, KnownWater, agent_of, concentrate_solution, mixed_feed, water_known
-from rounds.advice.measures import ML_PER_UNIT
+from rounds.advice.carried_level import inside_after, litres_of_dose
+from rounds.advice.composition import (
+    KnownFeed,
+    KnownWater,
+    agent_of,
+    concentrate_solution,
+    is_unknown,
+    mixed_feed,
+    water_known,
+)
+from rounds.advice.measures import number
 from rounds.advice.steps import RecordLike
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
@@ -184,10 +193,12 @@ def _enter(book: _Book, record: RecordLike) -> None:
     if record.kind == "reading":
         _enter_reading(book, record)
     elif record.kind == "dose" and number(record.value) is not None:
+        inside_l = inside_after(book.inside_l, record, book.outside_l)
         try:
-            _enter_dose(book, record, number(record.value) or 0.0)
+            _enter_dose(book, record, inside_l)
         except RoundsError:
             book.note_unknown(record)
+        book.inside_l = inside_l
 
 
 def _enter_reading(book: _Book, record: RecordLike) -> None:
@@ -216,24 +227,21 @@ def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
         return None
 
 
-def _enter_dose(book: _Book, record: RecordLike, amount: float) -> None:
-    action = record.data.get("action")
-    litres = amount * ML_PER_UNIT.get(record.unit or "L", 1000.0) / 1000.0
+def _enter_dose(book: _Book, record: RecordLike, inside_l: float) -> None:
+    action, litres = record.data.get("action"), litres_of_dose(record)
     if action == "change_out":
-        _renew(book, record, litres)
+        _renew(book, record, litres, inside_l)
     elif action == "top_up":
         _top_up(book, record, litres)
-    elif action == "drain_off":
-        book.inside_l = max(0.0, book.inside_l - litres)
-    else:
-        _pour(book, record, amount * ML_PER_UNIT.get(record.unit or "mL", 1.0))
+    elif action != "drain_off":
+        _pour(book, record, litres * 1000.0)
 
 
-def _renew(book: _Book, record: RecordLike, litres: float) -> None:
+def _renew(book: _Book, record: RecordLike, litres: float, inside_l: float) -> None:
     water = book.water(record.item, record.measured_at.date())
     book.solution, book.since, book.topped_l = water.solution, record.measured_at, 0.0
     book.unknown.clear()
-    book.inside_l, book.level_l = max(litres - book.outside_l, 0.5 * litres), litres
+    book.inside_l = book.level_l = inside_l
     book.note(record, "renewed", value=litres, doubt=water.doubt)
 
 
@@ -248,8 +256,10 @@ def _top_up(book: _Book, record: RecordLike, litres: float) -> None:
 
 
 def _pour(book: _Book, record: RecordLike, ml: float) -> None:
+    if book.level_l is not None:
+        book.level_l += ml / 1000.0
     product = book.farm.shelf.get(record.item)
-    if isinstance(product, Concentrate):
+    if isinstance(product, Concentrate) and not is_unknown(product):
         liquid = concentrate_solution(product)
         book.solution = mix([(book.solution, book.volume_l), (liquid, ml / 1000.0)])
         share = ml / 1000.0 / (book.volume_l + ml / 1000.0)
@@ -265,13 +275,6 @@ def _pour(book: _Book, record: RecordLike, ml: float) -> None:
 def parcel_of(liquid: Solution) -> Parcel:
     """What of a liquid matters for the pH."""
     return Parcel(liquid.alkalinity_meq_l, liquid.po4, liquid.carbonate)
-
-
-def number(value: object) -> float | None:
-    """The value as a finite number, or None."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        return None
-    return float(value)
 
 
 def read_since_fill(ledger: Ledger) -> datetime | None:

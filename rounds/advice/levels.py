@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
 
+from rounds.advice.carried_level import litres_of_dose
 from rounds.advice.case import Case
-from rounds.advice.ledger import litres_of, number
-from rounds.advice.measures import ML_PER_UNIT
+from rounds.advice.ledger import litres_of
 from rounds.advice.steps import Finding, RecordLike
 
 FAR_MORE = 2.5
@@ -141,6 +141,6 @@ def _added_l(case: Case, records: Sequence[RecordLike], since: RecordLike) -> fl
             continue
         if record.data.get("action") == "change_out":
             return None
-        litres = (number(record.value) or 0.0) * ML_PER_UNIT.get(record.unit or "", 0.0) / 1000.0
+        litres = litres_of_dose(record)
         added += -litres if record.data.get("action") == "drain_off" else litres
     return added

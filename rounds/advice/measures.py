@@ -113,3 +113,10 @@ def _down(value: float, step: float) -> float:
 
 def _plain(amount: float) -> str:
     return f"{amount:.1f}".rstrip("0").rstrip(".") if amount % 1 else f"{amount:.0f}"
+
+
+def number(value: object) -> float | None:
+    """The value as a finite number, or None."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        return None
+    return float(value)

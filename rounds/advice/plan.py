@@ -126,6 +126,13 @@ class Plan:
                 amount=measured.amount, unit="L", cautions=(*hard, c.RINSE), explain=self._of_water(part),
             )  # fmt: skip
 
+    def stand_with(self, a: Measured, b: Measured) -> Stand:
+        """Where the reservoir would stand with so much of A and of B, without putting them into the plan."""
+        stand = self.stand
+        for product, measured in ((self.case.feed.a, a), (self.case.feed.b, b)):
+            stand = _with_concentrate(stand, product, measured)
+        return stand
+
     def concentrates(self, a: Measured, b: Measured, why: str, explain: tuple[str, ...]) -> None:
         """A, circulate, B, circulate: never together."""
         self._concentrate("concentrate_a", self.case.feed.a, a, why, explain)
@@ -157,8 +164,7 @@ class Plan:
     def _concentrate(
         self, action: Action, product: Concentrate, measured: Measured, why: str, explain: tuple[str, ...]
     ) -> None:
-        liquid = concentrate_solution(product)
-        self.stand = with_liquid(self.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
+        self.stand = _with_concentrate(self.stand, product, measured)
         self.add(
             action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
             product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
@@ -187,3 +193,7 @@ class Plan:
             f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of "
             f"{1 + 1.6 * water.doubt:.1f}, EC {water.ec_ms_cm:.2f} mS/cm",
         )
+
+
+def _with_concentrate(stand: Stand, product: Concentrate, measured: Measured) -> Stand:
+    return with_liquid(stand, concentrate_solution(product), measured.amount / 1000.0, 0.05, strong=True)

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from rounds.advice.case import Case
+from rounds.advice.composition import unknown_feed
 from rounds.advice.drift import ec_by_next_round
-from rounds.advice.ledger import number
+from rounds.advice.ledger import newest
 from rounds.advice.measures import Measured, millilitres_down
+from rounds.advice.planning_ph import LEAST_EFFECT
 from rounds.advice.stand import Stand
-from rounds.advice.steps import Finding, Refusal
+from rounds.advice.steps import Finding, RecordLike, Refusal
 from rounds.advice.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 
@@ -45,6 +47,8 @@ def planned(case: Case, stand: Stand) -> FeedPlan:
     why = _why(case, stand, wanted)
     if case.readings.ec_ms_cm is None or not why:
         return FeedPlan()
+    if case.feed.unknown:
+        return FeedPlan(refusals=(feed_unknown(case),))
     aim = min(wanted, max(stand.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
     limited = "" if aim >= wanted else "step"
     if aim - stand.ec_ms_cm < 0.01:
@@ -73,6 +77,33 @@ def _why(case: Case, stand: Stand, wanted: float) -> str:
     return f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually falls: better fed now."
 
 
+def feed_unknown(case: Case) -> Refusal:
+    """Why no amount of A and B can be worked out where nothing is known of what is in them."""
+    error = unknown_feed(case.feed.unknown)
+    return Refusal(code="feed-unknown", text=error.sentence, instead=error.hint)
+
+
+def no_effect_foreseen(case: Case, before: Stand, after: Stand, aim_ec: float) -> Refusal | None:
+    """Where A and B, as they are entered, would hardly move the conductivity: then what is entered is wrong.
+
+    Parameters
+    ----------
+    before, after : Stand
+        Without and with both concentrates.
+    aim_ec : float
+        What they are poured for. [mS/cm]
+    """
+    wanted, foreseen = aim_ec - before.ec_ms_cm, after.ec_ms_cm - before.ec_ms_cm
+    if foreseen >= LEAST_EFFECT * wanted:
+        return None
+    return Refusal(
+        code="no-effect-foreseen",
+        text=f"{case.feed.a.name} and {case.feed.b.name} as they are entered would move the EC by {foreseen:.2f} "
+        f"mS/cm, where {wanted:.2f} are wanted: nothing is poured on that.",
+        instead="Look at their salts in shelf.toml and at the mL per litre in feeds.toml.",
+    )  # fmt: skip
+
+
 def strength_for(case: Case, stand: Stand, aim_ec: float) -> float:
     """Share of full strength to add so that the conductivity comes to the aim: two steps of the ion model. [-]"""
     now, scale = stand.ec_book, stand.ec_scale
@@ -93,20 +124,41 @@ def _left(case: Case) -> float:
 
 
 def _raised_today(case: Case) -> float:
-    since = case.now - timedelta(hours=16)
-    fed = [
-        r.measured_at for r in case.records
-        if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
-        and (r.item in (case.feed.a.id, case.feed.b.id) or str(r.data.get("action")).startswith("concentrate"))
-    ]  # fmt: skip
+    """How far feeding has raised the conductivity today; the A and B of a fill are no raise. [mS/cm]"""
+    fed = fed_today(case)
     if not fed or case.readings.ec_ms_cm is None:
         return 0.0
-    before = [
-        value for r in case.records
-        if r.kind == "reading" and r.item == "ec" and r.station == case.reservoir.id and r.measured_at <= min(fed)
-        and (value := number(r.value)) is not None
-    ]  # fmt: skip
+    first = min(dose.measured_at for dose in fed)
+    before = [event.value for event in case.ledger.events if event.what == "ec" and event.at <= first]
     return max(0.0, case.readings.ec_ms_cm - before[-1]) if before else 0.0
+
+
+def fed_today(case: Case) -> list[RecordLike]:
+    """A and B that went into the feed of now in the last 16 hours: not those of its fill, nor of the feed before."""
+    since, filled_by = case.now - timedelta(hours=16), _fill_of_now(case)
+    if case.ledger.since is not None:
+        since = max(since, case.ledger.since)
+    return [
+        r for r in case.records
+        if r.kind == "dose" and r.station == case.reservoir.id and since < r.measured_at <= case.now
+        and (r.item in (case.feed.a.id, case.feed.b.id) or str(r.data.get("action")).startswith("concentrate"))
+        and not _is_of_fill(case, r, filled_by)
+    ]  # fmt: skip
+
+
+def _fill_of_now(case: Case) -> RecordLike | None:
+    renewed = newest(case.ledger.events, "renewed")
+    return next((r for r in case.records if renewed is not None and r.id == renewed.record_id), None)
+
+
+def _is_of_fill(case: Case, dose: RecordLike, fill: RecordLike | None) -> bool:
+    """Whether a dose belongs to the fill: to the same correction, or poured before the new feed was read."""
+    if fill is None:
+        return False
+    correction = fill.data.get("correction")
+    of_same = correction is not None and dose.data.get("correction") == correction
+    read = [e.at for e in case.ledger.events if e.what == "ec" and e.at > fill.measured_at]
+    return of_same or not read or dose.measured_at <= read[0]
 
 
 def _from_stock(case: Case, stand: Stand, strength: float, limited: str) -> tuple[float, str]:

@@ -14,7 +14,7 @@ from rounds.advice.ledger import parcel_of
 from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.misread import supposed
 from rounds.advice.stand import Stand, later, with_dose
-from rounds.advice.weakest import PAST_EDGE_PH, buffers, careful, taken_if_swapped, weakest_takes
+from rounds.advice.weakest import PAST_EDGE_PH, buffer_at, buffers, careful, taken_if_swapped, weakest_takes
 from rounds.science.acids_bases import Agent
 
 SURE_ENOUGH = 0.82
@@ -31,7 +31,9 @@ _MOST_SHIFT = 0.25
 MOST_MEQ_L = 1.25
 """No step of a trim brings more acid or base than this, whatever the rest says: usual are 0.05 to 0.4, a hard
 fill that got too little takes more. [meq/L]"""
-IF_MISREAD = "if misread"
+IF_MISREAD, NO_EFFECT = "if misread", "no effect foreseen"
+LEAST_EFFECT = 0.1
+"""What is foreseen to do less than this share of what so much should do is not poured. [-]"""
 WORTH_AHEAD_PH = 0.15
 """A dose ahead of time that would move less than this is left. [-]"""
 
@@ -164,10 +166,12 @@ def dose_for(
         limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
     else:
         limits["far edge at rest"] = careful(b.demand_at_rest(cloud, stand.curve, edge, per_ml, FORECAST_H))
+    weakest, middle_buffer = buffers(stand, cloud)
+    measured = kept_above_lowest(case, stand, agent, millilitres_down(min(limits.values())), direction)
+    if hardly_moves(stand, agent, measured):
+        limits[NO_EFFECT], measured = 0.0, millilitres_down(0.0)
     decided_by = min(limits, key=lambda name: limits[name])
     wanted_ml = limits[decided_by]
-    measured = kept_above_lowest(case, stand, agent, millilitres_down(wanted_ml), direction)
-    weakest, middle_buffer = buffers(stand, cloud)
     return Dose(
         measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
         weakest_buffer=weakest, middle_buffer=middle_buffer,
@@ -194,6 +198,16 @@ def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
     ahead = b.summed_up(b.aged(tried, stand.curve, hours, QUICK_POINTS))
     drift = ahead.mean[b.PH] - tried.mean[b.PH]
     return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)
+
+
+def hardly_moves(stand: Stand, agent: Agent, measured: Measured) -> bool:
+    """Whether the pH foreseen after a dose lies less than a tenth as far off as so much should move it."""
+    if measured.amount <= 0.0:
+        return False
+    after = with_dose(stand, agent, measured.amount)
+    buffer = max(buffer_at(each.state.mean, stand) for each in (stand, after))
+    meq_l = abs(agent.per_ml.alkalinity_meq_l) * measured.amount / stand.volume_l
+    return abs(after.ph_range[0] - stand.ph_range[0]) < LEAST_EFFECT * meq_l / max(buffer, 1e-6)
 
 
 def kept_above_lowest(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from rounds.advice.ledger import number
-from rounds.advice.measures import ML_PER_UNIT
+from rounds.advice.carried_level import litres_of_dose
 from rounds.advice.steps import RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base
@@ -25,4 +24,4 @@ def kind_poured(farm: Farm, record: RecordLike) -> Literal["acid", "base"] | Non
 
 def millilitres(record: RecordLike) -> float:
     """The amount of a dose. [mL]"""
-    return (number(record.value) or 0.0) * ML_PER_UNIT.get(record.unit or "mL", 1.0)
+    return litres_of_dose(record) * 1000.0

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from rounds.advice.case import Case
 from rounds.advice.gates import MIXING_TURNOVERS
-from rounds.advice.ledger import number
+from rounds.advice.measures import number
 from rounds.advice.steps import POURED, Finding, RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Base

@@ -10,8 +10,9 @@ from rounds.advice.cautions import SOCKETS_IN_THE_WET
 from rounds.advice.doubt import Doubt, doubted
 from rounds.advice.doubtful import surprise_beside_water
 from rounds.advice.explaining import of_dose, of_feed
-from rounds.advice.fill import acid_of_hard_water, fill_steps
+from rounds.advice.fill import fill_steps
 from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
+from rounds.advice.hard_top_up import acid_of_hard_water
 from rounds.advice.levels import level_fell, looked_lately
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
@@ -102,8 +103,13 @@ def _feed_steps(case: Case, plan: Plan, said: Said) -> None:
     feed = planning_feed.planned(case, plan.stand)
     said.findings += feed.findings
     said.refusals += feed.refusals
-    if feed.a is not None and feed.b is not None:
-        plan.concentrates(feed.a, feed.b, feed.why, of_feed(case, plan.stand, feed))
+    if feed.a is None or feed.b is None:
+        return
+    idle = planning_feed.no_effect_foreseen(case, plan.stand, plan.stand_with(feed.a, feed.b), feed.aim_ec)
+    if idle is not None:
+        said.refusals.append(idle)
+        return
+    plan.concentrates(feed.a, feed.b, feed.why, of_feed(case, plan.stand, feed))
 
 
 def _ph_steps(case: Case, plan: Plan, said: Said) -> None:
@@ -215,6 +221,15 @@ def _dip_twice(case: Case) -> Finding:
 
 
 def _too_small(dose: Dose, wanted: planning_ph.Wanted, bottle: Bottle, said: Said) -> None:
+    if dose.decided_by == planning_ph.NO_EFFECT:
+        said.refusals.append(
+            Refusal(
+                code="no-effect-foreseen",
+                text=f"{bottle.product.name} as it is entered would hardly move the pH here: none is poured.",
+                instead="Look at its strength in shelf.toml, and read pH and level again.",
+            )
+        )
+        return
     nothing_safe = dose.wanted_ml < _NOTHING_ML
     if any(refusal.code == "day-limit" for refusal in said.refusals) or (nothing_safe and wanted.in_band > 0.5):
         return

@@ -72,10 +72,11 @@ def taken_if_swapped(stand: Stand, cloud: Sequence[Sequence[float]], sign: float
 
 def buffers(stand: Stand, cloud: Sequence[Sequence[float]]) -> tuple[float, float]:
     """The weakest believable buffer and the middle one. [meq/(L pH)]"""
-    slopes = [_slope(p, stand) for p in cloud[::4]]
+    slopes = [buffer_at(p, stand) for p in cloud[::4]]
     return quantile(slopes, 0.05), quantile(slopes, 0.5)
 
 
-def _slope(point: Sequence[float], stand: Stand) -> float:
+def buffer_at(point: Sequence[float], stand: Stand) -> float:
+    """The buffer of one believable reservoir at its pH, its CO2 kept in. [meq/(L pH)]"""
     _, _, _, held = stand.curve.parts(point[b.PH])
     return stand.curve.slope_meq_l_ph(point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held)

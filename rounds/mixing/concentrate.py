@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rounds.advice.composition import feed_known
+from rounds.advice.composition import feed_known, unknown_feed
 from rounds.errors import NotFound, OutOfRange
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
@@ -52,11 +52,15 @@ def concentrate_sheets(
         For litres that cannot be.
     BadInput
         Where a concentrate is missing from the shelf or holds a salt nobody knows.
+    Refused
+        Where nothing is known of what is in one.
     """
     feed = feed_named(farm, feed_id)
     if not 0.0 < litres <= _MOST_L:
         raise OutOfRange(f"{litres:g} L of concentrate cannot be made.", f"Expected above 0 and up to {_MOST_L:g} L.")
     known = feed_known(farm, feed)
+    if known.unknown:
+        raise unknown_feed(known.unknown)
     return _sheet(farm, feed, known.a, litres, stock), _sheet(farm, feed, known.b, litres, stock)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from rounds.advice import cautions as c
-from rounds.advice.composition import KnownFeed, KnownWater, feed_known, water_known
+from rounds.advice.composition import KnownFeed, KnownWater, feed_known, unknown_feed, water_known
 from rounds.advice.measures import litres_near, millilitres_down
 from rounds.advice.stock import millilitres_left
 from rounds.errors import NotFound, OutOfRange, Refused
@@ -96,6 +96,8 @@ def top_up_tank(
     _check(days, drinking)
     water = water_known(farm, reservoir.waters[0], today)
     feed = feed_known(farm, farm.feeds[reservoir.feed])
+    if feed.unknown and reservoir.top_up_strength > 0.0:
+        raise unknown_feed(feed.unknown)
     litres = max(1.0, litres_near(drinking.litres_per_day * days * SPARE).amount)
     strength = reservoir.top_up_strength
     low, high = farm.stage_of(reservoir).ph

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from rounds.advice.carried_level import inside_after
 from rounds.advice.steps import Readings
 from rounds.errors import RoundsError
 from rounds.farm.volumes import dip_to_litres
@@ -61,21 +62,10 @@ def _level(session: Session, reservoir_id: str, dip: Record | None) -> tuple[flo
         litres = dip_to_litres(reservoir, dip_cm)[0]
     except RoundsError:
         return dip_cm, None
+    outside_l = session.farm.outside_volume_l(reservoir)
     for dose in doses:
-        amount = _in_litres(dose)
-        match dose.data.get("action"):
-            case "change_out":
-                litres = amount
-            case "drain_off":
-                litres -= amount
-            case _:
-                litres += amount
+        litres = inside_after(litres, dose, outside_l)
     return None, min(max(litres, 0.0), reservoir.full_volume_l)
-
-
-def _in_litres(dose: Record) -> float:
-    value = float(dose.value) if isinstance(dose.value, int | float) else 0.0
-    return value / 1000 if dose.unit == "mL" else value if dose.unit == "L" else 0.0
 
 
 def _number(record: Record | None) -> float | None:
