@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from rounds.advice.steps import Finding
+from rounds.book.offer import Finding
 from rounds.errors import OutOfRange
 
 _BUFFER_BY_TEMPERATURE = {

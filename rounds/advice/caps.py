@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from datetime import datetime
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.composition import agent_of
 from rounds.advice.doubtful import doses_of_this_feed, doses_today
 from rounds.advice.gates import Direction, Gates
-from rounds.advice.measures import SMALLEST_ML
-from rounds.advice.poured import millilitres
+from rounds.belief import state as b
+from rounds.book.composition import agent_of
+from rounds.book.measures import SMALLEST_ML
+from rounds.book.poured import millilitres
 from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent
 

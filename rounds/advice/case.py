@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from rounds.advice.composition import KnownFeed, KnownWater, feed_known, water_known
-from rounds.advice.curve import Curve, curve_of
 from rounds.advice.files_sound import check_files
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Event, Ledger, ledger_of, newest
-from rounds.advice.memory import resumed
-from rounds.advice.response import Answer, after_event
-from rounds.advice.steps import Readings, RecordLike
+from rounds.belief.curve import Curve, curve_of
+from rounds.belief.gaussian import Gaussian
+from rounds.belief.memory import resumed
+from rounds.belief.response import Answer, after_event
+from rounds.book.composition import KnownFeed, KnownWater, feed_known, water_known
+from rounds.book.ledger import Event, Ledger, ledger_of, newest
+from rounds.book.offer import Readings, RecordLike
 from rounds.errors import BadInput, OutOfRange
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Stage

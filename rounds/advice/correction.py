@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from rounds.advice.steps import (
+from rounds.book.offer import (
     FORMAT,
     POURED,
     Action,

@@ -11,7 +11,7 @@ from rounds.advice.gates import unbelievable
 from rounds.advice.meanings import SAME_EC, dead_cell, ec_jump
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.rechecks import ec_surprise
-from rounds.advice.steps import Finding
+from rounds.book.offer import Finding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from datetime import datetime, timedelta
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.ledger import read_since_fill
-from rounds.advice.poured import kind_poured
-from rounds.advice.response import TWICE
-from rounds.advice.steps import Finding, RecordLike, Refusal
+from rounds.belief import state as b
+from rounds.belief.response import TWICE
+from rounds.book.ledger import read_since_fill
+from rounds.book.offer import Finding, RecordLike, Refusal
+from rounds.book.poured import kind_poured
 
 NO_EFFECT_PH = 0.08
 """Two doses that moved the pH by less than this moved nothing. [-]"""

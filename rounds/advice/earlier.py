@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rounds.advice.case import Case
-from rounds.advice.measures import number
+from rounds.book.measures import number
 
 LEAST_DAYS, MOST_DAYS = 0.25, 3.0
 """A reading between so many days ago is the one before: younger ones belong to this round. [d]"""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.planning_feed import FeedPlan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle
 from rounds.advice.stand import Stand
 from rounds.advice.weakest import FAR_EDGE_SD
+from rounds.belief import state as b
 from rounds.science.speciation import AIR_PCO2_ATM
 
 SOURCES = (

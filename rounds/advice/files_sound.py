@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from rounds.advice.ledger import LONGEST_MEMORY
-from rounds.advice.steps import RecordLike
+from rounds.book.ledger import LONGEST_MEMORY
+from rounds.book.offer import RecordLike
 from rounds.errors import BadInput
 from rounds.farm.farm import Farm, Mistake
 from rounds.farm.stations import Reservoir

@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
-from rounds.advice.measures import Measured, litres_near, millilitres_down
 from rounds.advice.plan import Plan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
 from rounds.advice.planning_ph import Dose, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.stand import Stand
-from rounds.advice.steps import Finding, Refusal
 from rounds.advice.weakest import buffers
+from rounds.belief import state as b
+from rounds.book.composition import KnownWater, mixed_feed, strength_for_ec
+from rounds.book.measures import Measured, litres_near, millilitres_down
+from rounds.book.offer import Finding, Refusal
 from rounds.errors import RoundsError
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import after_dose, dose_for_ph

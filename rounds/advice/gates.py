@@ -7,14 +7,14 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Literal
 
-from rounds.advice import belief as b
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
 from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
-from rounds.advice.measures import number
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
-from rounds.advice.poured import kind_poured
-from rounds.advice.steps import Finding, RecordLike, Refusal
+from rounds.belief import state as b
+from rounds.book.measures import number
+from rounds.book.offer import Finding, RecordLike, Refusal
+from rounds.book.poured import kind_poured
 
 MIXING_TURNOVERS = 3.0
 """Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.composition import KnownWater
 from rounds.advice.explaining import of_dose
 from rounds.advice.fill import ACID_SHARE, AIR_TURNOVERS, least_of
 from rounds.advice.gates import MIXING_TURNOVERS, Gates, gates_for
-from rounds.advice.gaussian import quantile
-from rounds.advice.ledger import parcel_of
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose, dose_for
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.stand import Stand
-from rounds.advice.steps import Finding, Refusal
 from rounds.advice.weakest import careful
+from rounds.belief import state as b
+from rounds.belief.gaussian import quantile
+from rounds.book.composition import KnownWater
+from rounds.book.offer import Finding, Refusal
+from rounds.book.parcel import parcel_of
 from rounds.errors import RoundsError
 from rounds.science.dosing import dose_for_ph
 

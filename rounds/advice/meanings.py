@@ -7,8 +7,8 @@ from rounds.advice.doubtful import twice_suspected
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
-from rounds.advice.levels import level_fell
-from rounds.advice.steps import Finding
+from rounds.advice.level_fall import level_fell
+from rounds.book.offer import Finding
 
 _EC_MOVED = 0.06
 """A change of conductivity that is more than the meter's whim, as a share of it. [-]"""
@@ -185,7 +185,7 @@ def _meters(case: Case) -> Finding | None:
 
 
 def _before_litres(case: Case) -> float | None:
-    from rounds.advice.ledger import litres_inside
+    from rounds.book.ledger import litres_inside
 
     earlier = [
         r for r in case.records

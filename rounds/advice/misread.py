@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
 from rounds.advice.earlier import poured_since, read_before, read_twice
-from rounds.advice.first_reading import WORN_MEAN, WORN_SD
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.response import waited
-from rounds.advice.steps import Finding
+from rounds.belief import state as b
+from rounds.belief.first_reading import WORN_MEAN, WORN_SD
+from rounds.belief.gaussian import Gaussian
+from rounds.belief.response import waited
+from rounds.book.offer import Finding
 from rounds.science.speciation import AIR_PCO2_ATM
 
 PH_JUMP = 0.8

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 from rounds.advice import cautions as c
 from rounds.advice.case import Case
-from rounds.advice.composition import KnownWater, concentrate_solution
 from rounds.advice.gates import MIXING_TURNOVERS
-from rounds.advice.measures import Measured, Vessel, litres_near, vessel_for
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle
 from rounds.advice.stand import Stand, drained, standing, with_dose, with_liquid, with_water
-from rounds.advice.steps import POURED, Action, Step
+from rounds.book.composition import KnownWater, concentrate_solution
+from rounds.book.measures import Measured, Vessel, litres_near, vessel_for
+from rounds.book.offer import POURED, Action, Step
 from rounds.farm.shelf import Acid, Concentrate
 from rounds.farm.volumes import litres_to_dip
 

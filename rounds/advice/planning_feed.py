@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from rounds.advice.case import Case
-from rounds.advice.composition import unknown_feed
 from rounds.advice.drift import ec_by_next_round
-from rounds.advice.ledger import newest
-from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.planning_ph import LEAST_EFFECT
 from rounds.advice.stand import Stand
-from rounds.advice.steps import Finding, RecordLike, Refusal
-from rounds.advice.stock import millilitres_left, stock_now
+from rounds.book.composition import unknown_feed
+from rounds.book.ledger import newest
+from rounds.book.measures import Measured, millilitres_down
+from rounds.book.offer import Finding, RecordLike, Refusal
+from rounds.book.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 
 _YOUNG = 0.5

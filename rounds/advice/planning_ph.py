@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
-from rounds.advice import belief as b
 from rounds.advice.caps import from_last_dose, left_today, step_cap, worked_today
 from rounds.advice.case import Case
 from rounds.advice.gates import SMALL_STEP_PH, Direction, Gates
-from rounds.advice.gaussian import quantile
-from rounds.advice.ledger import parcel_of
-from rounds.advice.measures import Measured, millilitres_down
 from rounds.advice.misread import supposed
 from rounds.advice.stand import Stand, later, with_dose
 from rounds.advice.weakest import PAST_EDGE_PH, buffer_at, buffers, careful, taken_if_swapped, weakest_takes
+from rounds.belief import state as b
+from rounds.belief.gaussian import quantile
+from rounds.book.measures import Measured, millilitres_down
+from rounds.book.parcel import Parcel, parcel_of
 from rounds.science.acids_bases import Agent
 
 SURE_ENOUGH = 0.82
@@ -178,7 +178,7 @@ def dose_for(
     )  # fmt: skip
 
 
-def _taken_if_misread(case: Case, stand: Stand, edge: float, sign: float, per_ml: b.Parcel) -> float:
+def _taken_if_misread(case: Case, stand: Stand, edge: float, sign: float, per_ml: Parcel) -> float:
     """One ordinary step of the weakest reservoir that was believable before the reading, and none past the edge."""
     before = supposed(case)
     stepped = before.mean[b.PH] + sign * case.farm.limits.step_ph

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.composition import KnownWater, blended
-from rounds.advice.ledger import parcel_of
 from rounds.advice.stand import Stand, ph_mixed
 from rounds.advice.weakest import careful
+from rounds.belief import state as b
+from rounds.book.composition import KnownWater, blended
+from rounds.book.parcel import parcel_of
 from rounds.farm.volumes import dip_to_litres, litres_to_dip
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import mix

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.memory import kept
 from rounds.advice.planning_ph import FORECAST_H
 from rounds.advice.stand import Stand
-from rounds.advice.steps import FORMAT
+from rounds.belief import state as b
+from rounds.belief.memory import kept
+from rounds.book.offer import FORMAT
 
 
 def foreseen(case: Case, last: Stand, tomorrow: Stand) -> dict[str, Any]:

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rounds.advice import belief as b
 from rounds.advice.case import Case
-from rounds.advice.composition import agent_of
 from rounds.advice.gates import Direction
-from rounds.advice.ledger import read_since_fill
-from rounds.advice.steps import Finding, Refusal
-from rounds.advice.stock import millilitres_left, stock_now
+from rounds.belief import state as b
+from rounds.book.composition import agent_of
+from rounds.book.ledger import read_since_fill
+from rounds.book.offer import Finding, Refusal
+from rounds.book.stock import millilitres_left, stock_now
 from rounds.errors import BadInput
 from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent

@@ -9,8 +9,8 @@ from typing import Any, Literal
 
 from rounds.advice.case import Case
 from rounds.advice.gates import MIXING_TURNOVERS
-from rounds.advice.measures import number
-from rounds.advice.steps import POURED, Finding, RecordLike
+from rounds.book.measures import number
+from rounds.book.offer import POURED, Finding, RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Base
 from rounds.farm.stations import Reservoir

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from rounds.advice import belief as b
 from rounds.advice.case import EC_MODEL_DOUBT, Case
-from rounds.advice.composition import KnownWater
-from rounds.advice.curve import Curve
-from rounds.advice.feeding import strength_seen
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import parcel_of
-from rounds.advice.steps import After, Interval
+from rounds.belief import state as b
+from rounds.belief.curve import Curve
+from rounds.belief.feeding import strength_seen
+from rounds.belief.gaussian import Gaussian
+from rounds.book.composition import KnownWater
+from rounds.book.offer import After, Interval
+from rounds.book.parcel import parcel_of
 from rounds.science.acids_bases import Agent
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import Solution, mix
@@ -189,7 +189,7 @@ def _carried_ec(stand: Stand, book: float) -> float:
 
 def _unread(case: Case) -> Gaussian:
     """A belief where the pH was not read: what was believed before, or the middle of the band and a wide guess."""
-    from rounds.advice.response import waited
+    from rounds.belief.response import waited
 
     if case.answer.gaussian is not None:
         return waited(case.answer, case.curve, case.now)

@@ -13,11 +13,11 @@ from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import fill_steps
 from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
 from rounds.advice.hard_top_up import acid_of_hard_water
-from rounds.advice.levels import level_fell, looked_lately
+from rounds.advice.level_fall import level_fell, looked_lately
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle, Choice, chosen
-from rounds.advice.steps import POURED, Finding, Refusal
+from rounds.book.offer import POURED, Finding, Refusal
 
 HARD_SHARE = 0.1
 """More than this share of hard water is treated as a fill: acid before concentrates. [-]"""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from rounds.advice import belief as b
-from rounds.advice.gaussian import quantile
 from rounds.advice.stand import Stand
+from rounds.belief import state as b
+from rounds.belief.gaussian import quantile
+from rounds.book.parcel import Parcel
 
 WEAKEST_SDS = {b.PHOSPHATE: -2.9, b.PRESSURE: -1.7, b.ARRIVING: 0.5}
 """How far out the weakest believable reservoir lies before it was ever dosed, in standard deviations: a fifth of the
@@ -39,7 +40,7 @@ def careful(needed: Sequence[float], sds: float = FAR_EDGE_SD) -> float:
     return max(0.0, mean - sds * sd)
 
 
-def weakest_takes(stand: Stand, edge: float, sign: float, per_unit: b.Parcel) -> float:
+def weakest_takes(stand: Stand, edge: float, sign: float, per_unit: Parcel) -> float:
     """What the weakest believable reservoir takes up to a little past the far edge, in units of the dose.
 
     Parameters
@@ -56,7 +57,7 @@ def weakest_takes(stand: Stand, edge: float, sign: float, per_unit: b.Parcel) ->
     return max(0.0, needed)
 
 
-def taken_if_swapped(stand: Stand, cloud: Sequence[Sequence[float]], sign: float, per_unit: b.Parcel) -> float:
+def taken_if_swapped(stand: Stand, cloud: Sequence[Sequence[float]], sign: float, per_unit: Parcel) -> float:
     """What may be poured so that as much of the other kind would still leave a pH that roots bear.
 
     Parameters
@@ -66,7 +67,7 @@ def taken_if_swapped(stand: Stand, cloud: Sequence[Sequence[float]], sign: float
     """
     mean = stand.state.mean[b.PH]
     worst = max(BEARABLE_PH[1], mean + LEAST_SWAP_PH) if sign < 0.0 else min(BEARABLE_PH[0], mean - LEAST_SWAP_PH)
-    other = b.Parcel(alkalinity_meq_l=-per_unit.alkalinity_meq_l)
+    other = Parcel(alkalinity_meq_l=-per_unit.alkalinity_meq_l)
     return max(0.0, quantile(b.demand(cloud, stand.curve, worst, other), 0.05))
 
 

@@ -6,16 +6,17 @@ import math
 from collections.abc import Sequence
 from datetime import datetime
 
-from rounds.advice import belief as b
-from rounds.advice.composition import feed_known
-from rounds.advice.curve import Curve, curve_of
-from rounds.advice.feeding import strength_seen
-from rounds.advice.first_reading import WORN_MEAN
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Ledger, ledger_of
-from rounds.advice.memory import resumed
-from rounds.advice.response import Answer
-from rounds.advice.steps import RecordLike
+from rounds.belief import state as b
+from rounds.belief.curve import Curve, curve_of
+from rounds.belief.feeding import strength_seen
+from rounds.belief.first_reading import WORN_MEAN
+from rounds.belief.gaussian import Gaussian
+from rounds.belief.memory import resumed
+from rounds.belief.response import Answer
+from rounds.book.composition import feed_known
+from rounds.book.ledger import Ledger, ledger_of
+from rounds.book.offer import RecordLike
+from rounds.book.parcel import Parcel
 from rounds.farm.farm import Farm
 from rounds.science.speciation import AIR_PCO2_ATM
 
@@ -69,12 +70,12 @@ def _against_the_book(
         ph=start_ph, ph_sd=1e-3, phosphate=phosphate, phosphate_sd=1e-3, pressure_atm=math.exp(b.RESTING_MEAN),
         pressure_sd=1e-3, habits=b.habits(),
     ).mean  # fmt: skip
-    (by_book,) = b.demand([[*book[:5], 0.0, 0.0]], curve, target_ph, b.Parcel(alkalinity_meq_l=-1.0))
+    (by_book,) = b.demand([[*book[:5], 0.0, 0.0]], curve, target_ph, Parcel(alkalinity_meq_l=-1.0))
     cloud = state.cloud(b.POINTS)
     for point in cloud:
         point[b.PH], point[b.PRESSURE] = start_ph, point[b.RESTING]
-    ratios = [v / by_book for v in b.demand(cloud, curve, target_ph, b.Parcel(alkalinity_meq_l=-1.0))]
-    from rounds.advice.gaussian import quantile
+    ratios = [v / by_book for v in b.demand(cloud, curve, target_ph, Parcel(alkalinity_meq_l=-1.0))]
+    from rounds.belief.gaussian import quantile
 
     return quantile(ratios, 0.5), quantile(ratios, 0.05), quantile(ratios, 0.95)
 

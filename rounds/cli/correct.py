@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from rounds.advice.steps import Correction, Readings
+from rounds.book.offer import Correction, Readings
 from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.errors import NotFound

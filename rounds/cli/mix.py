@@ -65,14 +65,14 @@ def _working(session: Session, args: argparse.Namespace) -> list[MixSheet]:
 
 
 def _concentrate(session: Session, args: argparse.Namespace) -> list[MixSheet]:
-    from rounds.advice.stock import stock_now
+    from rounds.book.stock import stock_now
     from rounds.mixing.concentrate import concentrate_sheets
 
     return list(concentrate_sheets(session.farm, args.feed, args.litres, stock_now(session.farm, _records(session))))
 
 
 def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
-    from rounds.advice.stock import stock_now
+    from rounds.book.stock import stock_now
     from rounds.mixing.drinking import Drinking, drinking_rate
     from rounds.mixing.top_up import top_up_sheet, top_up_tank
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rounds.advice.composition import agent_of
-from rounds.advice.stock import millilitres_left
+from rounds.book.composition import agent_of
+from rounds.book.stock import millilitres_left
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid

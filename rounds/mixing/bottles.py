@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from rounds.advice.composition import feed_known, mixed_feed, water_known
-from rounds.advice.measures import millilitres_down
+from rounds.book.composition import feed_known, mixed_feed, water_known
+from rounds.book.measures import millilitres_down
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir
 from rounds.science.conductivity import ec25_ms_cm

@@ -6,13 +6,13 @@ import math
 from collections.abc import Sequence
 from datetime import datetime
 
-from rounds.advice.belief import RESTING
 from rounds.advice.case import Case, gathered
-from rounds.advice.composition import agent_of, concentrate_solution
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import Plan
 from rounds.advice.planning_water import WaterPlan
-from rounds.advice.steps import Finding, Readings, RecordLike, Refusal
+from rounds.belief.state import RESTING
+from rounds.book.composition import agent_of, concentrate_solution
+from rounds.book.offer import Finding, Readings, RecordLike, Refusal
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rounds.advice.composition import feed_known, unknown_feed
+from rounds.book.composition import feed_known, unknown_feed
 from rounds.errors import NotFound, OutOfRange
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
@@ -179,7 +179,7 @@ def _dissolving(product: Concentrate) -> list[str]:
 
 
 def _standing(product: Concentrate) -> list[str]:
-    from rounds.advice.composition import concentrate_solution
+    from rounds.book.composition import concentrate_solution
 
     falls = would_throw_down(concentrate_solution(product), _SOLUTION_TEMPERATURE_C, 5.0)
     return [f"{falling} Do not make it: part the salts again between A and B." for falling in falls]

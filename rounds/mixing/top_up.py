@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from rounds.advice import cautions as c
-from rounds.advice.composition import KnownFeed, KnownWater, feed_known, unknown_feed, water_known
-from rounds.advice.measures import litres_near, millilitres_down
-from rounds.advice.stock import millilitres_left
+from rounds.book.composition import KnownFeed, KnownWater, feed_known, unknown_feed, water_known
+from rounds.book.measures import litres_near, millilitres_down
+from rounds.book.stock import millilitres_left
 from rounds.errors import NotFound, OutOfRange, Refused
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Product

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rounds.advice.steps import Step
+from rounds.book.offer import Step
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.model import HelperLimits

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from rounds.advice.stock import stock_now
+from rounds.book.stock import stock_now
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Record

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from rounds.advice.steps import RecordLike
-from rounds.advice.stock import stock_now
+from rounds.book.offer import RecordLike
+from rounds.book.stock import stock_now
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir

@@ -15,8 +15,8 @@ from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any
 
-from rounds.advice.composition import agent_of, feed_known
-from rounds.advice.steps import POURED, Correction, Readings, RecordLike, Step
+from rounds.book.composition import agent_of, feed_known
+from rounds.book.offer import POURED, Correction, Readings, RecordLike, Step
 from rounds.errors import BadInput, Refused, RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
@@ -162,7 +162,7 @@ def _with_belief(view: HelperView, readings: Readings) -> HelperView:
     from dataclasses import replace
 
     from rounds.advice.case import gathered
-    from rounds.advice.memory import kept
+    from rounds.belief.memory import kept
 
     try:
         case = gathered(view.farm, view.records, view.reservoir_id, readings, view.now)

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 
-from rounds.advice.judgement import judge
-from rounds.advice.stock import stock_now
+from rounds.book.stock import stock_now
+from rounds.checklist.judgement import judge
 from rounds.errors import BadInput
 from rounds.history.merge import MergePreview, preview
 from rounds.history.record import Draft, Record

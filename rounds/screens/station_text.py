@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from rounds.advice.judgement import judge_as_it_is
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
+from rounds.checklist.judgement import judge_as_it_is
 from rounds.farm.stations import Channel, Reservoir
 from rounds.farm.volumes import litres_to_dip
 from rounds.units import show

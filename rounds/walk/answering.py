@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from rounds.advice.judgement import Judgement, judge, judge_as_it_is
+from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
 from rounds.history.record import Draft, Record

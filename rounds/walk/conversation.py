@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rounds.advice.judgement import judge_as_it_is
 from rounds.checklist.check_words import answers_of, word_for
+from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.walk.desk import Desk, Taken

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
 
-from rounds.advice.steps import Correction, Readings, Step
+from rounds.book.offer import Correction, Readings, Step
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.fresh import FRESH_H, fresh_records, readings_of

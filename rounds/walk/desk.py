@@ -7,8 +7,8 @@ from datetime import datetime
 
 import msgspec
 
-from rounds.advice.judgement import Judgement
 from rounds.checklist.check_words import part_checks, read_check, word_for
+from rounds.checklist.judgement import Judgement
 from rounds.checklist.model import Item
 from rounds.checklist.quick_line import BadLine, Entry, parse_line
 from rounds.errors import BadInput

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from rounds.advice.carried_level import inside_after
-from rounds.advice.steps import Readings
+from rounds.book.level import inside_after
+from rounds.book.offer import Readings
 from rounds.errors import RoundsError
 from rounds.farm.volumes import dip_to_litres
 from rounds.history.record import Record

@@ -12,8 +12,8 @@ from datetime import datetime
 
 import msgspec
 
-from rounds.advice.steps import Correction, Finding, Readings, RecordLike, Refusal, Step
-from rounds.advice.stock import millilitres_left, stock_now
+from rounds.book.offer import Correction, Finding, Readings, RecordLike, Refusal, Step
+from rounds.book.stock import millilitres_left, stock_now
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
@@ -162,8 +162,8 @@ def _within_day(steps: tuple[Step, ...], left_ml: float) -> tuple[Step, ...]:
 
 def _up_to_hard_water(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, ...]:
     """Where much hard water comes in and no acid may follow, nothing more is poured: phosphate would fall out."""
-    from rounds.advice.composition import alkalinity_of
     from rounds.advice.trim import HARD_SHARE
+    from rounds.book.composition import alkalinity_of
 
     for number, step in enumerate(steps):
         water = view.whole.waters.get(step.product or "") if step.action == "top_up" else None

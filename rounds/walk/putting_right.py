@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from rounds.advice.judgement import Judgement, judge
+from rounds.checklist.judgement import Judgement, judge
 from rounds.checklist.load import ALIVE
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.record import Draft, Record

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from rounds.advice.stock import stock_now
+from rounds.book.stock import stock_now
 from rounds.errors import BadInput
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.history.record import Draft, Record

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from rounds.advice.judgement import judge_as_it_is
+from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.load import ALIVE
 from rounds.history.record import Record
 from rounds.walk.round import Round

@@ -15,9 +15,9 @@ from typing import Any
 
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, hard_water
 
-from rounds.advice.composition import concentrate_solution, water_known
 from rounds.advice.correction import POURED, Correction, Readings, correct
-from rounds.advice.measures import vessel_for
+from rounds.book.composition import concentrate_solution, water_known
+from rounds.book.measures import vessel_for
 from rounds.farm.farm import Farm
 from rounds.farm.model import Limits
 from rounds.farm.shelf import Acid, Base

@@ -5,10 +5,10 @@ from datetime import timedelta
 import pytest
 from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water
 
-from rounds.advice.carried_level import inside_after, litres_of_dose
-from rounds.advice.composition import feed_known
 from rounds.advice.correction import Readings, correct
-from rounds.advice.ledger import ledger_of
+from rounds.book.composition import feed_known
+from rounds.book.ledger import ledger_of
+from rounds.book.level import inside_after, litres_of_dose
 
 FARM = a_farm(waters=(hard_water(),))
 OUTSIDE_L = 20.0

@@ -12,9 +12,9 @@ import math
 import pytest
 from light_farm import ACID, BASE, MORNING, a_farm, blend_water, buffer_dip, hard_water, neutral, rain_water
 
-from rounds.advice.composition import agent_of
 from rounds.advice.correction import Readings, correct
 from rounds.advice.fill import ACID_SHARE
+from rounds.book.composition import agent_of
 from rounds.farm.load import load_farm
 from rounds.farm.model import Limits
 from rounds.resources import sample_farm_folder
@@ -94,7 +94,7 @@ def test_the_conductivity_after_a_and_b_is_that_of_phreeqc(engine, name):
     a, b = (next(s for s in found.steps if s.action == f"concentrate_{part}") for part in "ab")
     from light_farm import CONCENTRATES
 
-    from rounds.advice.composition import concentrate_solution
+    from rounds.book.composition import concentrate_solution
 
     before = dataclasses.replace(Solution(**found.prediction["assumed_solution_mmol_l"]), carbonate=0.05)
     after = before
@@ -115,7 +115,7 @@ def test_the_acid_of_a_fill_is_three_quarters_of_phreeqcs_or_less(engine, temper
     found = correct(farm, [buffer_dip()], "r", read(ec_ms_cm=3.4, temperature_c=temperature_c), MORNING)
     first, second = (s.amount for s in found.steps if s.action == "acid")
     (filled,) = [s for s in found.steps if s.action == "change_out"]
-    from rounds.advice.composition import feed_known, mixed_feed, strength_for_ec, water_known
+    from rounds.book.composition import feed_known, mixed_feed, strength_for_ec, water_known
 
     water = water_known(farm, "well", MORNING.date())
     feed = feed_known(farm, farm.feeds["feed"])

@@ -9,12 +9,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, hard_water, rain_water
 
-from rounds.advice import belief as b
 from rounds.advice.case import gathered
 from rounds.advice.correction import POURED, Readings, correct
-from rounds.advice.curve import curve_of
-from rounds.advice.gaussian import quantile
 from rounds.advice.stand import standing, with_dose
+from rounds.belief import state as b
+from rounds.belief.curve import curve_of
+from rounds.belief.gaussian import quantile
+from rounds.book.parcel import Parcel
 from rounds.farm.stations import Box
 from rounds.science.acids_bases import agent_by_molarity
 from rounds.science.solution import Solution
@@ -71,8 +72,8 @@ def test_acid_and_then_as_much_base_leads_back(meq, ph, phosphate):
         ph=ph, ph_sd=0.01, phosphate=phosphate, phosphate_sd=0.01, pressure_atm=1e-3, pressure_sd=0.01,
         habits=b.habits(),
     )  # fmt: skip
-    there = b.summed_up(b.dosed(start, curve, b.Parcel(alkalinity_meq_l=-meq)))
-    back = b.summed_up(b.dosed(there, curve, b.Parcel(alkalinity_meq_l=meq)))
+    there = b.summed_up(b.dosed(start, curve, Parcel(alkalinity_meq_l=-meq)))
+    back = b.summed_up(b.dosed(there, curve, Parcel(alkalinity_meq_l=meq)))
     assert abs(back.mean[b.PH] - ph) < 0.03
 
 

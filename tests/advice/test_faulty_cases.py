@@ -9,8 +9,8 @@ from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
 from simulated_reservoir import HIGH, LOW, Grower, at_rest, ec_of, random_grower
 
 from rounds.advice.correction import Readings, correct
-from rounds.advice.measures import vessel_for
 from rounds.advice.rechecks import close_recheck
+from rounds.book.measures import vessel_for
 
 SAFE = (4.5, 7.5)
 

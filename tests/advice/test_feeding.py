@@ -8,10 +8,10 @@ from datetime import timedelta
 import pytest
 from light_farm import CONCENTRATES, MORNING, Note, a_farm, buffer_dip, neutral, rain_water
 
-from rounds.advice.composition import concentrate_solution, feed_known
 from rounds.advice.correction import Readings, correct
-from rounds.advice.feeding import A, B, strength_seen
-from rounds.advice.ledger import ledger_of
+from rounds.belief.feeding import A, B, strength_seen
+from rounds.book.composition import concentrate_solution, feed_known
+from rounds.book.ledger import ledger_of
 
 FARM = a_farm(waters=(rain_water(),), full_volume_l=301.0)
 FULL = a_farm(waters=(rain_water(),))

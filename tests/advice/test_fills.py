@@ -12,11 +12,11 @@ from light_farm import MORNING, a_farm, hard_water
 from simulated_reservoir import Truth, _true_water
 
 from rounds.advice.case import gathered
-from rounds.advice.composition import concentrate_solution
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import Plan
 from rounds.advice.planning_water import WaterPlan
-from rounds.advice.steps import Readings
+from rounds.book.composition import concentrate_solution
+from rounds.book.offer import Readings
 from rounds.science.speciation import AIR_PCO2_ATM
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rounds.advice.judgement import judge_reading, likely_meant
+from rounds.checklist.judgement import judge_reading, likely_meant
 from rounds.checklist.model import Item
 
 PH = Item(id="ph", type="reading", label="pH", names=("ph",), limits=(0, 14), jump=0.8, decimals=2)

@@ -9,13 +9,13 @@ import pytest
 from light_farm import ACID, MORNING, Note, a_farm, buffer_dip, rain_water
 from simulated_reservoir import random_grower
 
-from rounds.advice import belief as b
-from rounds.advice import memory
 from rounds.advice.correction import Readings, correct
-from rounds.advice.pooling import pooled_habits
 from rounds.advice.rechecks import recheck_due
-from rounds.advice.stock import stock_now
 from rounds.advice.words import answer_in_words
+from rounds.belief import memory
+from rounds.belief import state as b
+from rounds.belief.pooling import pooled_habits
+from rounds.book.stock import stock_now
 
 FULL = a_farm(waters=(rain_water(),), full_volume_l=301.0)
 

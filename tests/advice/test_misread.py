@@ -10,9 +10,9 @@ from datetime import timedelta
 import pytest
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water, neutral, rain_water
 
-from rounds.advice.composition import agent_of, concentrate_solution, water_known
 from rounds.advice.correction import Readings, correct
-from rounds.advice.curve import curve_of
+from rounds.belief.curve import curve_of
+from rounds.book.composition import agent_of, concentrate_solution, water_known
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import Solution, mix
 from rounds.science.speciation import AIR_PCO2_ATM, ph_closed

@@ -81,9 +81,9 @@ def test_a_dose_of_an_unknown_concentrate_on_record_is_named_and_not_reckoned_wi
 def test_acid_that_would_do_next_to_nothing_is_refused():
     from rounds.advice import planning_ph
     from rounds.advice.case import gathered
-    from rounds.advice.composition import agent_of
-    from rounds.advice.measures import Measured
     from rounds.advice.stand import standing
+    from rounds.book.composition import agent_of
+    from rounds.book.measures import Measured
 
     farm = a_farm(waters=(hard_water(),))
     readings = Readings(at=MORNING, ph=6.6, ec_ms_cm=1.8, temperature_c=20.0, volume_l=300.0)

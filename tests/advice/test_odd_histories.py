@@ -10,7 +10,7 @@ import pytest
 from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import Correction, Readings, correct
-from rounds.advice.measures import vessel_for
+from rounds.book.measures import vessel_for
 from rounds.farm.model import Limits
 from rounds.science.conductivity import ec25_ms_cm
 
@@ -40,7 +40,7 @@ def test_a_weak_reading_is_never_fed_past_the_step(ec):
     found = correct(RAIN, [buffer_dip()], "r", read(ec_ms_cm=ec), MORNING)
     from light_farm import CONCENTRATES
 
-    from rounds.advice.composition import concentrate_solution
+    from rounds.book.composition import concentrate_solution
 
     fed = concentrate_solution(CONCENTRATES[0]).scaled(amount(found, "concentrate_a") / 1000.0 / 316.0)
     fed = fed.plus(concentrate_solution(CONCENTRATES[1]).scaled(amount(found, "concentrate_b") / 1000.0 / 316.0))

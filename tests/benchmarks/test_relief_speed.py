@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rounds.advice.steps import Readings
+from rounds.book.offer import Readings
 from rounds.relief.pdf import as_pdf
 from rounds.relief.sheet import relief_for, relief_sheet
 from rounds.resources import sample_generator

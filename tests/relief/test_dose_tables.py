@@ -10,7 +10,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from rounds.advice.steps import Readings, Step
+from rounds.book.offer import Readings, Step
 from rounds.errors import Refused
 from rounds.farm.volumes import litres_to_dip
 from rounds.relief.doses import cell_text, dose_section

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rounds.advice.steps import Readings
+from rounds.book.offer import Readings
 from rounds.history.record import Draft
 from rounds.walk.correcting import OpenCorrection, PlannedStep, offer, work_out
 from rounds.walk.doing import record_step

@@ -197,7 +197,7 @@ def test_every_word_that_is_told_is_taken(session: Session) -> None:
 def test_what_a_reservoir_has_taught_is_taken_up_from_its_last_correction(
     session: Session, clock: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rounds.advice import memory
+    from rounds.belief import memory
     from rounds.walk.correcting import offer
 
     reservoir = session.farm.reservoir("res-1")

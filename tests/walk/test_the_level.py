@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from rounds.advice.composition import feed_known
-from rounds.advice.ledger import ledger_of
+from rounds.book.composition import feed_known
+from rounds.book.ledger import ledger_of
 from rounds.history.record import Draft
 from rounds.walk.fresh import readings_of
 from rounds.walk.session import Session

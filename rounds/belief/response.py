@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from rounds.advice import belief as b
-from rounds.advice.curve import Curve
-from rounds.advice.first_reading import first_belief
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import UNKNOWN_DOUBT, Event, Ledger
+from rounds.belief import state as b
+from rounds.belief.curve import Curve
+from rounds.belief.first_reading import first_belief
+from rounds.belief.gaussian import Gaussian
+from rounds.book.ledger import UNKNOWN_DOUBT, Event, Ledger
 
 REPLAY_POINTS = 24
 """Points of the cloud while the past is gone through: enough for means and spreads."""

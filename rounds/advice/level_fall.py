@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
 
-from rounds.advice.carried_level import litres_of_dose
 from rounds.advice.case import Case
-from rounds.advice.ledger import litres_of
-from rounds.advice.steps import Finding, RecordLike
+from rounds.book.ledger import litres_of
+from rounds.book.level import litres_of_dose
+from rounds.book.offer import Finding, RecordLike
 
 FAR_MORE = 2.5
 """So many times what is usual here is far more: a hot day takes up to twice. Practice. [-]"""

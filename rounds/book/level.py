@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rounds.advice.measures import ML_PER_UNIT, number
-from rounds.advice.steps import RecordLike
+from rounds.book.measures import ML_PER_UNIT, number
+from rounds.book.offer import RecordLike
 
 WATER = frozenset({"top_up", "change_out", "drain_off"})
 """Actions whose amount is in litres where no unit stands beside it; all others are in millilitres."""

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from functools import lru_cache
 
-from rounds.advice.gaussian import Gaussian, independent
-from rounds.advice.ledger import Event, Ledger
+from rounds.belief.gaussian import Gaussian, independent
+from rounds.book.ledger import Event, Ledger
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import TOTALS, Solution
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime, time
 
-from rounds.advice.steps import RecordLike
+from rounds.book.offer import RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import ProductBase
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from rounds.advice import belief as b
-from rounds.advice.gaussian import Gaussian, independent
-from rounds.advice.steps import RecordLike
+from rounds.belief import state as b
+from rounds.belief.gaussian import Gaussian, independent
+from rounds.book.offer import RecordLike
 
 OWN_SHARE = 0.6
 """How much of the spread between farms is one between reservoirs of the same farm: practice. [-]"""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from rounds.advice.carried_level import litres_of_dose
-from rounds.advice.steps import RecordLike
+from rounds.book.level import litres_of_dose
+from rounds.book.offer import RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base
 

@@ -12,9 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Literal
 
-from rounds.advice.belief import Parcel
-from rounds.advice.carried_level import inside_after, litres_of_dose
-from rounds.advice.composition import (
+from rounds.book.composition import (
     KnownFeed,
     KnownWater,
     agent_of,
@@ -23,8 +21,10 @@ from rounds.advice.composition import (
     mixed_feed,
     water_known,
 )
-from rounds.advice.measures import number
-from rounds.advice.steps import RecordLike
+from rounds.book.level import inside_after, litres_of_dose
+from rounds.book.measures import number
+from rounds.book.offer import RecordLike
+from rounds.book.parcel import Parcel, parcel_of
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate
@@ -270,11 +270,6 @@ def _pour(book: _Book, record: RecordLike, ml: float) -> None:
         book.note(record, "dose", value=ml, parcel=parcel_of(brought))
     else:
         book.note_unknown(record)
-
-
-def parcel_of(liquid: Solution) -> Parcel:
-    """What of a liquid matters for the pH."""
-    return Parcel(liquid.alkalinity_meq_l, liquid.po4, liquid.carbonate)
 
 
 def read_since_fill(ledger: Ledger) -> datetime | None:

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
-from rounds.advice.curve import Curve
-from rounds.advice.gaussian import Gaussian, Vector, independent, of_cloud, quantile
+from rounds.belief.curve import Curve
+from rounds.belief.gaussian import Gaussian, Vector, independent, of_cloud, quantile
+from rounds.book.parcel import Parcel
 from rounds.science.speciation import AIR_PCO2_ATM
 
 PH, PHOSPHATE, PRESSURE, RESTING, LEAVING, ARRIVING, PLANTS = range(7)
@@ -25,21 +25,6 @@ _LEAST, _MOST = math.log(1e-3), math.log(30.0)
 _STEPS_OF_TIME = 3
 
 Cloud = list[list[float]]
-
-
-@dataclass(frozen=True, slots=True)
-class Parcel:
-    """What a dose or a water carries, per litre of the reservoir or of itself."""
-
-    alkalinity_meq_l: float = 0.0
-    phosphate: float = 0.0
-    """[mmol/L]"""
-    carbonate: float = 0.0
-    """[mmol/L]"""
-
-    def times(self, factor: float) -> Parcel:
-        """The parcel in another amount."""
-        return Parcel(self.alkalinity_meq_l * factor, self.phosphate * factor, self.carbonate * factor)
 
 
 # What is believed before anything was seen here. Common practice, no source: CO2 rests at one to ten times the air's;

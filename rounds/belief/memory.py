@@ -8,12 +8,12 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from rounds.advice.curve import Curve
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Event, Ledger
-from rounds.advice.pooling import pooled_habits
-from rounds.advice.response import Answer, Rival, Surprise, after_event, followed
-from rounds.advice.steps import RecordLike
+from rounds.belief.curve import Curve
+from rounds.belief.gaussian import Gaussian
+from rounds.belief.pooling import pooled_habits
+from rounds.belief.response import Answer, Rival, Surprise, after_event, followed
+from rounds.book.ledger import Event, Ledger
+from rounds.book.offer import RecordLike
 
 FORMAT = 3
 QUIET_READINGS = 6

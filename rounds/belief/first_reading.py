@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from datetime import timedelta
 
-from rounds.advice import belief as b
-from rounds.advice.curve import Curve
-from rounds.advice.gaussian import Gaussian
-from rounds.advice.ledger import Event, Ledger, newest
+from rounds.belief import state as b
+from rounds.belief.curve import Curve
+from rounds.belief.gaussian import Gaussian
+from rounds.book.ledger import Event, Ledger, newest
 
 FRESH_PHOSPHATE_SD = 0.12
 WORN_MEAN, WORN_SD = -0.62, 0.45

@@ -1,0 +1,1 @@
+"""What is believed of a reservoir, and how it learns."""
