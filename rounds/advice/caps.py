@@ -11,7 +11,6 @@ from rounds.advice.gates import Direction, Gates
 from rounds.belief import state as b
 from rounds.book.composition import agent_of
 from rounds.book.measures import SMALLEST_ML
-from rounds.book.poured import millilitres
 from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent
 
@@ -56,13 +55,13 @@ def moved_today(case: Case) -> float:
 
 def from_last_dose(case: Case, agent: Agent) -> float:
     """A dose grows only so far from one to the next: the last one must have been seen to work. [mL]"""
-    last = [r for r in doses_today(case) if r.item in case.farm.shelf and millilitres(r)]
+    last = [r for r in doses_today(case) if r.item in case.farm.shelf and r.ml]
     if not last:
         return math.inf
     product = case.farm.shelf[last[-1].item]
     if not isinstance(product, Acid | Base) or product.agent != agent.kind.name:
         return math.inf
-    worth = agent_of(product).mol_per_l * millilitres(last[-1])
+    worth = agent_of(product).mol_per_l * last[-1].ml
     growth = 1.0 if _seems_idle(case, last[-1].measured_at, agent) else MOST_GROWTH
     return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
 

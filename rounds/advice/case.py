@@ -13,8 +13,10 @@ from rounds.belief.gaussian import Gaussian
 from rounds.belief.memory import resumed
 from rounds.belief.response import Answer, after_event
 from rounds.book.composition import KnownFeed, KnownWater, feed_known, water_known
+from rounds.book.entries import entries_of
+from rounds.book.entry import Entry, RecordLike
 from rounds.book.ledger import Event, Ledger, ledger_of, newest
-from rounds.book.offer import Readings, RecordLike
+from rounds.book.offer import Readings
 from rounds.errors import BadInput, OutOfRange
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Stage
@@ -50,7 +52,7 @@ class Case:
     waters: tuple[KnownWater, ...]
     channels: tuple[Channel, ...]
     readings: Readings
-    records: Sequence[RecordLike]
+    entries: Sequence[Entry]
     now: datetime
     inside_l: float
     inside_error_l: float
@@ -71,6 +73,11 @@ class Case:
     """The events on record that the answer has taken in; none where the reading is not on record yet."""
     ph_sd: float
     ec_sd: float
+
+    @property
+    def here(self) -> list[Entry]:
+        """The entries of this reservoir, oldest first."""
+        return [entry for entry in self.entries if entry.station == self.reservoir.id]
 
     @property
     def next_round_h(self) -> float:
@@ -98,7 +105,9 @@ class Case:
         return self.answer.gaussian if self.readings.ph is not None else None
 
 
-def gathered(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime) -> Case:
+def gathered(
+    farm: Farm, records: Sequence[RecordLike | Entry], reservoir_id: str, readings: Readings, now: datetime
+) -> Case:
     """Gather a case.
 
     Raises
@@ -110,21 +119,22 @@ def gathered(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readi
     """
     reservoir = farm.reservoir(reservoir_id)
     stage = farm.stage_of(reservoir)
-    check_files(farm, reservoir, records, now)
+    entries = entries_of(records)
+    check_files(farm, reservoir, entries, now)
     _check_readings(readings)
     _check_bands(stage)
     feed = feed_known(farm, farm.feeds[reservoir.feed])
-    ledger = ledger_of(farm, reservoir, feed, records, now)
+    ledger = ledger_of(farm, reservoir, feed, entries, now)
     inside_l, error_l, dipped = _volume_of(reservoir, readings, ledger)
     temperature_c = USUAL_TEMPERATURE_C if readings.temperature_c is None else readings.temperature_c
     solution, strength = _brought_to_ec(ledger.solution, readings)
     curve = curve_of(solution, temperature_c)
     ph_sd = max(LEAST_PH_SD, _tolerance(farm, readings.ph_meter, "ph", USUAL_PH_TOLERANCE) / 2.0)
-    before, now_answer, seen = _believed(farm, reservoir, ledger, curve, records, readings, ph_sd, strength)
+    before, now_answer, seen = _believed(farm, reservoir, ledger, curve, entries, readings, ph_sd, strength)
     return Case(
         farm=farm, reservoir=reservoir, stage=stage, feed=feed,
         waters=tuple(water_known(farm, water, now.date()) for water in reservoir.waters),
-        channels=farm.channels_of(reservoir.id), readings=readings, records=records, now=now,
+        channels=farm.channels_of(reservoir.id), readings=readings, entries=entries, now=now,
         inside_l=inside_l, inside_error_l=error_l, was_dipped=dipped,
         outside_l=farm.outside_volume_l(reservoir), temperature_c=temperature_c, ledger=ledger,
         solution=solution, strength=strength, curve=curve, answer=now_answer, before=before, seen=seen, ph_sd=ph_sd,
@@ -204,7 +214,7 @@ def _tolerance(farm: Farm, meter: str | None, item: str, usual: float) -> float:
 
 
 def _believed(
-    farm: Farm, reservoir: Reservoir, ledger: Ledger, curve: Curve, records: Sequence[RecordLike],
+    farm: Farm, reservoir: Reservoir, ledger: Ledger, curve: Curve, entries: Sequence[Entry],
     readings: Readings, ph_sd: float, strength: float,
 ) -> tuple[Answer, Answer, tuple[Event, ...]]:  # fmt: skip
     by_meter: dict[str | None, float] = {None: ph_sd}
@@ -212,10 +222,10 @@ def _believed(
         by_meter[meter.id] = max(LEAST_PH_SD, meter.tolerance.get("ph", USUAL_PH_TOLERANCE) / 2.0)
     current = _current_reading(ledger, readings, strength)
     if current is None:
-        answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, records, ledger.events)
+        answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, entries, ledger.events)
         return answer, answer, ledger.events
     earlier = tuple(e for e in ledger.events if e.record_id != current.record_id and e.at <= current.at)
-    answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, records, earlier)
+    answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, entries, earlier)
     on_record = current.record_id != _NOT_ON_RECORD
     return answer, after_event(answer, current, ledger, curve, by_meter), (*earlier, current) if on_record else ()
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from rounds.book.entry import RecordLike
 from rounds.book.offer import (
     FORMAT,
     POURED,
@@ -16,7 +17,6 @@ from rounds.book.offer import (
     Finding,
     Interval,
     Readings,
-    RecordLike,
     Refusal,
     Severity,
     Step,

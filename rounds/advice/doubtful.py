@@ -8,8 +8,9 @@ from datetime import datetime, timedelta
 from rounds.advice.case import Case
 from rounds.belief import state as b
 from rounds.belief.response import TWICE
+from rounds.book.entries import Check, Dose, only
 from rounds.book.ledger import read_since_fill
-from rounds.book.offer import Finding, RecordLike, Refusal
+from rounds.book.offer import Finding, Refusal
 from rounds.book.poured import kind_poured
 
 NO_EFFECT_PH = 0.08
@@ -19,17 +20,16 @@ TWICE_EVIDENCE = 1.6
 _TODAY = timedelta(hours=16)
 
 
-def doses_today(case: Case) -> list[RecordLike]:
+def doses_today(case: Case) -> list[Dose]:
     """Acid and base that went into this reservoir in the last 16 hours."""
     since = case.now - _TODAY
     return [
-        r for r in case.records
-        if r.kind == "dose" and r.station == case.reservoir.id and since <= r.measured_at <= case.now
-        and kind_poured(case.farm, r) is not None
+        dose for dose in only(Dose, case.here)
+        if since <= dose.measured_at <= case.now and kind_poured(case.farm, dose) is not None
     ]  # fmt: skip
 
 
-def doses_of_this_feed(case: Case) -> list[RecordLike]:
+def doses_of_this_feed(case: Case) -> list[Dose]:
     """Those of them that went into the feed of now, once it had been read: not the acid of its fill."""
     since = read_since_fill(case.ledger)
     return [dose for dose in doses_today(case) if since is None or dose.measured_at >= since]
@@ -118,6 +118,6 @@ def twice_suspected(case: Case) -> Finding | None:
 
 def _bottles_checked(case: Case, since: datetime) -> bool:
     return any(
-        r.item == "bottles" and r.kind == "check" and r.value not in (False, None) and r.measured_at >= since
-        for r in case.records
+        check.item == "bottles" and check.value not in (False, None) and check.measured_at >= since
+        for check in only(Check, case.entries)
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rounds.advice.case import Case
-from rounds.book.measures import number
+from rounds.book.entries import Dose, Reading, only
 
 LEAST_DAYS, MOST_DAYS = 0.25, 3.0
 """A reading between so many days ago is the one before: younger ones belong to this round. [d]"""
@@ -11,33 +11,29 @@ LEAST_DAYS, MOST_DAYS = 0.25, 3.0
 
 def read_before(case: Case, item: str) -> float | None:
     """The reading of an earlier round, where one is on record."""
-    for record in reversed(case.records):
-        if (
-            record.kind == "reading" and record.station == case.reservoir.id and record.item == item
-            and LEAST_DAYS <= (case.readings.at - record.measured_at).total_seconds() / 86400.0 <= MOST_DAYS
-        ):  # fmt: skip
-            return number(record.value)
+    for reading in reversed(_read_here(case, item)):
+        if LEAST_DAYS <= _age_s(case, reading) / 86400.0 <= MOST_DAYS:
+            return reading.number
     return None
 
 
 def poured_since(case: Case, item: str = "ec") -> bool:
     """Whether anything went in since the reading before."""
-    before = [
-        r.measured_at for r in case.records
-        if r.kind == "reading" and r.station == case.reservoir.id and r.item == item
-        and (case.readings.at - r.measured_at).total_seconds() / 86400.0 >= LEAST_DAYS
-    ]  # fmt: skip
-    return bool(before) and any(
-        r.kind == "dose" and r.station == case.reservoir.id and before[-1] < r.measured_at <= case.now
-        for r in case.records
-    )
+    before = [r.measured_at for r in _read_here(case, item) if _age_s(case, r) / 86400.0 >= LEAST_DAYS]
+    return bool(before) and any(before[-1] < dose.measured_at <= case.now for dose in only(Dose, case.here))
 
 
 def read_twice(case: Case, item: str, value: float, within: float) -> bool:
     """Whether the same was read before within the hour."""
     return any(
-        r.kind == "reading" and r.station == case.reservoir.id and r.item == item
-        and 30.0 < (case.readings.at - r.measured_at).total_seconds() < 3600.0
-        and (before := number(r.value)) is not None and abs(before - value) < within
-        for r in case.records
-    )  # fmt: skip
+        30.0 < _age_s(case, reading) < 3600.0 and reading.number is not None and abs(reading.number - value) < within
+        for reading in _read_here(case, item)
+    )
+
+
+def _read_here(case: Case, item: str) -> list[Reading]:
+    return [reading for reading in only(Reading, case.here) if reading.item == item]
+
+
+def _age_s(case: Case, reading: Reading) -> float:
+    return (case.readings.at - reading.measured_at).total_seconds()

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from rounds.book.entries import Dose, only
+from rounds.book.entry import Entry
 from rounds.book.ledger import LONGEST_MEMORY
-from rounds.book.offer import RecordLike
 from rounds.errors import BadInput
 from rounds.farm.farm import Farm, Mistake
 from rounds.farm.stations import Reservoir
 
 
-def check_files(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike], now: datetime) -> None:
+def check_files(farm: Farm, reservoir: Reservoir, entries: Sequence[Entry], now: datetime) -> None:
     """Refuse where limits, feed or waters of a reservoir are mistaken: what loading puts instead is not the farm's.
 
     Raises
@@ -20,7 +21,7 @@ def check_files(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike],
     BadInput
         With the mistake, word for word.
     """
-    recent = [r for r in records if now - LONGEST_MEMORY <= r.measured_at <= now]
+    recent = [e for e in only(Dose, entries, reservoir.id) if now - LONGEST_MEMORY <= e.measured_at <= now]
     mistake = next(_in_the_way(farm, reservoir, recent), None)
     if mistake is not None:
         raise BadInput(
@@ -29,13 +30,13 @@ def check_files(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike],
         )
 
 
-def _in_the_way(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike]) -> Iterator[Mistake]:
+def _in_the_way(farm: Farm, reservoir: Reservoir, doses: Sequence[Dose]) -> Iterator[Mistake]:
     touched = ("limits", f"feeds.{reservoir.feed}", *(f"waters.{water}" for water in _waters(farm, reservoir)))
     for mistake in farm.mistakes:
         if any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
             yield mistake
     left_out = [m for m in farm.mistakes if m.key == "products" or m.key.startswith(("products[", "waters["))]
-    if left_out and _poured_unknown(farm, reservoir, records):
+    if left_out and _poured_unknown(farm, doses):
         yield left_out[0]
 
 
@@ -45,9 +46,6 @@ def _waters(farm: Farm, reservoir: Reservoir) -> set[str]:
     return {*reservoir.waters, *(part for blend in blends for part in blend)}
 
 
-def _poured_unknown(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike]) -> bool:
+def _poured_unknown(farm: Farm, doses: Sequence[Dose]) -> bool:
     """Whether something was poured here that was left out of the shelf: it would not count against the limits."""
-    return any(
-        r.kind == "dose" and r.station == reservoir.id and r.item not in farm.shelf and r.item not in farm.waters
-        for r in records
-    )
+    return any(dose.item not in farm.shelf and dose.item not in farm.waters for dose in doses)

@@ -12,8 +12,8 @@ from rounds.advice.case import Case
 from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.belief import state as b
-from rounds.book.measures import number
-from rounds.book.offer import Finding, RecordLike, Refusal
+from rounds.book.entries import Check, Dose, Note, Reading, only
+from rounds.book.offer import Finding, Refusal
 from rounds.book.poured import kind_poured
 
 MIXING_TURNOVERS = 3.0
@@ -145,36 +145,31 @@ def _chlorine(case: Case, direction: Direction) -> Refusal | None:
 def _last(case: Case, items: frozenset[str]) -> datetime | None:
     stations = {case.reservoir.id, "", *(channel.id for channel in case.channels)}
     times = [
-        r.measured_at for r in case.records
-        if r.item in items and r.station in stations and r.kind in ("check", "note", "dose")
-        and r.value not in (False, 0, None, "no") and r.measured_at <= case.now
+        entry.measured_at for entry in case.entries
+        if isinstance(entry, Check | Note | Dose) and entry.item in items and entry.station in stations
+        and entry.value not in (False, 0, None, "no") and entry.measured_at <= case.now
     ]  # fmt: skip
     return max(times) if times else None
 
 
-def _buffer_records(case: Case) -> list[RecordLike]:
+def _buffer_dips(case: Case) -> list[Reading]:
     day, zone = case.readings.at.date(), case.readings.at.tzinfo
     return [
-        r for r in case.records
-        if r.kind == "reading" and r.item == "buffer" and r.measured_at <= case.now
+        r for r in only(Reading, case.entries)
+        if r.item == "buffer" and r.measured_at <= case.now
         and r.measured_at.astimezone(zone).date() == day
         and (r.meter is None or case.readings.ph_meter is None or r.meter == case.readings.ph_meter)
     ]  # fmt: skip
 
 
 def _verdict(case: Case) -> Finding | None:
-    record = _buffer_records(case)[-1]
-    data = record.data
-    shown, buffer_ph = number(record.value), number(data.get("buffer", 7.0))
-    temperature = number(data.get("temperature_c", case.temperature_c))
-    return buffer_dip_verdict(
-        shown if shown is not None else 0.0, buffer_ph or 7.0, temperature if temperature is not None else 20.0,
-        case.farm.limits.buffer_tolerance_ph,
-    )  # fmt: skip
+    dip = _buffer_dips(case)[-1]
+    warm = case.temperature_c if dip.temperature_c is None else dip.temperature_c
+    return buffer_dip_verdict(dip.number or 0.0, dip.buffer_ph, warm, case.farm.limits.buffer_tolerance_ph)
 
 
 def _dipped_today(case: Case) -> bool:
-    return bool(_buffer_records(case))
+    return bool(_buffer_dips(case))
 
 
 def _buffer_failed(case: Case) -> Refusal | None:
@@ -207,10 +202,9 @@ def _overshot(case: Case, direction: Direction) -> Refusal | None:
 def _roots_seen(case: Case) -> bool:
     stations = {channel.id for channel in case.channels} | {case.reservoir.id}
     return any(
-        r.kind == "check" and r.station in stations
-        and r.measured_at.astimezone(case.now.tzinfo).date() == case.now.date()
-        and (r.item in ("roots", "root-end") or "roots" in r.data.get("covers", ()))
-        for r in case.records
+        check.station in stations and check.measured_at.astimezone(case.now.tzinfo).date() == case.now.date()
+        and (check.item in ("roots", "root-end") or "roots" in check.covers)
+        for check in only(Check, case.entries)
     )  # fmt: skip
 
 

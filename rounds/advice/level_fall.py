@@ -8,9 +8,9 @@ from datetime import timedelta
 from statistics import median
 
 from rounds.advice.case import Case
+from rounds.book.entries import Done, Dose, Reading, only
 from rounds.book.ledger import litres_of
-from rounds.book.level import litres_of_dose
-from rounds.book.offer import Finding, RecordLike
+from rounds.book.offer import Finding
 
 FAR_MORE = 2.5
 """So many times what is usual here is far more: a hot day takes up to twice. Practice. [-]"""
@@ -42,15 +42,14 @@ class Fall:
 
 def far_fall(case: Case) -> Fall | None:
     """The fall of the level, where it is far more than the plants drink; None otherwise."""
-    mine = [
-        r for r in case.records
-        if r.station == case.reservoir.id and r.kind in ("reading", "dose")
-        and case.readings.at - LOOK_BACK <= r.measured_at <= case.readings.at
+    mine: list[Reading | Dose] = [
+        entry for entry in case.here
+        if isinstance(entry, Reading | Dose) and case.readings.at - LOOK_BACK <= entry.measured_at <= case.readings.at
     ]  # fmt: skip
     before = _level_before(case, mine)
     if before is None or not case.was_dipped:
         return None
-    added = _added_l(case, mine, before)
+    added = _added_l(mine, before)
     if added is None:
         return None
     fallen = (litres_of(case.reservoir, before) or 0.0) + added - case.inside_l
@@ -63,10 +62,11 @@ def far_fall(case: Case) -> Fall | None:
     return Fall(litres=fallen, days=days, usual_l_day=usual, added_l=added)
 
 
-def usual_l_day(case: Case, mine: Sequence[RecordLike]) -> float | None:
+def usual_l_day(case: Case, mine: Sequence[Reading | Dose]) -> float | None:
     """The median of what was gone in a day between earlier levels; None below three of them. [L/d]"""
-    levels = [r for r in mine if r.measured_at <= case.readings.at - _THIS_ROUND and _is_level(case, r)]
-    rates, last = [], None
+    levels = [r for r in only(Reading, mine) if _is_level(case, r) and r.measured_at <= case.readings.at - _THIS_ROUND]
+    rates: list[float] = []
+    last: Reading | None = None
     for record in levels:
         if last is None:
             last = record
@@ -97,50 +97,45 @@ def level_fell(case: Case) -> Finding | None:
 def looked_lately(case: Case) -> bool:
     """Whether somebody has just looked for the leak: it is not asked again on the next reading."""
     return any(
-        r.kind == "step" and r.station == case.reservoir.id and r.data.get("action") == "look"
-        and timedelta() <= case.now - r.measured_at <= _ANOTHER_ROUND
-        for r in case.records
-    )  # fmt: skip
+        done.action == "look" and timedelta() <= case.now - done.measured_at <= _ANOTHER_ROUND
+        for done in only(Done, case.here)
+    )
 
 
 def _hours_text(days: float) -> str:
     return f"{days * 24.0:.0f} hours" if days < 1.5 else f"{days:.0f} days"
 
 
-def _is_level(case: Case, record: RecordLike) -> bool:
-    return record.kind == "reading" and litres_of(case.reservoir, record) is not None
+def _is_level(case: Case, reading: Reading) -> bool:
+    return litres_of(case.reservoir, reading) is not None
 
 
-def _level_before(case: Case, mine: Sequence[RecordLike]) -> RecordLike | None:
+def _level_before(case: Case, mine: Sequence[Reading | Dose]) -> Reading | None:
     """The last level of another round, or of this one where something was poured on it."""
     poured = False
     for record in reversed(mine):
         age = case.readings.at - record.measured_at
         if age > _OLDEST:
             return None
-        if _is_level(case, record) and age >= (_THIS_ROUND if poured else _ANOTHER_ROUND):
+        if isinstance(record, Dose):
+            poured = True
+        elif _is_level(case, record) and age >= (_THIS_ROUND if poured else _ANOTHER_ROUND):
             return record
-        poured = poured or record.kind == "dose"
     return None
 
 
-def _rate(case: Case, mine: Sequence[RecordLike], first: RecordLike, last: RecordLike) -> float | None:
+def _rate(case: Case, mine: Sequence[Reading | Dose], first: Reading, last: Reading) -> float | None:
     between = [r for r in mine if first.measured_at < r.measured_at <= last.measured_at]
-    added = _added_l(case, between, first)
+    added = _added_l(between, first)
     if added is None:
         return None
     gone = (litres_of(case.reservoir, first) or 0.0) + added - (litres_of(case.reservoir, last) or 0.0)
     return gone / ((last.measured_at - first.measured_at) / timedelta(days=1))
 
 
-def _added_l(case: Case, records: Sequence[RecordLike], since: RecordLike) -> float | None:
+def _added_l(records: Sequence[Reading | Dose], since: Reading) -> float | None:
     """Litres poured in since a level, less what was drained off; None where all was renewed. [L]"""
-    added = 0.0
-    for record in records:
-        if record.kind != "dose" or record.measured_at < since.measured_at:
-            continue
-        if record.data.get("action") == "change_out":
-            return None
-        litres = litres_of_dose(record)
-        added += -litres if record.data.get("action") == "drain_off" else litres
-    return added
+    doses = [dose for dose in only(Dose, records) if dose.measured_at >= since.measured_at]
+    if any(dose.renews for dose in doses):
+        return None
+    return sum(-dose.litres if dose.drains else dose.litres for dose in doses)

@@ -188,7 +188,7 @@ def _before_litres(case: Case) -> float | None:
     from rounds.book.ledger import litres_inside
 
     earlier = [
-        r for r in case.records
+        r for r in case.entries
         if LEAST_DAYS <= (case.readings.at - r.measured_at).total_seconds() / 86400.0 <= MOST_DAYS
     ]  # fmt: skip
     return litres_inside(case.reservoir, earlier)

@@ -10,9 +10,10 @@ from rounds.advice.drift import ec_by_next_round
 from rounds.advice.planning_ph import LEAST_EFFECT
 from rounds.advice.stand import Stand
 from rounds.book.composition import unknown_feed
+from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
 from rounds.book.measures import Measured, millilitres_down
-from rounds.book.offer import Finding, RecordLike, Refusal
+from rounds.book.offer import Finding, Refusal
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 
@@ -133,36 +134,34 @@ def _raised_today(case: Case) -> float:
     return max(0.0, case.readings.ec_ms_cm - before[-1]) if before else 0.0
 
 
-def fed_today(case: Case) -> list[RecordLike]:
+def fed_today(case: Case) -> list[Dose]:
     """A and B that went into the feed of now in the last 16 hours: not those of its fill, nor of the feed before."""
     since, filled_by = case.now - timedelta(hours=16), _fill_of_now(case)
     if case.ledger.since is not None:
         since = max(since, case.ledger.since)
     return [
-        r for r in case.records
-        if r.kind == "dose" and r.station == case.reservoir.id and since < r.measured_at <= case.now
-        and (r.item in (case.feed.a.id, case.feed.b.id) or str(r.data.get("action")).startswith("concentrate"))
-        and not _is_of_fill(case, r, filled_by)
+        dose for dose in only(Dose, case.here)
+        if since < dose.measured_at <= case.now and (dose.feeds or dose.item in (case.feed.a.id, case.feed.b.id))
+        and not _is_of_fill(case, dose, filled_by)
     ]  # fmt: skip
 
 
-def _fill_of_now(case: Case) -> RecordLike | None:
+def _fill_of_now(case: Case) -> Dose | None:
     renewed = newest(case.ledger.events, "renewed")
-    return next((r for r in case.records if renewed is not None and r.id == renewed.record_id), None)
+    return next((d for d in only(Dose, case.here) if renewed is not None and d.id == renewed.record_id), None)
 
 
-def _is_of_fill(case: Case, dose: RecordLike, fill: RecordLike | None) -> bool:
+def _is_of_fill(case: Case, dose: Dose, fill: Dose | None) -> bool:
     """Whether a dose belongs to the fill: to the same correction, or poured before the new feed was read."""
     if fill is None:
         return False
-    correction = fill.data.get("correction")
-    of_same = correction is not None and dose.data.get("correction") == correction
+    of_same = fill.correction_id is not None and dose.correction_id == fill.correction_id
     read = [e.at for e in case.ledger.events if e.what == "ec" and e.at > fill.measured_at]
     return of_same or not read or dose.measured_at <= read[0]
 
 
 def _from_stock(case: Case, stand: Stand, strength: float, limited: str) -> tuple[float, str]:
-    stock = stock_now(case.farm, case.records)
+    stock = stock_now(case.farm, case.entries)
     goes = min(
         millilitres_left(case.farm, stock, product.id) / (per_l * stand.volume_l)
         for product, per_l in ((case.feed.a, case.feed.feed.a_ml_per_l), (case.feed.b, case.feed.feed.b_ml_per_l))
@@ -171,7 +170,7 @@ def _from_stock(case: Case, stand: Stand, strength: float, limited: str) -> tupl
 
 
 def _nothing_left(case: Case) -> tuple[Refusal, ...]:
-    stock = stock_now(case.farm, case.records)
+    stock = stock_now(case.farm, case.entries)
     out = [p.name for p in (case.feed.a, case.feed.b) if millilitres_left(case.farm, stock, p.id) < 5.0]
     return (
         Refusal(

@@ -58,7 +58,7 @@ def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
     """
     kind = Acid if direction == "acid" else Base
     shelf = [p for p in case.farm.shelf.values() if isinstance(p, kind)]
-    stock = stock_now(case.farm, case.records)
+    stock = stock_now(case.farm, case.entries)
     bottles: list[Bottle] = []
     refusals: list[Refusal] = []
     for product in sorted(shelf, key=lambda p: not p.working):

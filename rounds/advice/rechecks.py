@@ -9,8 +9,11 @@ from typing import Any, Literal
 
 from rounds.advice.case import Case
 from rounds.advice.gates import MIXING_TURNOVERS
+from rounds.book.entries import Dose, Reading, RecheckDone, entries_of, only
+from rounds.book.entry import Entry, RecordLike
 from rounds.book.measures import number
-from rounds.book.offer import POURED, Finding, RecordLike
+from rounds.book.offer import POURED, Finding
+from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Base
 from rounds.farm.stations import Reservoir
@@ -44,7 +47,9 @@ class Closed:
     observed: dict[str, float]
 
 
-def recheck_due(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, now: datetime) -> tuple[Recheck, ...]:
+def recheck_due(
+    farm: Farm, records: Sequence[RecordLike | Entry], reservoir_id: str, now: datetime
+) -> tuple[Recheck, ...]:
     """The rechecks of a reservoir's last correction that are not closed yet, whether they are due or still to come.
 
     Parameters
@@ -54,26 +59,21 @@ def recheck_due(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, no
         closes it, as does a record of kind `recheck-done`.
     """
     reservoir = farm.reservoir(reservoir_id)
-    corrections = [r for r in records if r.kind == "correction" and r.station == reservoir_id and r.measured_at <= now]
+    entries = entries_of(records)
+    corrections = [offer for offer in only(Offer, entries, reservoir_id) if offer.measured_at <= now]
     if not corrections:
         return ()
     last = corrections[-1]
-    doses = [
-        r for r in records
-        if r.kind == "dose" and r.data.get("correction") == last.id and r.data.get("action") in POURED
-    ]  # fmt: skip
+    doses = [dose for dose in only(Dose, entries) if dose.correction_id == last.id and dose.action in POURED]
     if not doses:
         return ()
-    dosed_at = max(r.measured_at for r in doses)
-    foreseen, assumed = last.data.get("prediction") or {}, last.data.get("assumed") or {}
-    volume_l = number(foreseen.get("volume_l")) or number(assumed.get("volume_l"))
-    due = _due_times(farm, reservoir, volume_l, dosed_at)
+    due = _due_times(farm, reservoir, last.volume_l, max(dose.measured_at for dose in doses))
     return tuple(
         Recheck(
             correction_id=last.id, reservoir_id=reservoir_id, stage=stage, due_at=at, text=_due_text(reservoir, stage)
         )
         for stage, at in due.items()
-        if not _is_closed(records, last.id, reservoir_id, stage, at)
+        if not _is_closed(entries, last.id, reservoir_id, stage, at)
     )  # fmt: skip
 
 
@@ -138,26 +138,23 @@ def likely_causes(case: Case) -> list[str]:
 
 def ec_surprise(case: Case) -> Finding | None:
     """An EC far from what the last feeding should have made, with the likely causes."""
-    last = [r for r in case.records if r.kind == "correction" and r.station == case.reservoir.id]
+    last = only(Offer, case.here)
     if not last or case.readings.ec_ms_cm is None:
         return None
-    span = ((last[-1].data.get("prediction") or {}).get("mixed") or {}).get("ec_ms_cm")
-    fed = {
-        r.data.get("action"): number(r.value) or 0.0 for r in case.records
-        if r.kind == "dose" and r.data.get("correction") == last[-1].id
-    }  # fmt: skip
+    span = last[-1].foreseen("mixed", "ec_ms_cm")
+    fed = {dose.action for dose in only(Dose, case.entries) if dose.correction_id == last[-1].id}
     hours = (case.readings.at - last[-1].measured_at).total_seconds() / 3600.0
-    if not isinstance(span, Mapping) or "concentrate_a" not in fed or not 0.0 < hours < 8.0:
+    if span is None or "concentrate_a" not in fed or not 0.0 < hours < 8.0:
         return None
-    start = number(last[-1].data.get("assumed", {}).get("ec_ms_cm")) or case.readings.ec_ms_cm
+    start = number(last[-1].assumed.get("ec_ms_cm")) or case.readings.ec_ms_cm
     from rounds.advice.earlier import read_twice
 
     again = read_twice(case, "ec", case.readings.ec_ms_cm, _FAR_EC)
     return _ec_finding(case.readings.ec_ms_cm, start, span, again=again)
 
 
-def _ec_finding(read: float, start: float, span: Mapping[str, Any], *, again: bool) -> Finding | None:
-    low, high, meant = float(span["low"]), float(span["high"]), float(span["value"])
+def _ec_finding(read: float, start: float, span: tuple[float, float, float], *, again: bool) -> Finding | None:
+    low, meant, high = span
     if low - 0.5 * _FAR_EC <= read <= high + 0.5 * _FAR_EC:
         return None
     if read > high:
@@ -187,15 +184,13 @@ def _due_text(reservoir: Reservoir, stage: Stage) -> str:
     return f"{reservoir.name} next morning: the CO2 has left by then, so the pH may have climbed."
 
 
-def _is_closed(records: Sequence[RecordLike], correction_id: str, station: str, stage: Stage, at: datetime) -> bool:
+def _is_closed(entries: Sequence[Entry], correction_id: str, station: str, stage: Stage, at: datetime) -> bool:
     """Whether somebody closed it, or read pH or EC once it was due."""
-    mine = [r for r in records if r.station == station]
-    by_hand = any(
-        r.kind == "recheck-done" and r.data.get("correction") == correction_id and r.data.get("stage") == stage
-        for r in mine
-    )
+    closed = only(RecheckDone, entries, station)
+    if any(each.correction_id == correction_id and each.stage == stage for each in closed):
+        return True
     early = at - timedelta(minutes=1)
-    return by_hand or any(r.kind == "reading" and r.item in ("ph", "ec") and r.measured_at >= early for r in mine)
+    return any(r.item in ("ph", "ec") and r.measured_at >= early for r in only(Reading, entries, station))
 
 
 def _mixed_for(case: Case, dosed_at: datetime | None) -> float:

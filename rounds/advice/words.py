@@ -14,8 +14,9 @@ from rounds.belief.gaussian import Gaussian
 from rounds.belief.memory import resumed
 from rounds.belief.response import Answer
 from rounds.book.composition import feed_known
+from rounds.book.entries import entries_of
+from rounds.book.entry import Entry, RecordLike
 from rounds.book.ledger import Ledger, ledger_of
-from rounds.book.offer import RecordLike
 from rounds.book.parcel import Parcel
 from rounds.farm.farm import Farm
 from rounds.science.speciation import AIR_PCO2_ATM
@@ -26,7 +27,7 @@ _USUAL_TEMPERATURE_C = 20.0
 _USUAL_PH_SD = 0.05
 
 
-def answer_in_words(farm: Farm, records: Sequence[RecordLike], reservoir_id: str, now: datetime) -> str:
+def answer_in_words(farm: Farm, records: Sequence[RecordLike | Entry], reservoir_id: str, now: datetime) -> str:
     """How a reservoir answers, learned from its corrections.
 
     Parameters
@@ -46,11 +47,11 @@ def answer_in_words(farm: Farm, records: Sequence[RecordLike], reservoir_id: str
     BadInput
         Where its concentrates or waters cannot be read.
     """
-    reservoir = farm.reservoir(reservoir_id)
-    ledger = ledger_of(farm, reservoir, feed_known(farm, farm.feeds[reservoir.feed]), records, now)
+    reservoir, entries = farm.reservoir(reservoir_id), entries_of(records)
+    ledger = ledger_of(farm, reservoir, feed_known(farm, farm.feeds[reservoir.feed]), entries, now)
     curve = curve_of(ledger.solution, _USUAL_TEMPERATURE_C)
     answer = resumed(
-        ledger, curve, {None: _USUAL_PH_SD}, reservoir_id, reservoir.returns_aerate, records, ledger.events,
+        ledger, curve, {None: _USUAL_PH_SD}, reservoir_id, reservoir.returns_aerate, entries, ledger.events,
     )  # fmt: skip
     if answer.gaussian is None or answer.closed < _FEWEST:
         return f"{reservoir.name} is not known well yet: {_corrections(answer.closed)} so far, so the book is used."

@@ -12,8 +12,10 @@ from rounds.belief.curve import Curve
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.pooling import pooled_habits
 from rounds.belief.response import Answer, Rival, Surprise, after_event, followed
+from rounds.book.entries import only
+from rounds.book.entry import Entry
 from rounds.book.ledger import Event, Ledger
-from rounds.book.offer import RecordLike
+from rounds.book.offered import Offer
 
 FORMAT = 3
 QUIET_READINGS = 6
@@ -25,7 +27,7 @@ REMEMBERED = 12
 
 def resumed(
     ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], reservoir_id: str, aerated: bool,
-    records: Iterable[RecordLike], events: Sequence[Event],
+    entries: Iterable[Entry], events: Sequence[Event],
 ) -> Answer:  # fmt: skip
     """The belief after the given events, taken up from the newest correction that still fits them.
 
@@ -33,13 +35,12 @@ def resumed(
     later makes the past be gone through again. Conductivities are passed over: no belief hangs on them.
     """
     events = that_teach(events)
-    corrections = [r for r in records if r.kind == "correction"]
-    for record in reversed([r for r in corrections if r.station == reservoir_id]):
-        kept = (record.data.get("prediction") or {}).get("belief")
-        answer, seen = _taken_up(kept, events)
+    offers = only(Offer, entries)
+    for offer in reversed(only(Offer, offers, reservoir_id)):
+        answer, seen = _taken_up(offer.belief, events)
         if answer is not None:
             return _carried(answer, thinned(events[seen:]), ledger, curve, meter_sd)
-    habits = pooled_habits(corrections, reservoir_id, aerated)
+    habits = pooled_habits(offers, reservoir_id, aerated)
     return followed(replace(ledger, events=thinned(events)), curve, meter_sd, habits)
 
 
@@ -98,8 +99,8 @@ def digest(events: Iterable[Event]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
-    if not isinstance(kept, Mapping) or kept.get("format") != FORMAT or not kept.get("habits"):
+def _taken_up(kept: Mapping[str, Any], events: Sequence[Event]) -> tuple[Answer | None, int]:
+    if kept.get("format") != FORMAT or not kept.get("habits"):
         return None, 0
     places = [i for i, event in enumerate(events) if event.record_id == kept.get("last")]
     if not places or not _as_they_were(kept, events[: places[-1] + 1]):

@@ -7,7 +7,9 @@ from typing import Any
 
 from rounds.belief import state as b
 from rounds.belief.gaussian import Gaussian, independent
-from rounds.book.offer import RecordLike
+from rounds.book.entries import entries_of, only
+from rounds.book.entry import Entry, RecordLike
+from rounds.book.offered import Offer
 
 OWN_SHARE = 0.6
 """How much of the spread between farms is one between reservoirs of the same farm: practice. [-]"""
@@ -16,16 +18,16 @@ _FEWEST_CLOSED = 3
 _HABITS = 4
 
 
-def pooled_habits(records: Iterable[RecordLike], reservoir_id: str, aerated: bool) -> Gaussian:
+def pooled_habits(records: Iterable[RecordLike | Entry], reservoir_id: str, aerated: bool) -> Gaussian:
     """The four habits to begin with, from the newest belief of every other reservoir.
 
     Parameters
     ----------
-    records : iterable of record
+    records : iterable of record or entry
         Oldest first; corrections of other reservoirs among them, where at hand.
     """
     start = b.habits(aerated)
-    others = _newest_beliefs(records, reservoir_id)
+    others = _newest_beliefs(only(Offer, entries_of(records)), reservoir_id)
     means, sds = [], []
     for i in range(_HABITS):
         spread = start.covariance[i][i]
@@ -41,18 +43,15 @@ def pooled_habits(records: Iterable[RecordLike], reservoir_id: str, aerated: boo
     return independent(means, sds)
 
 
-def _newest_beliefs(records: Iterable[RecordLike], reservoir_id: str) -> list[list[tuple[float, float]]]:
-    newest: dict[str, Any] = {}
-    for record in records:
-        if record.kind == "correction" and record.station != reservoir_id:
-            newest[record.station] = (record.data.get("prediction") or {}).get("belief")
+def _newest_beliefs(offers: Iterable[Offer], reservoir_id: str) -> list[list[tuple[float, float]]]:
+    newest = {offer.station: offer.belief for offer in offers if offer.station != reservoir_id}
     found = (_habits_in(kept) for kept in newest.values())
     return [habits for habits in found if habits is not None]
 
 
-def _habits_in(kept: Any) -> list[tuple[float, float]] | None:
+def _habits_in(kept: Mapping[str, Any]) -> list[tuple[float, float]] | None:
     """Mean and variance of the four habits in a stored belief; None where it has shown nothing yet."""
-    if not isinstance(kept, Mapping) or not kept.get("state") or int(kept.get("closed", 0)) < _FEWEST_CLOSED:
+    if not kept.get("state") or int(kept.get("closed", 0)) < _FEWEST_CLOSED:
         return None
     mean, rows = kept["state"]["mean"], kept["state"]["covariance"]
     return [(float(mean[i]), float(rows[i][i])) for i in range(b.RESTING, b.PLANTS + 1)]

@@ -21,9 +21,9 @@ from rounds.book.composition import (
     mixed_feed,
     water_known,
 )
-from rounds.book.level import inside_after, litres_of_dose
-from rounds.book.measures import number
-from rounds.book.offer import RecordLike
+from rounds.book.entries import Dose, Reading, entries_of, only
+from rounds.book.entry import Entry, RecordLike
+from rounds.book.level import inside_after
 from rounds.book.parcel import Parcel, parcel_of
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
@@ -126,37 +126,38 @@ class _Book:
             return None
         return min(self.inside_l, max(self.level_l, self.reservoir.working_volume_l))
 
-    def note_unknown(self, record: RecordLike) -> None:
+    def note_unknown(self, dose: Dose) -> None:
         """Something went in whose strength or salts nobody entered, or that is no longer on the shelf."""
-        self.unknown.append(record.item)
-        self.note(record, "dose", value=number(record.value) or 0.0, doubt=UNKNOWN_DOUBT)
+        self.unknown.append(dose.item)
+        self.note(dose, "dose", value=dose.number or 0.0, doubt=UNKNOWN_DOUBT)
 
-    def note(self, record: RecordLike, what: What, **kept: object) -> None:
+    def note(self, record: Entry, what: What, **kept: object) -> None:
         event = {"solution": self.solution, "volume_l": self.volume_l, "item": record.item, "meter": record.meter}
         self.events.append(Event(at=record.measured_at, what=what, record_id=record.id, **{**event, **kept}))  # type: ignore[arg-type]
 
 
 def ledger_of(
-    farm: Farm, reservoir: Reservoir, feed: KnownFeed, records: Iterable[RecordLike], now: datetime
+    farm: Farm, reservoir: Reservoir, feed: KnownFeed, records: Iterable[RecordLike | Entry], now: datetime
 ) -> Ledger:
     """Read the book of a reservoir.
 
     Parameters
     ----------
-    records : iterable of record
-        Effective records; those of other stations are passed over.
+    records : iterable of record or entry
+        Effective ones; those of other stations are passed over.
     now : datetime
         Records after this moment are passed over.
     """
     mine = sorted(
-        (r for r in records if r.station == reservoir.id and r.measured_at <= now), key=lambda r: r.measured_at
+        (e for e in entries_of(records) if e.station == reservoir.id and e.measured_at <= now),
+        key=lambda e: e.measured_at,
     )
-    changed = [r.measured_at for r in mine if r.kind == "dose" and r.data.get("action") == "change_out"]
+    changed = [dose.measured_at for dose in only(Dose, mine) if dose.renews]
     since = min([now - LONGEST_MEMORY, *changed[-1:]])
-    mine = [r for r in mine if r.measured_at >= since]
     book = _opened(farm, reservoir, feed, now)
-    for record in mine:
-        _enter(book, record)
+    for entry in mine:
+        if entry.measured_at >= since:
+            _enter(book, entry)
     return Ledger(
         solution=book.solution,
         volume_l=book.volume_l,
@@ -168,11 +169,11 @@ def ledger_of(
     )
 
 
-def litres_inside(reservoir: Reservoir, records: Sequence[RecordLike]) -> float | None:
+def litres_inside(reservoir: Reservoir, entries: Sequence[Entry]) -> float | None:
     """The last volume read in the reservoir, by dip or in litres; None where there is none. [L]"""
-    for record in reversed(records):
-        if record.station == reservoir.id and record.kind == "reading":
-            found = litres_of(reservoir, record)
+    for entry in reversed(entries):
+        if entry.station == reservoir.id and isinstance(entry, Reading):
+            found = litres_of(reservoir, entry)
             if found is not None:
                 return found
     return None
@@ -189,37 +190,36 @@ def _opened(farm: Farm, reservoir: Reservoir, feed: KnownFeed, now: datetime) ->
     )
 
 
-def _enter(book: _Book, record: RecordLike) -> None:
-    if record.kind == "reading":
-        _enter_reading(book, record)
-    elif record.kind == "dose" and number(record.value) is not None:
-        inside_l = inside_after(book.inside_l, record, book.outside_l)
+def _enter(book: _Book, entry: Entry) -> None:
+    if isinstance(entry, Reading):
+        _enter_reading(book, entry)
+    elif isinstance(entry, Dose) and entry.number is not None:
+        inside_l = inside_after(book.inside_l, entry, book.outside_l)
         try:
-            _enter_dose(book, record, inside_l)
+            _enter_dose(book, entry, inside_l)
         except RoundsError:
-            book.note_unknown(record)
+            book.note_unknown(entry)
         book.inside_l = inside_l
 
 
-def _enter_reading(book: _Book, record: RecordLike) -> None:
-    value = number(record.value)
-    if value is None:
+def _enter_reading(book: _Book, reading: Reading) -> None:
+    if reading.number is None:
         return
-    if record.item in ("ph", "ec"):
-        book.note(record, "ph" if record.item == "ph" else "ec", value=value)
-    litres = litres_of(book.reservoir, record)
+    if reading.item in ("ph", "ec"):
+        book.note(reading, "ph" if reading.item == "ph" else "ec", value=reading.number)
+    litres = litres_of(book.reservoir, reading)
     if litres is not None and litres > 0.0:
         book.inside_l, book.level_l = litres, litres
 
 
-def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
+def litres_of(reservoir: Reservoir, reading: Reading) -> float | None:
     """The volume in the reservoir that a reading of the level tells; None where it is none. [L]"""
-    value = number(record.value)
+    value = reading.number
     if value is None:
         return None
-    if record.item == "volume":
+    if reading.item == "volume":
         return value if 0.0 < value <= reservoir.full_volume_l else None
-    if record.item != "dip":
+    if reading.item != "dip":
         return None
     try:
         return dip_to_litres(reservoir, value)[0]
@@ -227,49 +227,48 @@ def litres_of(reservoir: Reservoir, record: RecordLike) -> float | None:
         return None
 
 
-def _enter_dose(book: _Book, record: RecordLike, inside_l: float) -> None:
-    action, litres = record.data.get("action"), litres_of_dose(record)
-    if action == "change_out":
-        _renew(book, record, litres, inside_l)
-    elif action == "top_up":
-        _top_up(book, record, litres)
-    elif action != "drain_off":
-        _pour(book, record, litres * 1000.0)
+def _enter_dose(book: _Book, dose: Dose, inside_l: float) -> None:
+    if dose.renews:
+        _renew(book, dose, inside_l)
+    elif dose.action == "top_up":
+        _top_up(book, dose)
+    elif not dose.drains:
+        _pour(book, dose)
 
 
-def _renew(book: _Book, record: RecordLike, litres: float, inside_l: float) -> None:
-    water = book.water(record.item, record.measured_at.date())
-    book.solution, book.since, book.topped_l = water.solution, record.measured_at, 0.0
+def _renew(book: _Book, dose: Dose, inside_l: float) -> None:
+    water = book.water(dose.item, dose.measured_at.date())
+    book.solution, book.since, book.topped_l = water.solution, dose.measured_at, 0.0
     book.unknown.clear()
     book.inside_l = book.level_l = inside_l
-    book.note(record, "renewed", value=litres, doubt=water.doubt)
+    book.note(dose, "renewed", value=dose.litres, doubt=water.doubt)
 
 
-def _top_up(book: _Book, record: RecordLike, litres: float) -> None:
-    water = book.water(record.item, record.measured_at.date())
+def _top_up(book: _Book, dose: Dose) -> None:
+    water, litres = book.water(dose.item, dose.measured_at.date()), dose.litres
     book.solution = mix([(book.solution, book.volume_l), (water.solution, litres)])
     book.inside_l += litres
     book.topped_l += litres
     book.note(
-        record, "water", value=litres, share=litres / book.volume_l, parcel=parcel_of(water.solution), doubt=water.doubt
+        dose, "water", value=litres, share=litres / book.volume_l, parcel=parcel_of(water.solution), doubt=water.doubt
     )
 
 
-def _pour(book: _Book, record: RecordLike, ml: float) -> None:
+def _pour(book: _Book, dose: Dose) -> None:
     if book.level_l is not None:
-        book.level_l += ml / 1000.0
-    product = book.farm.shelf.get(record.item)
+        book.level_l += dose.litres
+    product = book.farm.shelf.get(dose.item)
     if isinstance(product, Concentrate) and not is_unknown(product):
         liquid = concentrate_solution(product)
-        book.solution = mix([(book.solution, book.volume_l), (liquid, ml / 1000.0)])
-        share = ml / 1000.0 / (book.volume_l + ml / 1000.0)
-        book.note(record, "water", value=ml, share=share, parcel=parcel_of(liquid))
+        book.solution = mix([(book.solution, book.volume_l), (liquid, dose.litres)])
+        share = dose.litres / (book.volume_l + dose.litres)
+        book.note(dose, "water", value=dose.ml, share=share, parcel=parcel_of(liquid))
     elif isinstance(product, Acid | Base):
-        brought = agent_of(product).per_ml.scaled(ml / book.volume_l)
+        brought = agent_of(product).per_ml.scaled(dose.ml / book.volume_l)
         book.solution = book.solution.plus(brought)
-        book.note(record, "dose", value=ml, parcel=parcel_of(brought))
+        book.note(dose, "dose", value=dose.ml, parcel=parcel_of(brought))
     else:
-        book.note_unknown(record)
+        book.note_unknown(dose)
 
 
 def read_since_fill(ledger: Ledger) -> datetime | None:

@@ -115,6 +115,11 @@ def _plain(amount: float) -> str:
     return f"{amount:.1f}".rstrip("0").rstrip(".") if amount % 1 else f"{amount:.0f}"
 
 
+def litres_per(unit: str) -> float:
+    """Litres in one of a unit of volume; 0 for what is none. [L]"""
+    return ML_PER_UNIT.get(unit, 0.0) / 1000.0
+
+
 def number(value: object) -> float | None:
     """The value as a finite number, or None."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):

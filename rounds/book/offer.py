@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, Literal, Protocol
+from typing import Any, Literal
 
 FORMAT = 1
 """Version of the JSON form. Keys may be added without raising it."""
@@ -18,31 +17,6 @@ Action = Literal[
 POURED: frozenset[str] = frozenset({"top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out"})
 """Actions that put something into the reservoir, and so ask what was really added."""
 Severity = Literal["note", "act", "stop"]
-
-
-class RecordLike(Protocol):
-    """What the advice needs of a record; `rounds.history.record.Record` has it all."""
-
-    @property
-    def id(self) -> str: ...
-    @property
-    def kind(self) -> str: ...
-    @property
-    def station(self) -> str: ...
-    @property
-    def item(self) -> str: ...
-    @property
-    def value(self) -> float | int | str | bool | None: ...
-    @property
-    def unit(self) -> str | None: ...
-    @property
-    def measured_at(self) -> datetime: ...
-    @property
-    def meter(self) -> str | None: ...
-    @property
-    def note(self) -> str | None: ...
-    @property
-    def data(self) -> Mapping[str, Any]: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

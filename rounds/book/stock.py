@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime, time
 
-from rounds.book.offer import RecordLike
+from rounds.book.entries import Count, Dose, entries_of
+from rounds.book.entry import Entry, RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import ProductBase
 
@@ -13,7 +14,7 @@ _PER_ML = {"L": 0.001, "mL": 1.0}
 _PER_G = {"kg": 0.001, "g": 1.0}
 
 
-def stock_now(farm: Farm, records: Iterable[RecordLike]) -> dict[str, float]:
+def stock_now(farm: Farm, records: Iterable[RecordLike | Entry]) -> dict[str, float]:
     """Amount of every product now, each in its own unit of the shelf; never below 0.
 
     Parameters
@@ -24,18 +25,21 @@ def stock_now(farm: Farm, records: Iterable[RecordLike]) -> dict[str, float]:
         Effective records of all stations, in any order.
     """
     counts: dict[str, tuple[datetime | None, float]] = {p.id: (None, p.amount) for p in farm.shelf.values()}
-    doses: list[RecordLike] = []
-    for record in records:
-        if record.kind == "stock" and record.item in counts and _is_number(record.value):
-            since = counts[record.item][0]
-            if since is None or since <= record.measured_at:
-                counts[record.item] = record.measured_at, float(record.value or 0.0)
-        elif record.kind == "dose" and record.item in counts and _is_number(record.value):
-            doses.append(record)
+    doses: list[Dose] = []
+    for entry in entries_of(records):
+        amount = entry.number
+        if amount is None or entry.item not in counts:
+            continue
+        if isinstance(entry, Count):
+            since = counts[entry.item][0]
+            if since is None or since <= entry.measured_at:
+                counts[entry.item] = entry.measured_at, amount
+        elif isinstance(entry, Dose):
+            doses.append(entry)
     left = {product_id: amount for product_id, (_, amount) in counts.items()}
     for dose in doses:
         if _is_after(dose.measured_at, counts[dose.item][0], farm.shelf[dose.item]):
-            left[dose.item] -= _in_unit(float(dose.value or 0.0), dose.unit or "", farm.shelf[dose.item].unit)
+            left[dose.item] -= _in_unit(dose, farm.shelf[dose.item].unit)
     return {product_id: max(0.0, amount) for product_id, amount in left.items()}
 
 
@@ -51,12 +55,9 @@ def _is_after(moment: datetime, counted: datetime | None, product: ProductBase) 
     return moment > datetime.combine(product.counted_on, time.max, tzinfo=moment.tzinfo)
 
 
-def _in_unit(value: float, unit: str, wanted: str) -> float:
+def _in_unit(dose: Dose, wanted: str) -> float:
+    value, unit = dose.number or 0.0, dose.unit or dose.usual_unit
     for table in (_PER_ML, _PER_G):
         if unit in table and wanted in table:
             return value / table[unit] * table[wanted]
     return value if unit == wanted else 0.0
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, tzinfo
 from functools import lru_cache
 
+from rounds.book.entries import Check, Reading, Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.calendar import Moment, due_since
 from rounds.checklist.events import SKIPPED, Events, event_at
@@ -25,7 +26,6 @@ ROUND_STARTS: Mapping[str, time] = {"morning": time(0), "midday": time(11), "dus
 """Answers from this hour on count for the round of that name. Common practice, no source."""
 
 _EVERY_ROUND = (Due(),)
-_ANSWERS = ("reading", "check", "skip")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +169,7 @@ class _Walk:
 
     def _left_out(self, station: StationBase) -> bool:
         last = self.latest.get((station.id, ""))
-        skipped = last.measured_at if last is not None and last.kind == "skip" else None
+        skipped = last.measured_at if last is not None and isinstance(entry_of(last), Skip) else None
         skipped = self.events.get((station.id, SKIPPED), skipped)
         return skipped is not None and self.round_start <= skipped <= self.now
 
@@ -190,7 +190,7 @@ class _Walk:
 
     def _since(self, station: StationBase, item: Item, last: Record | None) -> date | None:
         answered = last.measured_at.astimezone(self.zone) if last is not None else None
-        if last is not None and answered is not None and last.kind == "skip":
+        if last is not None and answered is not None and isinstance(entry_of(last), Skip):
             return None if answered >= self.round_start else answered.date()
         found = [self._rule_since(rule, station, answered) for rule in item.due or _EVERY_ROUND]
         since = [each for each in found if each is not None]
@@ -208,7 +208,7 @@ class _Walk:
     def _was_off(self, station: StationBase, checklist: Checklist, item_id: str, last: Record | None) -> bool:
         other = checklist.item(item_id)
         answer = self._last(station, checklist, other) if other is not None else None
-        if other is None or answer is None or answer.kind == "skip" or answer.item == "all-well":
+        if other is None or answer is None or isinstance(entry_of(answer), Skip) or answer.item == "all-well":
             return False
         newer = last is None or answer.measured_at > last.measured_at
         return newer and is_off(other, answer.value, self.farm, station)
@@ -220,9 +220,9 @@ class _Walk:
 
     def _answers(self, place: str, item_id: str) -> Iterable[Record]:
         own, well = (self.latest.get((place, key)) for key in (item_id, "all-well"))
-        if own is not None and own.kind in _ANSWERS and own.measured_at <= self.now:
+        if own is not None and isinstance(entry_of(own), Reading | Check | Skip) and own.measured_at <= self.now:
             yield own
-        if well is not None and well.measured_at <= self.now and item_id in well.data.get("covers", ()):
+        if well is not None and well.measured_at <= self.now and item_id in Check(well).covers:
             yield well
 
     def _of_kind(self, kind: str) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time, tzinfo
 
+from rounds.book.entries import Check, Dose, Event, Reading, Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.load import ALIVE, Checklists
 from rounds.checklist.model import Item
@@ -44,21 +45,25 @@ def event_at(station: StationBase, event: str, events: Events, zone: tzinfo) -> 
 
 
 def _event_in(record: Record, farm: Farm, telling: Mapping[tuple[str, str], Item]) -> tuple[str, str] | None:
-    if record.kind == "event":
-        return record.station, record.item
-    if record.kind == "dose" and record.data.get("action") == "change_out":
-        return record.station, "change-out"
-    if record.kind == "skip" and not record.item:
-        return record.station, SKIPPED
-    return _told_event(record, farm, telling) if record.kind in ("check", "reading") else None
+    match entry_of(record):
+        case Event() as happened:
+            return happened.station, happened.item
+        case Dose() as dose if dose.renews:
+            return dose.station, "change-out"
+        case Skip() as skip if not skip.item:
+            return skip.station, SKIPPED
+        case Check() | Reading() as answer:
+            return _told_event(answer, farm, telling)
+        case _:
+            return None
 
 
-def _told_event(record: Record, farm: Farm, telling: Mapping[tuple[str, str], Item]) -> tuple[str, str] | None:
-    station = farm.stations.get(record.station)
-    item = telling.get((station.kind if station else ALIVE, record.item))
+def _told_event(answer: Check | Reading, farm: Farm, telling: Mapping[tuple[str, str], Item]) -> tuple[str, str] | None:
+    station = farm.stations.get(answer.station)
+    item = telling.get((station.kind if station else ALIVE, answer.item))
     if item is None or item.tells is None:
         return None
-    off = is_off(item, record.value, farm, station or StationBase(id="farm", name="The farm"))
+    off = is_off(item, answer.value, farm, station or StationBase(id="farm", name="The farm"))
     return ("", item.tells) if off else None
 
 

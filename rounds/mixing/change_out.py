@@ -12,7 +12,8 @@ from rounds.advice.plan import Plan
 from rounds.advice.planning_water import WaterPlan
 from rounds.belief.state import RESTING
 from rounds.book.composition import agent_of, concentrate_solution
-from rounds.book.offer import Finding, Readings, RecordLike, Refusal
+from rounds.book.entry import RecordLike
+from rounds.book.offer import Finding, Readings, Refusal
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from rounds.book.offer import RecordLike
+from rounds.book.entry import RecordLike
 from rounds.errors import NotFound
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from rounds.book.offer import RecordLike
+from rounds.book.entry import RecordLike
 from rounds.book.stock import stock_now
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm

@@ -16,7 +16,8 @@ from types import SimpleNamespace
 from typing import Any
 
 from rounds.book.composition import agent_of, feed_known
-from rounds.book.offer import POURED, Correction, Readings, RecordLike, Step
+from rounds.book.entry import RecordLike
+from rounds.book.offer import POURED, Correction, Readings, Step
 from rounds.errors import BadInput, Refused, RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate, Product

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from rounds.book.entries import Dose
 from rounds.book.level import inside_after
 from rounds.book.offer import Readings
 from rounds.errors import RoundsError
@@ -54,8 +55,8 @@ def _level(session: Session, reservoir_id: str, dip: Record | None) -> tuple[flo
     if dip is None or dip_cm is None:
         return None, None
     reservoir = session.farm.reservoir(reservoir_id)
-    doses = session.history.records(station=reservoir_id, kind="dose", since=dip.measured_at)
-    doses = [dose for dose in doses if dip.measured_at < dose.measured_at <= session.now()]
+    since = session.history.records(station=reservoir_id, kind="dose", since=dip.measured_at)
+    doses = [dose for dose in map(Dose, since) if dip.measured_at < dose.measured_at <= session.now()]
     if not doses:
         return dip_cm, None
     try:

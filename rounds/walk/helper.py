@@ -12,7 +12,8 @@ from datetime import datetime
 
 import msgspec
 
-from rounds.book.offer import Correction, Finding, Readings, RecordLike, Refusal, Step
+from rounds.book.entry import RecordLike
+from rounds.book.offer import Correction, Finding, Readings, Refusal, Step
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed

@@ -7,8 +7,9 @@ from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water
 
 from rounds.advice.correction import Readings, correct
 from rounds.book.composition import feed_known
+from rounds.book.entries import Dose
 from rounds.book.ledger import ledger_of
-from rounds.book.level import inside_after, litres_of_dose
+from rounds.book.level import inside_after
 
 FARM = a_farm(waters=(hard_water(),))
 OUTSIDE_L = 20.0
@@ -82,11 +83,11 @@ def test_the_level_after_a_change_out_leaves_out_what_stands_in_channels_and_pip
     ],
 )  # fmt: skip
 def test_a_dose_is_so_many_litres_whoever_asks(action, value, unit, litres):
-    assert litres_of_dose(dose(action, "x", value, unit, 1.0)) == litres
+    assert Dose(dose(action, "x", value, unit, 1.0)).litres == litres
 
 
 def test_what_is_drained_leaves_and_what_is_topped_up_stays():
-    assert inside_after(200.0, dose("drain_off", "", 50.0, "L", 1.0), OUTSIDE_L) == 150.0
-    assert inside_after(200.0, dose("top_up", "well", 50.0, "L", 1.0), OUTSIDE_L) == 250.0
-    assert inside_after(200.0, dose("change_out", "well", 320.0, "L", 1.0), OUTSIDE_L) == 300.0
-    assert inside_after(10.0, dose("drain_off", "", 50.0, "L", 1.0), OUTSIDE_L) == 0.0
+    assert inside_after(200.0, Dose(dose("drain_off", "", 50.0, "L", 1.0)), OUTSIDE_L) == 150.0
+    assert inside_after(200.0, Dose(dose("top_up", "well", 50.0, "L", 1.0)), OUTSIDE_L) == 250.0
+    assert inside_after(200.0, Dose(dose("change_out", "well", 320.0, "L", 1.0)), OUTSIDE_L) == 300.0
+    assert inside_after(10.0, Dose(dose("drain_off", "", 50.0, "L", 1.0)), OUTSIDE_L) == 0.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from rounds.book.offer import RecordLike
+from rounds.book.entry import RecordLike
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
 from rounds.farm.volumes import dip_to_litres

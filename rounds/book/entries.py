@@ -1,0 +1,235 @@
+"""The record, typed: each line as what it says. Nothing above this room looks at a record's kind or data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeVar
+
+from rounds.book.entry import Entry, RecordLike
+from rounds.book.measures import litres_per, number
+from rounds.book.offered import Offer
+
+WATER = frozenset({"top_up", "change_out", "drain_off"})
+"""Actions whose amount is in litres where no unit stands beside it; all others are in millilitres."""
+FED = frozenset({"concentrate_a", "concentrate_b"})
+
+
+class Reading(Entry):
+    """A measured value."""
+
+    __slots__ = ()
+
+    @property
+    def buffer_ph(self) -> float:
+        """The pH of the buffer that was dipped into, where this is a dip in one. [-]"""
+        found = number(self.record.data.get("buffer", 7.0))
+        return 7.0 if found is None else found
+
+    @property
+    def temperature_c(self) -> float | None:
+        """The temperature that was entered beside it. [degC]"""
+        return number(self.record.data.get("temperature_c"))
+
+
+class Check(Entry):
+    """Something that was looked at; an "all well" covers several."""
+
+    __slots__ = ()
+
+    @property
+    def covers(self) -> tuple[str, ...]:
+        """The items that an "all well" answers."""
+        return self._texts("covers")
+
+
+class _OfCorrection(Entry):
+    """A line that belongs to a correction."""
+
+    __slots__ = ()
+
+    @property
+    def action(self) -> str:
+        """What was done, as the steps of a correction call it; empty where it does not say."""
+        return self._text("action") or ""
+
+    @property
+    def correction_id(self) -> str | None:
+        """Id of the correction that it belongs to."""
+        return self._text("correction")
+
+    @property
+    def step_number(self) -> int | None:
+        """Number of its step, from 1."""
+        found = self.record.data.get("step")
+        return found if isinstance(found, int) and not isinstance(found, bool) else None
+
+
+class Dose(_OfCorrection):
+    """Something that was poured in, drained off or renewed."""
+
+    __slots__ = ()
+    touches = frozenset({"level", "composition", "stock"})
+
+    @property
+    def litres(self) -> float:
+        """How much liquid it was. [L]
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> Dose(SimpleNamespace(value=250.0, unit=None, data={"action": "acid"})).litres
+        0.25
+        """
+        return (self.number or 0.0) * litres_per(self.unit or self.usual_unit)
+
+    @property
+    def usual_unit(self) -> str:
+        """The unit that is meant where none stands beside the amount."""
+        return "L" if self.action in WATER else "mL"
+
+    @property
+    def ml(self) -> float:
+        """The same. [mL]"""
+        return self.litres * 1000.0
+
+    @property
+    def advised(self) -> float | None:
+        """What the step advised, in the unit of the dose."""
+        return number(self.record.data.get("advised"))
+
+    @property
+    def renews(self) -> bool:
+        """Whether it is a change-out: all that was there is gone."""
+        return self.action == "change_out"
+
+    @property
+    def drains(self) -> bool:
+        """Whether it was taken out."""
+        return self.action == "drain_off"
+
+    @property
+    def feeds(self) -> bool:
+        """Whether it was A or B."""
+        return self.action in FED
+
+
+class Done(_OfCorrection):
+    """A step of a correction that has no amount."""
+
+    __slots__ = ()
+
+
+class PutOff(_OfCorrection):
+    """A correction that was left for later."""
+
+    __slots__ = ()
+
+
+class Overtaken(_OfCorrection):
+    """A correction that something else overtook."""
+
+    __slots__ = ()
+
+
+class RecheckDone(_OfCorrection):
+    """A recheck that somebody closed by hand."""
+
+    __slots__ = ()
+
+    @property
+    def stage(self) -> str:
+        """ "mixed" or "next-morning"."""
+        return self._text("stage") or ""
+
+
+class Skip(Entry):
+    """A station or an item that was left out."""
+
+    __slots__ = ()
+
+
+class Note(Entry):
+    """A note."""
+
+    __slots__ = ()
+
+    @property
+    def marks(self) -> Sequence[str]:
+        """What it is marked as."""
+        found: Sequence[str] = getattr(self.record, "marks", ())
+        return found
+
+
+class Count(Entry):
+    """What was counted on the shelf, or delivered."""
+
+    __slots__ = ()
+    touches = frozenset({"stock"})
+
+
+class RoundMark(Entry):
+    """The start or the end of a round."""
+
+    __slots__ = ()
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether it ended the round."""
+        return self.value == "closed"
+
+    @property
+    def left_open(self) -> tuple[str, ...]:
+        """Ids of the stations that it did not reach."""
+        return self._texts("open")
+
+
+class Seen(Entry):
+    """A slow change that the grower has looked at."""
+
+    __slots__ = ()
+
+    @property
+    def put_right(self) -> bool:
+        """Whether it was put right."""
+        return self.record.data.get("put_right") is True
+
+
+class Event(Entry):
+    """Something that happened: a storm, a delivery."""
+
+    __slots__ = ()
+
+
+class Unknown(Entry):
+    """A line of a kind that this version does not know: kept, and passed over."""
+
+    __slots__ = ()
+
+    @property
+    def says_it_touches(self) -> frozenset[str]:
+        """What it says it changes: a newer version writes that beside it."""
+        return frozenset(self._texts("touches"))
+
+
+KINDS: Mapping[str, type[Entry]] = {
+    "reading": Reading, "check": Check, "dose": Dose, "step": Done, "correction": Offer, "put-off": PutOff,
+    "overtaken": Overtaken, "recheck-done": RecheckDone, "skip": Skip, "note": Note, "stock": Count,
+    "round": RoundMark, "seen": Seen, "event": Event,
+}  # fmt: skip
+"""Every kind of record and what it is read as."""
+E = TypeVar("E", bound=Entry)
+
+
+def entry_of(record: RecordLike) -> Entry:
+    """One record, typed."""
+    return KINDS.get(record.kind, Unknown)(record)
+
+
+def entries_of(records: Iterable[RecordLike | Entry]) -> list[Entry]:
+    """Records, typed, in their order; entries stay what they are."""
+    return [each if isinstance(each, Entry) else entry_of(each) for each in records]
+
+
+def only(kind: type[E], entries: Iterable[Entry], station: str | None = None) -> list[E]:
+    """The entries of one type, at one station where it is given."""
+    return [e for e in entries if isinstance(e, kind) and (station is None or e.station == station)]
