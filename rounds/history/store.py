@@ -1,6 +1,7 @@
 """The history of a farm: what was written down stays, and is durable before `save` returns."""
 
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -21,6 +22,8 @@ from rounds.history.places import check_folder
 from rounds.history.record import Draft, Record, checked
 from rounds.history.rewriter import Rewriter
 from rounds.history.writer import Writer
+
+NEWER_HERE = "A newer version of this program has written here under this laptop's name"
 
 
 def _now() -> datetime:
@@ -103,7 +106,7 @@ class History(Asked):
     @property
     def read_only(self) -> bool:
         """Whether saving is refused: asked for, forbidden by the disk, or because a newer version wrote here."""
-        return self._asked_read_only or self._library.newer or not self._may_write
+        return self._asked_read_only or self._is_newer or not self._may_write
 
     @property
     def recovered(self) -> tuple[str, ...]:
@@ -114,13 +117,13 @@ class History(Asked):
     def warnings(self) -> tuple[str, ...]:
         """What the grower should know of the state of the record, a sentence each."""
         found = [each.sentence for each in self._library.damage[self._told :]]
-        if self._library.newer:
-            found.append("A newer version of this program has written here: it can be read, but not added to.")
+        if self._is_newer:
+            found.append(f"{NEWER_HERE}: it can be read, but not added to. Bring this laptop up to date.")
         elif not self._asked_read_only and not self._may_write:
             found.append("The farm folder can only be read: nothing can be saved here.")
         missing = sorted({f"{month} of {device}" for device, month in self._library.gone})
         found += [f"The records of {each} were here and are gone: look into the last backup." for each in missing]
-        return tuple(dict.fromkeys([*found, *self._writer.warnings]))
+        return tuple(dict.fromkeys([*found, *self._passed_over(), *self._writer.warnings]))
 
     def save(self, *drafts: Draft) -> tuple[Record, ...]:
         """Write drafts down, all in one; they are durable when this returns.
@@ -204,10 +207,30 @@ class History(Asked):
         """Hold everything still while an import writes."""
         with self._lock:
             if self.read_only:
-                raise NotSaved("The history is open for reading only, so nothing was saved.")
+                why = NEWER_HERE if self._is_newer else "The history is open for reading only"
+                raise NotSaved(f"{why}, so nothing was saved.")
             with self._writer.locked():
                 yield self._writer
             self._rewriter.wake()
+
+    @property
+    def _is_newer(self) -> bool:
+        return self.device in self._library.newer
+
+    def _passed_over(self) -> list[str]:
+        """Say, a line for each device, how many records are passed over; `check` names each."""
+        odd, later = Counter[str](), Counter[str]()
+        for head in list(self._library.heads.values()):
+            odd[head.device] += head.odd
+            later[head.device] += head.newer if head.device != self.device else 0
+        told = [
+            f"{_of(number, device)} odd and passed over: `rounds check` names what."
+            for device, number in (+odd).items()
+        ]
+        return told + [
+            f"{_of(number, device)} from a newer version of this program and passed over: bring this laptop up to date."
+            for device, number in (+later).items()
+        ]
 
     def _begin(self) -> None:
         self._may_write = self._writer.may_write()
@@ -234,3 +257,7 @@ class History(Asked):
             with self._lock:
                 more = self._writer.rewrite_next()
             time.sleep(0)
+
+
+def _of(number: int, device: str) -> str:
+    return f"{number} record{'s' if number > 1 else ''} of the device {device} {'are' if number > 1 else 'is'}"
