@@ -183,9 +183,10 @@ def _opened(farm: Farm, reservoir: Reservoir, feed: KnownFeed, now: datetime) ->
 def _enter(book: _Book, record: RecordLike) -> None:
     if record.kind == "reading":
         _enter_reading(book, record)
-    elif record.kind == "dose" and number(record.value) is not None:
+    elif record.kind == "dose":
+        amount = number(record.value)
         try:
-            _enter_dose(book, record, number(record.value) or 0.0)
+            _enter_dose(book, record, amount) if amount is not None else book.note_unknown(record)
         except RoundsError:
             book.note_unknown(record)
 

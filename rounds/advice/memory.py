@@ -8,12 +8,14 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
+from rounds.advice.belief import RESTING
 from rounds.advice.curve import Curve
 from rounds.advice.gaussian import Gaussian
 from rounds.advice.ledger import Event, Ledger
 from rounds.advice.pooling import pooled_habits
 from rounds.advice.response import Answer, Rival, Surprise, after_event, followed
 from rounds.advice.steps import RecordLike
+from rounds.advice.stored import BELIEVABLE, gaussian_of
 
 FORMAT = 3
 QUIET_READINGS = 6
@@ -105,11 +107,15 @@ def _taken_up(kept: Any, events: Sequence[Event]) -> tuple[Answer | None, int]:
     if not places or not _as_they_were(kept, events[: places[-1] + 1]):
         return None, 0
     seen = places[-1] + 1
+    state = gaussian_of(kept["state"], BELIEVABLE) if kept.get("state") else None
+    habits = gaussian_of(kept["habits"], BELIEVABLE[RESTING:])
+    if habits is None or (state is None and kept.get("state")):
+        return None, 0
     return (
         Answer(
-            gaussian=_gaussian(kept["state"]) if kept.get("state") else None,
+            gaussian=state,
             at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
-            habits=_gaussian(kept["habits"]),
+            habits=habits,
             closed=int(kept.get("closed", 0)),
             proven=int(kept.get("proven", 0)),
             tried=bool(kept.get("tried", False)),
@@ -138,13 +144,6 @@ def _surprise(row: Sequence[Any]) -> Surprise:
         at=datetime.fromisoformat(at), read=float(read), expected=float(expected), sd=float(sd),
         after_dose=bool(after_dose), rival=str(rival), item=str(item),
     )  # fmt: skip
-
-
-def _gaussian(numbers: Mapping[str, Any]) -> Gaussian:
-    rows = numbers["covariance"]
-    n = len(rows)
-    full = tuple(tuple(float(rows[max(i, j)][min(i, j)]) for j in range(n)) for i in range(n))
-    return Gaussian(tuple(float(v) for v in numbers["mean"]), full)
 
 
 def _carried(

@@ -8,6 +8,7 @@ from typing import Any
 from rounds.advice import belief as b
 from rounds.advice.gaussian import Gaussian, independent
 from rounds.advice.steps import RecordLike
+from rounds.advice.stored import BELIEVABLE, gaussian_of
 
 OWN_SHARE = 0.6
 """How much of the spread between farms is one between reservoirs of the same farm: practice. [-]"""
@@ -54,5 +55,7 @@ def _habits_in(kept: Any) -> list[tuple[float, float]] | None:
     """Mean and variance of the four habits in a stored belief; None where it has shown nothing yet."""
     if not isinstance(kept, Mapping) or not kept.get("state") or int(kept.get("closed", 0)) < _FEWEST_CLOSED:
         return None
-    mean, rows = kept["state"]["mean"], kept["state"]["covariance"]
-    return [(float(mean[i]), float(rows[i][i])) for i in range(b.RESTING, b.PLANTS + 1)]
+    state = gaussian_of(kept["state"], BELIEVABLE)
+    if state is None:
+        return None
+    return [(state.mean[i], state.covariance[i][i]) for i in range(b.RESTING, b.PLANTS + 1)]

@@ -1,7 +1,6 @@
 """The history of a farm: what was written down stays, and is durable before `save` returns."""
 
 import time
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -18,6 +17,7 @@ from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
 from rounds.history.numbering import EnteredSource
+from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
 from rounds.history.record import Draft, Record, checked
 from rounds.history.rewriter import Rewriter
@@ -123,7 +123,7 @@ class History(Asked):
             found.append("The farm folder can only be read: nothing can be saved here.")
         missing = sorted({f"{month} of {device}" for device, month in self._library.gone})
         found += [f"The records of {each} were here and are gone: look into the last backup." for each in missing]
-        return tuple(dict.fromkeys([*found, *self._passed_over(), *self._writer.warnings]))
+        return tuple(dict.fromkeys([*found, *passed_over(self._library.heads.values(), self.device), *self._writer.warnings]))
 
     def save(self, *drafts: Draft) -> tuple[Record, ...]:
         """Write drafts down, all in one; they are durable when this returns.
@@ -217,21 +217,6 @@ class History(Asked):
     def _is_newer(self) -> bool:
         return self.device in self._library.newer
 
-    def _passed_over(self) -> list[str]:
-        """Say, a line for each device, how many records are passed over; `check` names each."""
-        odd, later = Counter[str](), Counter[str]()
-        for head in list(self._library.heads.values()):
-            odd[head.device] += head.odd
-            later[head.device] += head.newer if head.device != self.device else 0
-        told = [
-            f"{_of(number, device)} odd and passed over: `rounds check` names what."
-            for device, number in (+odd).items()
-        ]
-        return told + [
-            f"{_of(number, device)} from a newer version of this program and passed over: bring this laptop up to date."
-            for device, number in (+later).items()
-        ]
-
     def _begin(self) -> None:
         self._may_write = self._writer.may_write()
         self._writer.load()
@@ -257,7 +242,3 @@ class History(Asked):
             with self._lock:
                 more = self._writer.rewrite_next()
             time.sleep(0)
-
-
-def _of(number: int, device: str) -> str:
-    return f"{number} record{'s' if number > 1 else ''} of the device {device} {'are' if number > 1 else 'is'}"
