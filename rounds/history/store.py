@@ -123,7 +123,8 @@ class History(Asked):
             found.append("The farm folder can only be read: nothing can be saved here.")
         missing = sorted({f"{month} of {device}" for device, month in self._library.gone})
         found += [f"The records of {each} were here and are gone: look into the last backup." for each in missing]
-        return tuple(dict.fromkeys([*found, *passed_over(self._library.heads.values(), self.device), *self._writer.warnings]))
+        found += passed_over(self._library.heads.values(), self.device)
+        return tuple(dict.fromkeys([*found, *self._writer.warnings]))
 
     def save(self, *drafts: Draft) -> tuple[Record, ...]:
         """Write drafts down, all in one; they are durable when this returns.

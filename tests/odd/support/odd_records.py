@@ -149,14 +149,18 @@ def mutant(doc: dict[str, Any], path: tuple[Any, ...], value: Any) -> dict[str, 
     return odd
 
 
-def write(folder: Path, docs: list[dict[str, Any]], now: datetime, *, device: str = STRANGER, keep: bool = False) -> Path:
+def write(
+    folder: Path, docs: list[dict[str, Any]], now: datetime, *, device: str = STRANGER, keep: bool = False
+) -> Path:
     """Write records as the journal of another device, numbered, each just now."""
     lines = []
     for number, doc in enumerate(docs, 1):
         before = now - timedelta(seconds=3 * (len(docs) - number) + 5)
         usual = {"id": uuid7(before), "device": device, "seq": number, "lamport": 10_000 + number}
         usual |= {"measured_at": before.isoformat(), "entered_at": before.isoformat()}
-        fresh = {name: value for name, value in usual.items() if keep or doc.get(name) == doc.get("_true", {}).get(name)}
+        fresh = {
+            name: value for name, value in usual.items() if keep or doc.get(name) == doc.get("_true", {}).get(name)
+        }
         lines.append(sealed(_json({**doc, **fresh} | {"_true": None})))
     place = folder / "history" / device / f"{now.astimezone(UTC):%Y}"
     place.mkdir(parents=True, exist_ok=True)
