@@ -12,6 +12,8 @@ from rounds.belief.curve import Curve
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.pooling import pooled_habits
 from rounds.belief.response import Answer, Rival, Surprise, after_event, followed
+from rounds.belief.state import RESTING
+from rounds.belief.stored import BELIEVABLE, gaussian_of
 from rounds.book.entries import only
 from rounds.book.entry import Entry
 from rounds.book.ledger import Event, Ledger
@@ -106,11 +108,15 @@ def _taken_up(kept: Mapping[str, Any], events: Sequence[Event]) -> tuple[Answer 
     if not places or not _as_they_were(kept, events[: places[-1] + 1]):
         return None, 0
     seen = places[-1] + 1
+    state = gaussian_of(kept["state"], BELIEVABLE) if kept.get("state") else None
+    habits = gaussian_of(kept["habits"], BELIEVABLE[RESTING:])
+    if habits is None or (state is None and kept.get("state")):
+        return None, 0
     return (
         Answer(
-            gaussian=_gaussian(kept["state"]) if kept.get("state") else None,
+            gaussian=state,
             at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
-            habits=_gaussian(kept["habits"]),
+            habits=habits,
             closed=int(kept.get("closed", 0)),
             proven=int(kept.get("proven", 0)),
             tried=bool(kept.get("tried", False)),
@@ -139,13 +145,6 @@ def _surprise(row: Sequence[Any]) -> Surprise:
         at=datetime.fromisoformat(at), read=float(read), expected=float(expected), sd=float(sd),
         after_dose=bool(after_dose), rival=str(rival), item=str(item),
     )  # fmt: skip
-
-
-def _gaussian(numbers: Mapping[str, Any]) -> Gaussian:
-    rows = numbers["covariance"]
-    n = len(rows)
-    full = tuple(tuple(float(rows[max(i, j)][min(i, j)]) for j in range(n)) for i in range(n))
-    return Gaussian(tuple(float(v) for v in numbers["mean"]), full)
 
 
 def _carried(

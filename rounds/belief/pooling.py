@@ -7,6 +7,7 @@ from typing import Any
 
 from rounds.belief import state as b
 from rounds.belief.gaussian import Gaussian, independent
+from rounds.belief.stored import BELIEVABLE, gaussian_of
 from rounds.book.entries import entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.offered import Offer
@@ -53,5 +54,7 @@ def _habits_in(kept: Mapping[str, Any]) -> list[tuple[float, float]] | None:
     """Mean and variance of the four habits in a stored belief; None where it has shown nothing yet."""
     if not kept.get("state") or int(kept.get("closed", 0)) < _FEWEST_CLOSED:
         return None
-    mean, rows = kept["state"]["mean"], kept["state"]["covariance"]
-    return [(float(mean[i]), float(rows[i][i])) for i in range(b.RESTING, b.PLANTS + 1)]
+    state = gaussian_of(kept["state"], BELIEVABLE)
+    if state is None:
+        return None
+    return [(state.mean[i], state.covariance[i][i]) for i in range(b.RESTING, b.PLANTS + 1)]

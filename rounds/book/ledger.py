@@ -193,10 +193,10 @@ def _opened(farm: Farm, reservoir: Reservoir, feed: KnownFeed, now: datetime) ->
 def _enter(book: _Book, entry: Entry) -> None:
     if isinstance(entry, Reading):
         _enter_reading(book, entry)
-    elif isinstance(entry, Dose) and entry.number is not None:
+    elif isinstance(entry, Dose):
         inside_l = inside_after(book.inside_l, entry, book.outside_l)
         try:
-            _enter_dose(book, entry, inside_l)
+            _enter_dose(book, entry, inside_l) if entry.number is not None else book.note_unknown(entry)
         except RoundsError:
             book.note_unknown(entry)
         book.inside_l = inside_l

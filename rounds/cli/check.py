@@ -35,6 +35,7 @@ def run(args: argparse.Namespace) -> int:
                 "months": report.months,
                 "gaps": [gap.sentence for gap in report.gaps],
                 "damaged": list(report.damaged),
+                "odd": list(report.odd),
                 "quarantine": [str(path) for path in report.quarantine],
                 "verified": report.verified,
                 "last_backup": report.last_backup.at.isoformat() if report.last_backup else None,

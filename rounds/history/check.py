@@ -8,13 +8,17 @@ from pathlib import Path
 
 from rounds.history.backup import LastBackup, last_backup
 from rounds.history.disk import Disk
+from rounds.history.door import is_newer, let_through
 from rounds.history.files import MonthFiles, list_months
 from rounds.history.journal import parse
 from rounds.history.month import DamagedMonth, Doc, read_table
 from rounds.history.places import history_folder
 from rounds.history.quarantine import quarantined
 from rounds.history.reading import MonthContent, doc_of, read_month
-from rounds.history.record import record_of
+from rounds.history.record import HIGHEST_COUNT
+from rounds.text import clean_line
+
+MOST_TOLD = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +32,7 @@ class Gap:
     @property
     def sentence(self) -> str:
         which = f"Record {self.first}" if self.first == self.last else f"Records {self.first}-{self.last}"
-        return f"{which} of {self.device} {'has' if self.first == self.last else 'have'} not arrived."
+        return f"{which} of {clean_line(self.device, 40)} {'has' if self.first == self.last else 'have'} not arrived."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +44,8 @@ class Report:
     months: int
     gaps: tuple[Gap, ...]
     damaged: tuple[str, ...]
+    odd: tuple[str, ...]
+    """What is passed over, record by record; the lines themselves stay as they are."""
     quarantine: tuple[Path, ...]
     verified: bool
     """Whether journal and monthly file of every month agree, and every record could be read from both."""
@@ -69,14 +75,16 @@ def check(place: Path, *, now: datetime | None = None, disk: Disk | None = None)
     folder, disk = history_folder(place), disk or Disk()
     docs: dict[str, Doc] = {}
     damaged: list[str] = []
+    odd: list[str] = []
     months = list_months(folder)
     for files in months.values():
         content, found = examine(disk, files)
         docs.update((str(doc.get("id")), doc) for doc in content.docs)
         damaged += found
+        odd += _odd(files, content)
     gaps = gaps_in(docs.values())
     backup = last_backup(folder)
-    sentences = [_counted(len(docs), len(months)), *damaged, *(gap.sentence for gap in gaps)]
+    sentences = [_counted(len(docs), len(months)), *damaged, *_shortened(odd), *(gap.sentence for gap in gaps)]
     sentences += [*_twice(docs.values()), *_told_quarantine(folder), _told_backup(backup, now or datetime.now(UTC))]
     return Report(
         records=len(docs),
@@ -84,6 +92,7 @@ def check(place: Path, *, now: datetime | None = None, disk: Disk | None = None)
         months=len(months),
         gaps=tuple(gaps),
         damaged=tuple(damaged),
+        odd=tuple(odd),
         quarantine=tuple(quarantined(folder)),
         verified=not damaged,
         last_backup=backup,
@@ -105,9 +114,7 @@ def examine(disk: Disk, files: MonthFiles) -> tuple[MonthContent, list[str]]:
         found.append(f"The journal {files.journal.name} of {files.device} is not complete yet.")
     found += _differences(disk, files, journal.bodies)
     found += _former(disk, files)
-    unread = sum(record_of(doc) is None for doc in content.docs)
-    if unread:
-        found.append(f"{unread} records of {files.month} of {files.device} have a form that is not known here.")
+    content.strange += [each for each in _strange(journal.bodies) if each not in content.strange]
     return content, list(dict.fromkeys(found))
 
 
@@ -115,15 +122,40 @@ def gaps_in(docs: Iterable[Doc]) -> list[Gap]:
     """Find the numbers that are missing between 1 and the last one of each device."""
     numbers: dict[str, set[int]] = defaultdict(set)
     for doc in docs:
-        numbers[str(doc.get("device"))].add(int(doc.get("seq", 0)))
+        numbers[str(doc.get("device"))].add(_number(doc))
     gaps = []
     for device, seen in sorted(numbers.items()):
         before = 0
-        for number in sorted(seen):
+        for number in sorted(seen - {0}):
             if number > before + 1:
                 gaps.append(Gap(device=device, first=before + 1, last=number - 1))
             before = number
     return gaps
+
+
+def _number(doc: Doc) -> int:
+    """The number of a record in its device; 0 where it is none."""
+    seq = doc.get("seq")
+    return seq if isinstance(seq, int) and 0 < seq <= 2 * HIGHEST_COUNT else 0
+
+
+def _strange(bodies: Iterable[bytes]) -> list[bytes]:
+    return [body for body in bodies if doc_of(body) is None]
+
+
+def _odd(files: MonthFiles, content: MonthContent) -> list[str]:
+    """Name what is passed over in a month, a sentence each."""
+    later = sum(map(is_newer, content.docs))
+    name = f"{files.month} of {files.device}"
+    found = [f"{later} records of {name} were written by a newer version of this program."] if later else []
+    if content.strange:
+        found.append(f"{len(content.strange)} lines of {name} are sealed, but hold no record; they are passed over.")
+    return found + [odd for doc in content.docs if not is_newer(doc) and (odd := let_through(doc)[1])]
+
+
+def _shortened(odd: list[str]) -> list[str]:
+    more = len(odd) - MOST_TOLD
+    return [*odd[:MOST_TOLD], f"{more} more are passed over: `rounds check --json` names each."] if more > 1 else odd
 
 
 def _differences(disk: Disk, files: MonthFiles, bodies: list[bytes]) -> list[str]:
@@ -152,8 +184,9 @@ def _former(disk: Disk, files: MonthFiles) -> list[str]:
 def _twice(docs: Iterable[Doc]) -> list[str]:
     seen: dict[tuple[str, int], int] = defaultdict(int)
     for doc in docs:
-        seen[str(doc.get("device")), int(doc.get("seq", 0))] += 1
-    return [f"Number {seq} of {device} was given {count} times." for (device, seq), count in seen.items() if count > 1]
+        seen[str(doc.get("device")), _number(doc)] += 1
+    twice = [(seq, device, count) for (device, seq), count in seen.items() if count > 1 and seq]
+    return [f"Number {seq} of {clean_line(device, 40)} was given {count} times." for seq, device, count in twice]
 
 
 def _counted(records: int, months: int) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 
 from rounds.history.disk import Disk
+from rounds.history.door import is_newer, let_through, record_of
 from rounds.history.effective import Replacements
 from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
 from rounds.history.ids import month_of_id
@@ -12,7 +13,7 @@ from rounds.history.month import Doc
 from rounds.history.newest import Newest
 from rounds.history.query import Equals, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
-from rounds.history.record import FORMAT, Record, month_of, record_of
+from rounds.history.record import HIGHEST_COUNT, Record, month_of
 from rounds.history.summary import MonthHead, Summary, read_summary, write_summary
 
 HELD_RECORDS = 30_000
@@ -32,8 +33,9 @@ class Library:
         self.to_heal: dict[Key, list[Doc]] = {}
         self.seqs: dict[str, int] = {}
         self.entered_s: dict[str, float] = {}
-        self.lamport = 0
-        self.newer = False
+        self.lamports: dict[str, int] = {}
+        self.newer: set[str] = set()
+        """Devices in whose folders a newer version of the program has written."""
         self.gone: list[Key] = []
         self._disk = disk
         self._files: dict[Key, MonthFiles] = {}
@@ -45,7 +47,7 @@ class Library:
         self.heads = {(head.device, head.month): head for head in summary.months}
         for head in summary.months:
             self._count(head, ())
-            self.newer = self.newer or head.newer
+            self.newer |= {head.device} if head.newer else set()
         for id, replaced, lamport, device in summary.replacements:
             self.replacements.add(id, replaced, (lamport, device, id))
         self.newest.begin_with(summary.latest)
@@ -105,6 +107,11 @@ class Library:
                 content = read_month(self._disk, self.files(key))
                 ids.update((doc["id"], key) for doc in content.docs if isinstance(doc.get("id"), str))
         return ids
+
+    def lamport(self, device: str) -> int:
+        """Give the highest counter that a device counts on from: a forged one of another leaves it room."""
+        others = max((count for name, count in self.lamports.items() if name != device), default=0)
+        return max(self.lamports.get(device, 0), min(others, HIGHEST_COUNT))
 
     def distrust(self, keys: Iterable[Key]) -> None:
         """Have months read again, since it is not certain what stands in them."""
@@ -177,7 +184,7 @@ class Library:
         head = self.heads.get(files.key)
         grown = head is not None and _only_grown(head, files)
         content = read_on(self._disk, files, head.read_to) if head and grown else read_month(self._disk, files)
-        records = list(_records(content.docs))
+        records, odd = _let_through(content.docs)
         if head is None or not grown:
             head = self.heads[files.key] = MonthHead(*files.key)
             self._hold(files.key, {each.id: each for each in records})
@@ -185,6 +192,9 @@ class Library:
             self._held[files.key].update((each.id, each) for each in records)
         head.stamps, head.read_to = () if content.unread else files.stamps, content.read_to
         self._note(files.key, content)
+        head.odd += odd + len(content.strange)
+        head.newer += int(content.newer) + sum(map(is_newer, content.docs))
+        self.newer |= {head.device} if head.newer else set()
         self._count(head, records)
         self.replacements.add_records(records)
         return records
@@ -193,10 +203,6 @@ class Library:
         self.damage.extend(each for each in content.damage if each not in self.damage)
         if content.not_in_journal:
             self.to_heal[key] = content.not_in_journal
-        newer = content.newer or any(map(_is_newer, content.docs))
-        if newer and key in self.heads:
-            self.heads[key].newer = True
-        self.newer = self.newer or newer
 
     def _count(self, head: MonthHead, records: Iterable[Record]) -> None:
         for record in records:
@@ -204,7 +210,7 @@ class Library:
                 head.seq = max(head.seq, record.seq)
             head.lamport = max(head.lamport, record.lamport)
             head.entered_s = max(head.entered_s, record.entered_at.timestamp())
-        self.lamport = max(self.lamport, head.lamport)
+        self.lamports[head.device] = max(self.lamports.get(head.device, 0), head.lamport)
         self.seqs[head.device] = max(self.seqs.get(head.device, 0), head.seq)
         self.entered_s[head.device] = max(self.entered_s.get(head.device, 0.0), head.entered_s)
 
@@ -223,7 +229,7 @@ class Library:
         self._files = {}
         self.heads = {}
         self.replacements = Replacements()
-        self.seqs, self.entered_s, self.lamport = {}, {}, 0
+        self.seqs, self.entered_s, self.lamports = {}, {}, {}
 
     def _recent(self) -> list[Key]:
         keys = self.months()
@@ -232,12 +238,13 @@ class Library:
 
 
 def _records(docs: Iterable[Doc]) -> Iterator[Record]:
-    return (record for doc in docs if not _is_newer(doc) and (record := record_of(doc)) is not None)
+    return (record for doc in docs if not is_newer(doc) and (record := record_of(doc)) is not None)
 
 
-def _is_newer(doc: Doc) -> bool:
-    version = doc.get("format", 0)
-    return isinstance(version, int) and version > FORMAT
+def _let_through(docs: Iterable[Doc]) -> tuple[list[Record], int]:
+    """Give the records of documents, and of how many something is odd."""
+    pairs = [let_through(doc) for doc in docs if not is_newer(doc)]
+    return [record for record, _ in pairs if record is not None], sum(odd != "" for _, odd in pairs)
 
 
 def _number(month: str) -> int:

@@ -10,6 +10,7 @@ import msgspec
 from rounds.errors import BadInput, NotFound
 from rounds.history.device import DEVICE_PATTERN
 from rounds.history.disk import Disk
+from rounds.history.door import let_through
 from rounds.history.files import Key, list_months
 from rounds.history.ids import ID_PATTERN
 from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, read_zip, strict_doc
@@ -18,13 +19,10 @@ from rounds.history.library import Library
 from rounds.history.month import Doc
 from rounds.history.places import history_folder
 from rounds.history.reading import read_month
-from rounds.history.record import FORMAT, Draft, Record, checked, is_keepable, month_of, record_of
+from rounds.history.record import FORMAT, HIGHEST_COUNT, Draft, Record, checked, is_keepable, month_of
 from rounds.history.staging import Arrivals
 from rounds.history.store import History
 from rounds.text import clean_line
-
-HIGHEST_COUNT = 2**40
-"""A forged counter may not leave too little room for the counting that follows."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,11 +108,24 @@ def checked_files(files: Mapping[str, bytes]) -> int:
             raise BadInput(f"The journal {clean_line(name, 80)} is damaged or not complete.", "Have it bundled again.")
         for body in parsed.bodies:
             doc = strict_doc(body)
-            fault = _fault(doc, record_of(doc), match["device"])
+            fault = _fault(doc, let_through(doc, salvage=False)[0], match["device"])
             if fault:
                 raise BadInput(fault)
             count += 1
     return count
+
+
+def sound_lines(device: str, journal: bytes) -> bytes:
+    """Give those lines of a device's journal that `checked_files` takes: what is odd stays where it is."""
+    return b"".join(sealed(body) for body in parse(journal).bodies if _is_sound(device, body))
+
+
+def _is_sound(device: str, body: bytes) -> bool:
+    try:
+        doc = strict_doc(body)
+    except BadInput:
+        return False
+    return _fault(doc, let_through(doc, salvage=False)[0], device) is None
 
 
 class _Sorter:
@@ -127,13 +138,16 @@ class _Sorter:
         self._taken: dict[str, Record] = {}
         self.new: list[tuple[Record, bytes]] = []
         self.known = 0
+        self.odd: list[str] = []
         self.refused: list[Refusal] = []
 
     def sort(self, device: str, doc: Doc) -> None:
-        record = record_of(doc)
+        record, odd = let_through(doc, salvage=False)
         why = _fault(doc, record, device)
         if why is None and record is not None:
+            before = len(self.new)
             why = self._place(record, doc)
+            self.odd += [odd] if odd and len(self.new) > before else []
         if why:
             self.refused.append(Refusal(id=clean_line(str(doc.get("id")), 40), sentence=why))
 
@@ -172,6 +186,8 @@ class _Sorter:
             told.append(f"{len(replaced)} of the new ones replace a record or take one back.")
         if conflicts:
             told.append(f"{len(conflicts)} records were replaced on both sides: the later replacement stands.")
+        if self.odd:
+            told.append(f"{len(self.odd)} of the new ones are odd and passed over in part, the first: {self.odd[0]}")
         if self.refused:
             told.append(f"{len(self.refused)} are refused, the first because: {self.refused[0].sentence}")
         return told
@@ -182,12 +198,12 @@ def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
     id = clean_line(str(doc.get("id")), 40) if record is None else record.id
     if isinstance(doc.get("format"), int) and doc["format"] > FORMAT:
         return f"Record {id} was written by a newer version of this program."
+    if any(isinstance(doc.get(name), int) and doc[name] >= HIGHEST_COUNT for name in ("seq", "lamport")):
+        return f"Record {id} has a number beyond all counting."
     if record is None:
         return f"Record {id} does not have the form of a record."
     if not ID_PATTERN.match(str(doc.get("id"))) or not DEVICE_PATTERN.match(record.device) or record.device != device:
         return f"Record {id} has an id or a device that is not one, or lies in the folder of another device."
-    if not (record.seq < HIGHEST_COUNT and record.lamport < HIGHEST_COUNT):
-        return f"Record {id} has a number beyond all counting."
     if is_keepable(record):
         return None
     try:

@@ -162,7 +162,7 @@ def _read_form(path: Path, data: bytes) -> _MonthForm:
         raise DamagedMonth(path, data)
     try:
         form = msgspec.json.decode(b"{" + rest, type=_MonthForm)
-    except (msgspec.MsgspecError, UnicodeDecodeError) as error:
+    except (ValueError, OverflowError, RecursionError) as error:
         raise DamagedMonth(path, data, newer=True) from error
     if form.format > MONTH_FORMAT:
         raise DamagedMonth(path, data, newer=True)

@@ -62,7 +62,7 @@ class Numbering:
             format=FORMAT,
             device=device,
             seq=self._library.seqs.get(device, 0) + step,
-            lamport=self._library.lamport + step,
+            lamport=self._library.lamport(device) + step,
             entered_at=entered_at,
             **fields,
         )
@@ -71,7 +71,7 @@ class Numbering:
         if self._library.find(record.id) is not None:
             return record
         seq = self._library.seqs.get(record.device, 0) + step
-        return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport + step)
+        return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport(record.device) + step)
 
 
 def _steps(several: Sequence[Draft | Record]) -> list[int]:

@@ -10,6 +10,7 @@ from rounds.history.disk import Disk
 from rounds.history.files import MonthFiles
 from rounds.history.journal import Damaged, Parsed, opened, parse, salvaged
 from rounds.history.month import DamagedMonth, Doc, read_table
+from rounds.history.shapes import is_deep
 
 Wanted = Any
 """A TinyDB query: something that tells of a document whether it is wanted."""
@@ -41,6 +42,8 @@ class MonthContent:
     damage: list[Damage] = field(default_factory=list)
     unread: bool = False
     """Whether a file could not be read this time, so that it must be tried again."""
+    strange: list[bytes] = field(default_factory=list)
+    """Lines that are sealed, but hold nothing that could be a record: they stay where they are."""
     newer: bool = False
     """Whether something was written by a newer version of the program."""
 
@@ -65,7 +68,7 @@ def _read(disk: Disk, files: MonthFiles, wanted: Wanted) -> MonthContent:
     start = table[1] if table is not None and table[1] <= size else 0
     content.table_trusted = start > 0
     parsed = _read_journal(disk, files, start, size, content)
-    journal_docs = _docs(files, parsed.bodies, content)
+    journal_docs = _docs(parsed.bodies, content)
     if content.table_trusted and table is not None:
         content.docs = table[0]
         _add(content.docs, journal_docs, wanted)
@@ -82,7 +85,7 @@ def read_on(disk: Disk, files: MonthFiles, start: int) -> MonthContent:
     """Read what was added to the journal behind `start`."""
     content = MonthContent(table_trusted=True)
     parsed = _read_journal(disk, files, start, files.journal.stat().st_size, content)
-    content.docs = _docs(files, parsed.bodies, content)
+    content.docs = _docs(parsed.bodies, content)
     return content
 
 
@@ -93,7 +96,8 @@ def finished(unfinished: bytes) -> bytes | None:
 
 def _sound_table(disk: Disk, files: MonthFiles, wanted: Wanted, content: MonthContent) -> tuple[list[Doc], int] | None:
     try:
-        return read_table(files.table, disk, wanted)
+        found = read_table(files.table, disk, wanted)
+        return found and ([doc for doc in found[0] if isinstance(doc.get("id"), str)], found[1])
     except DamagedMonth as error:
         content.newer |= error.newer
         if not error.newer:
@@ -150,7 +154,7 @@ def _read_copy(disk: Disk, files: MonthFiles, copy: Path, content: MonthContent,
         content.damage.extend(_line_damage(files, copy, 0, each) for each in parsed.damaged)
     else:
         bodies = salvaged(data)
-    _add(content.docs, _docs(files, bodies, content), wanted)
+    _add(content.docs, _docs(bodies, content), wanted)
 
 
 def _salvaged_docs(disk: Disk, path: Path) -> list[Doc]:
@@ -168,20 +172,24 @@ def _add(docs: list[Doc], more: list[Doc], wanted: Wanted) -> None:
             docs.append(doc)
 
 
-def _docs(files: MonthFiles, bodies: list[bytes], content: MonthContent) -> list[Doc]:
-    docs = [doc for body in bodies if (doc := doc_of(body)) is not None]
-    if len(docs) < len(bodies):
-        sentence = f"{len(bodies) - len(docs)} lines of {files.month} of {files.device} are sealed, but hold no record."
-        content.damage.append(_damage(files, files.journal, b"", sentence))
+def _docs(bodies: list[bytes], content: MonthContent) -> list[Doc]:
+    docs = []
+    for body in bodies:
+        doc = doc_of(body)
+        if doc is not None:
+            docs.append(doc)
+        elif body not in content.strange:
+            content.strange.append(body)
     return docs
 
 
 def doc_of(body: bytes) -> Doc | None:
+    """Give the document in a line, or None where nothing in it could be told apart from other records."""
     try:
-        doc = msgspec.json.decode(body)
-    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError):
+        doc = None if is_deep(body) else msgspec.json.decode(body)
+    except (ValueError, OverflowError, RecursionError):
         return None
-    return doc if isinstance(doc, dict) else None
+    return doc if isinstance(doc, dict) and isinstance(doc.get("id"), str) else None
 
 
 def _damage(files: MonthFiles, path: Path, raw: bytes, sentence: str) -> Damage:

@@ -2,21 +2,23 @@
 
 import math
 import re
-from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Annotated, Any
 
 import msgspec
 
 from rounds.errors import BadInput, OutOfRange
-from rounds.text import TEXT_LIMIT, clean, clean_line, is_clean
+from rounds.history.shapes import odd_keys, odd_value
+from rounds.text import TEXT_LIMIT, clean, clean_line
 
 FORMAT = 1
 """Version of the record's meaning. Fields may be added without raising it; a reader keeps those it does not know."""
 
 JSON = Any
 Moment = Annotated[datetime, msgspec.Meta(tz=True)]
-Count = Annotated[int, msgspec.Meta(ge=1, le=2**53)]
+HIGHEST_COUNT = 2**40
+"""A forged counter may not leave too little room for the counting that follows; twice as much can still be read."""
+Count = Annotated[int, msgspec.Meta(ge=1, le=2 * HIGHEST_COUNT)]
 Value = float | int | str | bool | None
 WORD = re.compile(r"[a-z][a-z0-9_-]{0,39}\Z")
 LARGEST_WHOLE_NUMBER = 2**53
@@ -82,47 +84,6 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, gc=F
         return self.lamport, self.device, self.id
 
 
-_FIELDS = frozenset(Record.__struct_fields__) - {"extra"}
-
-
-def record_of(doc: Mapping[str, JSON]) -> Record | None:
-    """Make a record of a stored document, its texts harmless, fields unknown here kept; None where it is no record.
-
-    What lies on the disk stays byte for byte as it was written: a document is never rewritten to suit a newer reader.
-    """
-    unknown = doc.keys() - _FIELDS
-    known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
-    try:
-        record = msgspec.convert(known, Record)
-    except msgspec.ValidationError:
-        return None
-    if unknown:
-        record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
-    return record if _is_plain(doc) or _is_harmless(record) else _made_harmless(record)
-
-
-def _is_plain(doc: Mapping[str, JSON]) -> bool:
-    """Tell quickly that nothing in a document can be harmful: every character prints, and none was escaped."""
-    text = msgspec.json.encode(doc)
-    return len(text) < TEXT_LIMIT and b"\\" not in text and text.decode().isprintable()
-
-
-def _is_harmless(record: Record) -> bool:
-    texts = (record.station, record.item, record.person, record.kind, record.typed, record.unit, record.note)
-    plain = all(text is None or text.isprintable() or is_clean(text) for text in texts)
-    rare = record.meter, record.round_id, record.value, record.data, record.marks, record.extra
-    return plain and all(_clean_json(each) == each for each in rare[:4]) and rare[4:] == ((), {})
-
-
-def _made_harmless(record: Record) -> Record:
-    changes = {
-        name: _clean_json(value)
-        for name, value in msgspec.structs.asdict(record).items()
-        if isinstance(value, str | dict)
-    }
-    return msgspec.structs.replace(record, **changes, marks=tuple(clean_line(mark) for mark in record.marks))
-
-
 def month_of(moment: datetime) -> str:
     """Name the UTC month a record is filed under.
 
@@ -147,9 +108,10 @@ def checked(draft: Draft) -> Draft:
     """
     if not WORD.match(draft.kind):
         raise BadInput(f"The kind of a record is {clean_line(draft.kind)!r}.", "It is one lower-case word.")
-    _check_time(draft.measured_at)
+    check_time(draft.measured_at)
     _check_json(draft.value, "value")
     _check_data(draft.data)
+    _check_promise(draft)
     texts = {name: _line(name, getattr(draft, name), limit) for name, limit in _LINE_LIMITS.items()}
     return msgspec.structs.replace(
         draft,
@@ -157,7 +119,7 @@ def checked(draft: Draft) -> Draft:
         typed=_text("typed", draft.typed),
         note=_text("note", draft.note),
         value=_text("value", draft.value) if isinstance(draft.value, str) else draft.value,
-        data=_clean_json(draft.data),
+        data=clean_json(draft.data),
         marks=tuple(clean_line(mark) for mark in draft.marks),
     )
 
@@ -176,7 +138,15 @@ def is_keepable(record: Record) -> bool:
     return short and free and years and plain and WORD.match(record.kind) is not None
 
 
-def _check_time(moment: datetime) -> None:
+def _check_promise(draft: Draft) -> None:
+    """Refuse what could not be read again as what it is."""
+    odd = "" if draft.void else odd_value(draft.kind, draft.value, draft.unit)
+    keys = odd_keys(draft.data) if draft.data else []
+    if odd or keys:
+        raise BadInput(f"A {draft.kind} cannot be kept: {odd or f'its {keys[0]} is not what belongs there'}.")
+
+
+def check_time(moment: datetime) -> None:
     if moment.tzinfo is None or moment.utcoffset() is None:
         raise BadInput(f"The time {moment} has no zone.", "A record needs a time with its zone.")
     if not 1970 <= moment.astimezone(UTC).year < 2200:
@@ -185,7 +155,7 @@ def _check_time(moment: datetime) -> None:
 
 def _check_data(data: dict[str, JSON]) -> None:
     _check_json(data, "data")
-    size = len(msgspec.json.encode(_clean_json(data)))
+    size = len(msgspec.json.encode(clean_json(data)))
     if not size <= DATA_LIMIT_BYTES:
         raise OutOfRange(f"The data of a record are {size} bytes long.", f"At most {DATA_LIMIT_BYTES} are kept.")
 
@@ -221,11 +191,11 @@ def _text(name: str, text: str | None) -> str | None:
     return None if text is None else clean(text)
 
 
-def _clean_json(value: JSON) -> JSON:
+def clean_json(value: JSON) -> JSON:
     if isinstance(value, str):
         return value if value.isprintable() else clean(value, DATA_LIMIT_BYTES)
     if isinstance(value, dict):
-        return {clean_line(key): _clean_json(inner) for key, inner in value.items()}
+        return {clean_line(key): clean_json(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_clean_json(inner) for inner in value]
+        return [clean_json(inner) for inner in value]
     return value

@@ -48,7 +48,7 @@ def _renew(folder: Path, disk: Disk, files: MonthFiles, content: MonthContent) -
     for path in (files.journal, files.table, files.older):
         if path.exists():
             put_aside(folder, disk, _whole(disk, files, path))
-    data = b"".join(sealed(msgspec.json.encode(doc)) for doc in content.docs)
+    data = b"".join(sealed(each) for each in (*map(msgspec.json.encode, content.docs), *content.strange))
     write_new(disk, files.journal, data)
     write_table(files.table, disk, content.docs, len(data))
     return [f"{files.month} of {files.device}: {len(content.docs)} records were written anew; the old files are kept."]

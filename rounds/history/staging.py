@@ -7,9 +7,10 @@ from pathlib import Path
 import msgspec
 
 from rounds.history.disk import Disk
+from rounds.history.door import record_of
 from rounds.history.files import Key
 from rounds.history.journal import checksum, opened
-from rounds.history.record import Record, record_of
+from rounds.history.record import Record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

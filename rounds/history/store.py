@@ -17,10 +17,13 @@ from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
 from rounds.history.numbering import EnteredSource
+from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
 from rounds.history.record import Draft, Record, checked
 from rounds.history.rewriter import Rewriter
 from rounds.history.writer import Writer
+
+NEWER_HERE = "A newer version of this program has written here under this laptop's name"
 
 
 def _now() -> datetime:
@@ -103,7 +106,7 @@ class History(Asked):
     @property
     def read_only(self) -> bool:
         """Whether saving is refused: asked for, forbidden by the disk, or because a newer version wrote here."""
-        return self._asked_read_only or self._library.newer or not self._may_write
+        return self._asked_read_only or self._is_newer or not self._may_write
 
     @property
     def recovered(self) -> tuple[str, ...]:
@@ -114,12 +117,13 @@ class History(Asked):
     def warnings(self) -> tuple[str, ...]:
         """What the grower should know of the state of the record, a sentence each."""
         found = [each.sentence for each in self._library.damage[self._told :]]
-        if self._library.newer:
-            found.append("A newer version of this program has written here: it can be read, but not added to.")
+        if self._is_newer:
+            found.append(f"{NEWER_HERE}: it can be read, but not added to. Bring this laptop up to date.")
         elif not self._asked_read_only and not self._may_write:
             found.append("The farm folder can only be read: nothing can be saved here.")
         missing = sorted({f"{month} of {device}" for device, month in self._library.gone})
         found += [f"The records of {each} were here and are gone: look into the last backup." for each in missing]
+        found += passed_over(self._library.heads.values(), self.device)
         return tuple(dict.fromkeys([*found, *self._writer.warnings]))
 
     def save(self, *drafts: Draft) -> tuple[Record, ...]:
@@ -204,10 +208,15 @@ class History(Asked):
         """Hold everything still while an import writes."""
         with self._lock:
             if self.read_only:
-                raise NotSaved("The history is open for reading only, so nothing was saved.")
+                why = NEWER_HERE if self._is_newer else "The history is open for reading only"
+                raise NotSaved(f"{why}, so nothing was saved.")
             with self._writer.locked():
                 yield self._writer
             self._rewriter.wake()
+
+    @property
+    def _is_newer(self) -> bool:
+        return self.device in self._library.newer
 
     def _begin(self) -> None:
         self._may_write = self._writer.may_write()

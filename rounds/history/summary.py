@@ -11,7 +11,7 @@ from rounds.history.files import Stamp
 from rounds.history.journal import HEAD, checksum
 from rounds.history.record import Record
 
-SUMMARY_FORMAT = 2
+SUMMARY_FORMAT = 3
 _SUM_END = len(HEAD) + 16 + 2
 
 
@@ -27,7 +27,10 @@ class MonthHead(msgspec.Struct, array_like=True):
     lamport: int = 0
     entered_s: float = 0.0
     """Latest time of entry, in seconds since 1970."""
-    newer: bool = False
+    newer: int = 0
+    """How much in it was written by a newer version of the program. [records or files]"""
+    odd: int = 0
+    """How many records in it are passed over, in whole or in part."""
 
     def is_unfinished(self) -> bool:
         """Tell whether the journal has something behind its last whole line."""

@@ -14,6 +14,7 @@ import msgspec
 from rounds.errors import NotSaved, Refused
 from rounds.history.disk import Disk, write_new
 from rounds.history.files import list_months
+from rounds.history.merge import sound_lines
 from rounds.relief.sheet import Relief, records_for_doses
 from rounds.walk.session import Session
 
@@ -130,7 +131,7 @@ def _since(session: Session) -> datetime:
 
 
 def _journals(session: Session, *, since: datetime | None = None, device: str = "") -> dict[str, bytes]:
-    """Whole months of journals; read while nothing is written."""
+    """Whole months of journals, without what the other laptop would refuse; read while nothing is written."""
     history = session.history
     history.refresh()
     first = since.astimezone().strftime("%Y-%m") if since else ""
@@ -138,9 +139,8 @@ def _journals(session: Session, *, since: datetime | None = None, device: str = 
     found = {}
     for (name, month), files in wanted.items():
         if files.journal.exists():
-            data = files.journal.read_bytes()
-            whole = data[: data.rfind(b"\n") + 1]
-            found[f"history/{name}/{month[:4]}/{month}.jsonl"] = whole
+            lines = sound_lines(name, files.journal.read_bytes())
+            found[f"history/{name}/{month[:4]}/{month}.jsonl"] = lines
     return found
 
 

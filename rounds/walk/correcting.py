@@ -139,7 +139,9 @@ def open_corrections(session: Session) -> list[OpenCorrection]:
 def is_overtaken(correction: OpenCorrection) -> bool:
     """Whether something was poured so far from the advice that the rest no longer holds."""
     return any(
-        step.is_measured and step.number in correction.done and not is_near(step, correction.done[step.number].value)
+        step.is_measured
+        and (done := correction.done.get(step.number)) is not None
+        and (done.value is None or not is_near(step, done.value))
         for step in correction.steps
     )
 

@@ -29,14 +29,16 @@ def table(text, delimiter=","):
 
 @pytest.mark.parametrize("text", DANGEROUS)
 def test_no_cell_begins_as_a_formula(history, text):
-    history.save(reading(text, note=text, typed=text, person=text, marks=(text,)))
+    history.save(reading(text, kind="check", note=text, typed=text, person=text, marks=(text,)))
     (row,) = table(to_csv(history.records()))
     for name in ("value", "note", "typed", "person", "marks"):
         assert not row[name].startswith(("=", "+", "-", "@", "\t", "\r", "\n")), (name, row[name])
 
 
 def test_numbers_stay_numbers_and_the_decimal_mark_is_a_choice(history):
-    history.save(*(reading(value, minutes=number) for number, value in enumerate((-3.25, 12, True, None))))
+    history.save(
+        *(reading(value, minutes=number, kind="check") for number, value in enumerate((-3.25, 12, True, None)))
+    )
     assert [row["value"] for row in table(to_csv(history.records()))] == ["-3.25", "12", "yes", ""]
     assert [row["value"] for row in table(to_csv(history.records(), ","), ";")] == ["-3,25", "12", "yes", ""]
     with pytest.raises(BadInput):

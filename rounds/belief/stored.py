@@ -1,0 +1,33 @@
+"""A stored belief taken out of its record, where it is one that somebody could have held."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from rounds.belief.gaussian import Gaussian
+
+BELIEVABLE = ((3.0, 10.0), (-8.0, 4.0), (-15.0, 1.0), (-15.0, 1.0), (-9.0, 5.0), (-3.0, 3.0), (-9.0, 9.0))
+"""What can be believed at all of the seven numbers of `belief`, in their order."""
+WIDEST_SD = 5.0
+
+
+def gaussian_of(numbers: Mapping[str, Any], believable: Sequence[tuple[float, float]]) -> Gaussian | None:
+    """The stored numbers as they were; None where nobody could have believed them: then the events tell anew.
+
+    Parameters
+    ----------
+    believable : sequence of (low, high)
+        For each of the numbers, in their order.
+    """
+    mean, rows, n = numbers["mean"], numbers["covariance"], len(believable)
+    if not (len(mean) == len(rows) == n and all(len(row) > i for i, row in enumerate(rows))):
+        return None
+    full = tuple(tuple(float(rows[max(i, j)][min(i, j)]) for j in range(n)) for i in range(n))
+    sds = [math.sqrt(full[i][i]) if 0.0 <= full[i][i] <= WIDEST_SD**2 else math.nan for i in range(n)]
+    if not all(low <= value <= high for value, (low, high) in zip(mean, believable, strict=True)):
+        return None
+    if not all(abs(full[i][j]) <= 1.01 * sds[i] * sds[j] + 1e-6 for i in range(n) for j in range(n)):
+        return None
+    return Gaussian(tuple(float(value) for value in mean), full)

@@ -1,0 +1,142 @@
+"""The door through which every stored record comes out of the history: what it promises holds, or it is passed over.
+
+What lies on the disk stays byte for byte as it was written: a document is never rewritten to suit a reader.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import msgspec
+
+from rounds.errors import BadInput, OutOfRange
+from rounds.history.record import FORMAT, Record, check_time, clean_json
+from rounds.history.shapes import KEPT_WITHOUT_VALUE, LARGEST_READING, is_deep, odd_keys, odd_value, without
+from rounds.text import TEXT_LIMIT, clean_line, is_clean
+
+JSON = Any
+_FIELDS = frozenset(Record.__struct_fields__) - {"extra"}
+_MAY_BE_ABSENT = ("person", "meter", "typed", "value", "unit", "note", "round_id", "data", "marks")
+"""Fields without which a record still says what happened, where and when."""
+_NO_RECORD = "it does not have the form of a record"
+_PASSED_OVER, _PART = "it is passed over", "that part is passed over"
+
+
+def record_of(doc: Mapping[str, JSON]) -> Record | None:
+    """Make a record of a stored document, its texts harmless, fields unknown here kept; None where it is no record."""
+    return let_through(doc)[0]
+
+
+def let_through(doc: Mapping[str, JSON], *, salvage: bool = True) -> tuple[Record | None, str]:
+    """Make a record of a stored document, and say what is odd about it: that part is left out, or all of it.
+
+    Parameters
+    ----------
+    salvage : bool
+        Whether a record of which a field has the wrong form is kept without that field.
+    """
+    unknown = doc.keys() - _FIELDS
+    known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
+    try:
+        text = msgspec.json.encode(doc)
+        if is_deep(text):
+            return None, _sentence(doc, "it is nested too deep", _PASSED_OVER)
+        record, odd = _converted(known, salvage=salvage)
+    except (RecursionError, OverflowError, UnicodeEncodeError):
+        return None, _sentence(doc, "it is nested too deep, or holds what cannot be kept", _PASSED_OVER)
+    if record is None:
+        return None, _sentence(doc, odd, _PASSED_OVER)
+    if unknown:
+        record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
+    if not (_is_plain(text) or _is_harmless(record)):
+        record = _made_harmless(record)
+    if odd == "" and record.kind == "reading" and not record.data and _is_usual(record):
+        return record, ""
+    return _as_promised(record, odd)
+
+
+def is_newer(doc: Mapping[str, JSON]) -> bool:
+    """Tell whether a document was written by a newer version of the program."""
+    version = doc.get("format", 0)
+    return isinstance(version, int) and version > FORMAT
+
+
+def _is_usual(record: Record) -> bool:
+    years = 1970 < record.measured_at.year < 2199 and 1970 < record.entered_at.year < 2199
+    return years and type(record.value) is float and -LARGEST_READING <= record.value <= LARGEST_READING
+
+
+def _as_promised(record: Record, odd: str) -> tuple[Record | None, str]:
+    """Hold a record to what its kind promises."""
+    try:
+        check_time(record.measured_at)
+        check_time(record.entered_at)
+    except (BadInput, OutOfRange, OverflowError):
+        return None, _told(record, "its time is outside the years 1970 to 2199", _PASSED_OVER)
+    told = [odd] if odd else []
+    wrong = "" if record.void else odd_value(record.kind, record.value, record.unit)
+    if wrong and record.kind not in KEPT_WITHOUT_VALUE:
+        return None, _told(record, wrong, _PASSED_OVER)
+    if wrong:
+        told.append(wrong)
+        record = msgspec.structs.replace(record, value=None, unit=None)
+    keys = odd_keys(record.data) if record.data else []
+    if keys:
+        told.append(f"its {', '.join(clean_line(key, 40) for key in keys)} cannot be understood")
+        record = msgspec.structs.replace(record, data=without(record.data, keys))
+    return record, _told(record, "; ".join(told), _PART) if told else ""
+
+
+def _converted(doc: Mapping[str, JSON], *, salvage: bool) -> tuple[Record | None, str]:
+    try:
+        return msgspec.convert(doc, Record), ""
+    except msgspec.ValidationError:
+        return _salvaged(doc) if salvage else (None, _NO_RECORD)
+
+
+def _salvaged(doc: Mapping[str, JSON]) -> tuple[Record | None, str]:
+    """Make a record without those fields that do not hold what they should, where it can be one without them."""
+    kept, odd = dict(doc), list[str]()
+    while True:
+        try:
+            record = msgspec.convert(kept, Record)
+        except msgspec.ValidationError as error:
+            wrong = [name for name in _MAY_BE_ABSENT if name in kept and f"`$.{name}" in str(error)]
+            if not wrong:
+                return None, _NO_RECORD
+            odd.append(wrong[0])
+            for name in ("unit", "value") if wrong[0] == "unit" else wrong[:1]:
+                kept.pop(name, None)  # an amount without its unit may be a thousand times another
+        else:
+            return record, f"its {', '.join(odd)} cannot be understood"
+
+
+def _sentence(doc: Mapping[str, JSON], reason: str, consequence: str) -> str:
+    named = [each if isinstance(each := doc.get(name), str | int) else "?" for name in ("seq", "device")]
+    number, device = (clean_line(str(each), 40) for each in named)
+    return f"Record {number} of {device}: {reason}; {consequence}."
+
+
+def _told(record: Record, reason: str, consequence: str) -> str:
+    kind = f"{clean_line(record.kind, 40)} of {record.measured_at:%Y-%m-%d}"
+    return f"Record {record.seq} of {clean_line(record.device, 40)} ({kind}): {reason}; {consequence}."
+
+
+def _is_plain(text: bytes) -> bool:
+    """Tell quickly that nothing in a document can be harmful: every character prints, and none was escaped."""
+    return len(text) < TEXT_LIMIT and b"\\" not in text and text.decode().isprintable()
+
+
+def _is_harmless(record: Record) -> bool:
+    texts = (record.station, record.item, record.person, record.kind, record.typed, record.unit, record.note)
+    plain = all(text is None or text.isprintable() or is_clean(text) for text in texts)
+    rare = record.meter, record.round_id, record.value, record.data, record.marks, record.extra
+    return plain and all(clean_json(each) == each for each in rare[:4]) and rare[4:] == ((), {})
+
+
+def _made_harmless(record: Record) -> Record:
+    changes = {
+        name: clean_json(value)
+        for name, value in msgspec.structs.asdict(record).items()
+        if isinstance(value, str | dict)
+    }
+    return msgspec.structs.replace(record, **changes, marks=tuple(clean_line(mark) for mark in record.marks))
