@@ -32,7 +32,7 @@ def check_files(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike],
 def _in_the_way(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike]) -> Iterator[Mistake]:
     touched = ("limits", f"feeds.{reservoir.feed}", *(f"waters.{water}" for water in _waters(farm, reservoir)))
     for mistake in farm.mistakes:
-        if any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
+        if mistake.unreadable or any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
             yield mistake
     left_out = [m for m in farm.mistakes if m.key.startswith(("products", "waters["))]
     if left_out and _poured_unknown(farm, reservoir, records):

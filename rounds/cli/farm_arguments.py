@@ -28,7 +28,7 @@ def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Sessio
     """Open the farm that the arguments name; mistakes in its files are told beside the answer."""
     session = Session.open(args.farm, person_id=getattr(args, "person", None), read_only=read_only)
     for mistake in session.mistakes if not getattr(args, "json", False) else ():
-        print(f"! {mistake}", file=sys.stderr)
+        print(f"! {mistake.told}", file=sys.stderr)
     return session
 
 

@@ -158,7 +158,7 @@ def _check_toml(name: str, data: bytes) -> None:
         raise BadInput(f"{name} in the bundle is {len(data)} bytes long.", f"At most {_TOML_BYTES} are taken in.")
     try:
         raw = tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadInput(f"{name} in the bundle is not sound TOML: {clean_line(str(error))}.") from error
     _check_tree(name, raw, _DEPTH)
     try:

@@ -75,7 +75,9 @@ def _about(session: Session, stop: Stop) -> str:
     station = stop.station
     if isinstance(station, Reservoir):
         dip = litres_to_dip(station, station.working_volume_l)
-        return f"{session.farm.feeds[station.feed].name} · working level {dip:.0f} cm, {station.working_volume_l:.0f} L"
+        feed = session.farm.feeds.get(station.feed)
+        name = feed.name if feed else station.feed
+        return f"{name} · working level {dip:.0f} cm, {station.working_volume_l:.0f} L"
     if isinstance(station, Channel):
         since = f", set {station.planted_on:%d %b}" if station.planted_on else ""
         return f"{station.crop}, {station.planted} plants on {station.sites} sites{since}"
