@@ -7,8 +7,7 @@ from datetime import datetime
 
 from rounds.advice.ledger import LONGEST_MEMORY
 from rounds.advice.steps import RecordLike
-from rounds.errors import BadInput
-from rounds.farm.farm import Farm, Mistake
+from rounds.farm.farm import Farm, FaultyFiles, Mistake
 from rounds.farm.stations import Reservoir
 
 
@@ -17,13 +16,13 @@ def check_files(farm: Farm, reservoir: Reservoir, records: Sequence[RecordLike],
 
     Raises
     ------
-    BadInput
+    FaultyFiles
         With the mistake, word for word.
     """
     recent = [r for r in records if now - LONGEST_MEMORY <= r.measured_at <= now]
     mistake = next(_in_the_way(farm, reservoir, recent), None)
     if mistake is not None:
-        raise BadInput(
+        raise FaultyFiles(
             f"{mistake} Until that is put right there is no dose here.",
             f"Put it right in {mistake.file} (`rounds check` names every mistake), then correct again.",
         )

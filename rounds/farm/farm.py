@@ -48,6 +48,10 @@ class Mistake:
         return f"{self}\n{self.picture}" if self.picture else str(self)
 
 
+class FaultyFiles(BadInput):
+    """What a dose hangs on is mistaken in the farm's files: nothing is dosed, and the walk goes on."""
+
+
 class Unread(dict[str, T]):
     """What stands in a file that could not be read: nobody knows, so that whoever asks for it is told why."""
 
@@ -56,7 +60,7 @@ class Unread(dict[str, T]):
         self._mistake = mistake
 
     def __missing__(self, key: str) -> T:
-        raise BadInput(str(self._mistake), f"Put it right in {self._mistake.file}, then try again.")
+        raise FaultyFiles(str(self._mistake), f"Put it right in {self._mistake.file}, then try again.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,9 +17,9 @@ from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.screens.slow_line import SlowLine
 from rounds.screens.walk_text import SHORT, carried_lines, heading, shortened, state, station_line
+from rounds.walk.missing import missing_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
-from rounds.walk.missing import missing_lines
 from rounds.walk.session import Session
 from rounds.walk.signs import signs_today
 from rounds.widgets.head import Head

@@ -1,4 +1,4 @@
-"""What of the farm cannot be walked as its files have it: said first, since a smaller farm looks like a finished one."""
+"""What of the farm its files keep from being walked: said first, since a smaller farm looks like a finished one."""
 
 from __future__ import annotations
 
