@@ -20,12 +20,13 @@ def test_the_app_does_not_open_a_farm_that_cannot_be_read(farm_folder: Path) -> 
         RoundsApp(farm_folder)
 
 
+@pytest.mark.parametrize("person", ["ada", "ben"])
 @pytest.mark.parametrize("file", ["feeds.toml", "shelf.toml"])
 async def test_a_reservoir_is_read_but_not_dosed_and_the_walk_goes_on(
-    driven: Driver, farm_folder: Path, file: str
+    driven: Driver, farm_folder: Path, file: str, person: str
 ) -> None:
     (farm_folder / file).write_text("a = 1,5\n", encoding="utf-8")
-    async with driven(farm_folder) as walker:
+    async with driven(farm_folder, person_id=person) as walker:
         lines = [line.strip() for line in walker.text.splitlines() if line.strip()]
         assert f"{file} can't be used: there are no doses." in lines[1]
         assert f"{file}, line 1, column 6 can't be read: write 1.5, not 1,5" in walker.words

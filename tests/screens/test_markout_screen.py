@@ -214,6 +214,9 @@ async def test_the_pdf_goes_into_the_file_that_is_named(tmp_path):
         await fill(pilot)
         await press(pilot, "f9")
         await until(pilot, lambda: "PDF file is missing" in text(pilot))
+        pilot.app.screen.on_descendant_focus(events.DescendantFocus(pilot.app.focused))  # as late as on a slow laptop
+        await settle(pilot)
+        assert "PDF file is missing" in text(pilot)
         await press(pilot, "'channel.pdf", "f9")
         pdf = tmp_path / "channel.pdf"
         await until(pilot, lambda: pdf.exists() and pdf.read_bytes().startswith(b"%PDF-"))
