@@ -171,6 +171,8 @@ class RoundsApp(KeysInTurn):
             self.leave_out_typed_ahead()
             self.screen.post_message(StayHere())
             return
+        while self.guide.said:
+            self.notify(self.guide.said.pop(0), severity="error", timeout=20, markup=False)
         if screen is None:
             self.back_to_walk()
         else:

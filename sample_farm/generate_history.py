@@ -27,6 +27,7 @@ from sample_notebook import DEVICE, entered
 from rounds.checklist.load import load_checklists
 from rounds.farm.load import load_farm
 from rounds.history import History, seeded_ids
+from rounds.history.disk import Disk, make_folder, write_new
 
 ANCHOR = date(2026, 11, 25)
 """The morning to which the dates in the farm's files belong."""
@@ -45,10 +46,10 @@ class Generated:
 
 def lay_out(folder: Path, *, until: date, source: Path | None = None) -> Generated:
     """Put a copy of the sample farm into a folder, all dates moved so that it opens on the morning of `until`."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(Disk(), folder)
     for name in FILES:
         text = ((source or Path(__file__).resolve().parent) / name).read_text(encoding="utf-8")
-        (folder / name).write_text(_moved(text, until - ANCHOR), encoding="utf-8")
+        write_new(Disk(), folder / name, _moved(text, until - ANCHOR).encode())
     return generate(folder, until=until)
 
 

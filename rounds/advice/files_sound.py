@@ -8,8 +8,7 @@ from datetime import datetime
 from rounds.book.entries import Dose, only
 from rounds.book.entry import Entry
 from rounds.book.ledger import LONGEST_MEMORY
-from rounds.errors import BadInput
-from rounds.farm.farm import Farm, Mistake
+from rounds.farm.farm import Farm, FaultyFiles, Mistake
 from rounds.farm.stations import Reservoir
 
 
@@ -18,13 +17,13 @@ def check_files(farm: Farm, reservoir: Reservoir, entries: Sequence[Entry], now:
 
     Raises
     ------
-    BadInput
+    FaultyFiles
         With the mistake, word for word.
     """
     recent = [e for e in only(Dose, entries, reservoir.id) if now - LONGEST_MEMORY <= e.measured_at <= now]
     mistake = next(_in_the_way(farm, reservoir, recent), None)
     if mistake is not None:
-        raise BadInput(
+        raise FaultyFiles(
             f"{mistake} Until that is put right there is no dose here.",
             f"Put it right in {mistake.file} (`rounds check` names every mistake), then correct again.",
         )
@@ -33,7 +32,7 @@ def check_files(farm: Farm, reservoir: Reservoir, entries: Sequence[Entry], now:
 def _in_the_way(farm: Farm, reservoir: Reservoir, doses: Sequence[Dose]) -> Iterator[Mistake]:
     touched = ("limits", f"feeds.{reservoir.feed}", *(f"waters.{water}" for water in _waters(farm, reservoir)))
     for mistake in farm.mistakes:
-        if any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
+        if mistake.unreadable or any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
             yield mistake
     left_out = [m for m in farm.mistakes if m.key == "products" or m.key.startswith(("products[", "waters["))]
     if left_out and _poured_unknown(farm, doses):

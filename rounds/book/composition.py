@@ -8,7 +8,7 @@ from datetime import date
 from functools import lru_cache
 
 from rounds.errors import BadInput, NotFound, Refused, RoundsError
-from rounds.farm.farm import Farm
+from rounds.farm.farm import Farm, FaultyFiles
 from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
 from rounds.farm.shelf import Acid, Base, Concentrate
@@ -187,12 +187,17 @@ def feed_known(farm: Farm, feed: Feed) -> KnownFeed:
 
     Raises
     ------
+    FaultyFiles
+        Where a concentrate is missing from the shelf, or shelf.toml cannot be read.
     BadInput
-        Where a concentrate is missing from the shelf or holds an unknown salt.
+        Where a concentrate holds an unknown salt.
     """
     a, b = farm.shelf.get(feed.part_a), farm.shelf.get(feed.part_b)
     if not isinstance(a, Concentrate) or not isinstance(b, Concentrate):
-        raise BadInput(
+        unread = next((each for each in farm.mistakes if each.unreadable and each.file == "shelf.toml"), None)
+        if unread is not None:
+            raise FaultyFiles(str(unread), "Put it right in shelf.toml, then try again.")
+        raise FaultyFiles(
             f"The concentrates of the nutrient feed {feed.name} are not on the shelf.",
             "Enter both parts in shelf.toml with their salts.",
         )

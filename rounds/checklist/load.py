@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -74,9 +74,9 @@ def _files(farm_folder: Path | None, shipped: Path) -> dict[str, Path]:
 def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
     before, own = len(mistakes), MistakeList()
     raw = read_toml(path, own)
-    mistakes += [_renamed(each, shown) for each in own]
+    mistakes += [replace(each, file=shown) for each in own]
     if not raw and not own:
-        mistakes.note(shown, "", "an empty file", "a checklist with format, kind, title, rank and items")
+        mistakes.unreadable(shown, "is empty", "give it format, kind, title, rank and items")
     if not raw:
         return None
     head = read_part({key: value for key, value in raw.items() if key != "items"}, Checklist, shown, "", mistakes)
@@ -87,10 +87,6 @@ def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
     items = _sound_items(rows, shown, mistakes)
     mistakes[before:] = named(mistakes[before:], {shown: raw})
     return msgspec.structs.replace(head, items=items) if head else None
-
-
-def _renamed(mistake: Mistake, file: str) -> Mistake:
-    return Mistake(file=file, key=mistake.key, found=mistake.found, expected=mistake.expected)
 
 
 def _sound_items(rows: list[Any], file: str, mistakes: MistakeList) -> tuple[Item, ...]:

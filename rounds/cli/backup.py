@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.farm.load import load_farm
+from rounds.farm.usable import refusal
 
 
 def add(verbs: Any) -> None:
@@ -22,7 +24,9 @@ def run(args: argparse.Namespace) -> int:
     """Make one backup."""
     from rounds.history.backup import backup
 
-    load_farm(args.farm)
+    refused = refusal(load_farm(args.farm))
+    if refused is not None:  # what was written down is worth its copy all the same
+        print(f"! {refused}", file=sys.stderr)
     made = backup(args.farm, args.to)
     if args.json:
         print_json({"folder": str(made.folder), "files": made.files, "bytes": made.bytes, "records": made.records})

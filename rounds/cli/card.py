@@ -20,7 +20,7 @@ def add(verbs: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the card."""
+    """Print the card; 1 where the farm's files have mistakes, since something may be missing on it."""
     session = open_session(args, read_only=True)
     name = args.round or current_round(session)
     card = walk_card(session, name)
@@ -28,4 +28,4 @@ def run(args: argparse.Namespace) -> int:
         print_json({"round": name, "card": card})
     else:
         print(card, end="")
-    return 0
+    return 1 if session.mistakes else 0

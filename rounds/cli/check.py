@@ -8,6 +8,7 @@ from typing import Any
 from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.farm.load import load_farm
+from rounds.farm.usable import refusal
 
 
 def add(verbs: Any) -> None:
@@ -23,13 +24,16 @@ def run(args: argparse.Namespace) -> int:
     from rounds.history.check import check
 
     farm = load_farm(args.farm)
-    mistakes = [*farm.mistakes, *load_checklists(args.farm).mistakes]
+    mistakes = [mistake.told for mistake in (*farm.mistakes, *load_checklists(args.farm).mistakes)]
+    refused = refusal(farm)
+    if refused is not None and not farm.mistakes:
+        mistakes.append(str(refused))
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
     if args.json:
         print_json(
             {
-                "mistakes": [str(mistake) for mistake in mistakes],
+                "mistakes": mistakes,
                 "records": report.records,
                 "readings": report.readings,
                 "months": report.months,

@@ -8,6 +8,7 @@ from typing import Any
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.walk.carried import carried_over
+from rounds.walk.missing import missing_lines
 from rounds.walk.round import closed_today, current_round, left_open
 from rounds.walk.session import Session
 
@@ -23,14 +24,14 @@ def add(verbs: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print what is due."""
+    """Print what is due; 1 where the farm's files have mistakes, since something may be missing then."""
     session = open_session(args, read_only=True)
     form = what_is_due(session, args.round)
     if args.json:
         print_json(form)
     else:
         print("\n".join(lines_of(form)))
-    return 0
+    return 1 if form["mistakes"] else 0
 
 
 def what_is_due(session: Session, round_name: str | None = None) -> dict[str, Any]:
@@ -46,7 +47,9 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
             for each in carried_over(session)
         ],
         "left_open": [{"round": walk.name, "day": walk.day.isoformat()} for walk in left_open(session)],
-        "mistakes": [str(mistake) for mistake in session.mistakes],
+        "mistakes": [mistake.told for mistake in session.mistakes],
+        "left_out": list(session.farm.left_out),
+        "missing": missing_lines(session),
     }
 
 
@@ -83,7 +86,8 @@ def _item(due: DueItem, round_name: str) -> dict[str, Any]:
 
 def lines_of(form: dict[str, Any]) -> list[str]:
     """What is due, in lines."""
-    lines = [f"{form['farm']}, {_counts(form)}"]
+    lines = [f"! {sentence}" for sentence in form["missing"]]
+    lines.append(f"{form['farm']}, {_counts(form)}")
     lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
     lines += [f"  left open: the {each['round']} round of {each['day']}" for each in form["left_open"]]
     for station in form["stations"]:

@@ -27,7 +27,9 @@ def add_person(parser: argparse.ArgumentParser) -> None:
 def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Session:
     """Open the farm that the arguments name; mistakes in its files and odd records are told beside the answer."""
     session = Session.open(args.farm, person_id=getattr(args, "person", None), read_only=read_only)
-    for concern in (*session.mistakes, *session.history.warnings) if not getattr(args, "json", False) else ():
+    if getattr(args, "json", False) is True:
+        return session
+    for concern in (*(mistake.told for mistake in session.mistakes), *session.history.warnings):
         print(f"! {concern}", file=sys.stderr)
     return session
 

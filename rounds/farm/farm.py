@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeVar
 
 import msgspec
 
-from rounds.errors import NotFound
+from rounds.errors import BadInput, NotFound
 from rounds.farm.feeds import Feed, Stage
 from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
 from rounds.farm.shelf import Product
 from rounds.farm.stations import Channel, Reservoir, Station
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,12 +29,38 @@ class Mistake:
     expected: str
     where: str = ""
     """The place in words, such as `station reservoir-1, working_volume_l`; empty where the key says it."""
+    unreadable: bool = False
+    """Whether nothing of the file could be read."""
+    picture: str = ""
+    """Of a file that is no TOML: the line with a mark under the spot, in two lines."""
 
     def __str__(self) -> str:
         place = self.where or self.key
         where = f"{self.file}, {place}" if place else self.file
         stop = "" if self.expected.endswith("?") else "."
+        if self.unreadable:
+            return f"{where} {self.found}: {self.expected}{stop}"
         return f"{where}: found {self.found}, expected {self.expected}{stop}"
+
+    @property
+    def told(self) -> str:
+        """The sentence, and below it the line that it is about."""
+        return f"{self}\n{self.picture}" if self.picture else str(self)
+
+
+class FaultyFiles(BadInput):
+    """What a dose hangs on is mistaken in the farm's files: nothing is dosed, and the walk goes on."""
+
+
+class Unread(dict[str, T]):
+    """What stands in a file that could not be read: nobody knows, so that whoever asks for it is told why."""
+
+    def __init__(self, mistake: Mistake) -> None:
+        super().__init__()
+        self._mistake = mistake
+
+    def __missing__(self, key: str) -> T:
+        raise FaultyFiles(str(self._mistake), f"Put it right in {self._mistake.file}, then try again.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +78,8 @@ class Farm:
     waters: Mapping[str, Water] = field(default_factory=dict)
     stations: Mapping[str, Station] = field(default_factory=dict)
     """In the order of farm.toml."""
+    left_out: tuple[str, ...] = ()
+    """The stations that farm.toml has and that are left out for their mistakes, by id or by their place."""
     feeds: Mapping[str, Feed] = field(default_factory=dict)
     shelf: Mapping[str, Product] = field(default_factory=dict)
     mistakes: tuple[Mistake, ...] = ()

@@ -8,13 +8,14 @@ from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
 from rounds.farm.cross_checks import check_labels, check_zone, sound_feeds, sound_stations, sound_waters
-from rounds.farm.farm import Farm
+from rounds.farm.farm import Farm, Unread
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
 from rounds.farm.naming_places import named
 from rounds.farm.reading_files import MistakeList, no_such_key, read_part, read_toml
 from rounds.farm.shelf import PRODUCT_KINDS, Product, ShelfFile
 from rounds.farm.stations import STATION_KINDS, Station
+from rounds.text import is_clean
 
 FARM, FEEDS, SHELF = "farm.toml", "feeds.toml", "shelf.toml"
 T = TypeVar("T")
@@ -35,14 +36,21 @@ def load_farm(folder: Path) -> Farm:
     """
     _require_farm(folder)
     mistakes = MistakeList()
-    raw, raw_feeds, raw_shelf = (read_toml(folder / name, mistakes) for name in (FARM, FEEDS, SHELF))
+    raw = _farm_tables(folder, mistakes)
+    raw_feeds, raw_shelf = (_tables_beside(folder / name, raw, mistakes) for name in (FEEDS, SHELF))
+    unread = {mistake.file: mistake for mistake in mistakes if mistake.unreadable}
     for file, tables, whole in ((FARM, raw, FarmFile), (FEEDS, raw_feeds, FeedsFile), (SHELF, raw_shelf, ShelfFile)):
         _check_head(file, tables, whole.__struct_fields__, mistakes)
     shelf = cast(dict[str, Product], _by_id(_kinded(raw_shelf, "products", PRODUCT_KINDS, SHELF, mistakes)))
     check_labels(shelf, SHELF, mistakes)
-    feeds = sound_feeds(_by_id(_rows(raw_feeds, "feeds", Feed, FEEDS, mistakes)), shelf, FEEDS, mistakes)
+    feeds = _by_id(_rows(raw_feeds, "feeds", Feed, FEEDS, mistakes))
+    if SHELF not in unread:
+        feeds = sound_feeds(feeds, shelf, FEEDS, mistakes)
+    if FEEDS in unread:
+        feeds = Unread(unread[FEEDS])
     waters = sound_waters(_by_id(_rows(raw, "waters", Water, FARM, mistakes)), FARM, mistakes)
     stations = cast(dict[str, Station], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))
+    sound = sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds))
     name = raw.get("name")
     return Farm(
         folder=folder,
@@ -51,14 +59,56 @@ def load_farm(folder: Path) -> Farm:
         limits=_table(raw, "limits", Limits, mistakes) or Limits(),
         people=tuple(row for _, row in _rows(raw, "people", Person, FARM, mistakes)),
         contacts=tuple(row for _, row in _rows(raw, "contacts", Contact, FARM, mistakes)),
-        where={str(key): str(text) for key, text in _mapping(raw.get("where")).items()},
+        where=_where(raw, mistakes),
         meters=_by_id(_rows(raw, "meters", Meter, FARM, mistakes)),
         waters=waters,
-        stations=sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds)),
+        stations=sound,
+        left_out=_left_out(raw, sound),
         feeds=feeds,
         shelf=shelf,
         mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
+
+
+def _farm_tables(folder: Path, mistakes: MistakeList) -> dict[str, Any]:
+    raw = read_toml(folder / FARM, mistakes)
+    if not raw and not mistakes:
+        mistakes.unreadable(FARM, "is empty", "`rounds --sample` shows a farm that works")
+    return raw
+
+
+def _tables_beside(path: Path, farm: Mapping[str, Any], mistakes: MistakeList) -> dict[str, Any]:
+    """The tables of feeds.toml or shelf.toml, which a farm without a reservoir may do without."""
+    own = MistakeList()
+    raw = read_toml(path, own)
+    if not raw and not own:
+        own.unreadable(path.name, "is empty", "the reservoirs need it for their doses")
+    needed = any(row.get("kind") == "reservoir" for row in _rows_of(farm, "stations"))
+    mistakes += [mistake for mistake in own if needed or mistake.found not in ("is missing", "is empty")]
+    return raw
+
+
+def _where(raw: Mapping[str, Any], mistakes: MistakeList) -> dict[str, str]:
+    """Where things are; a station whose own header is gone would end up among them."""
+    rows = _mapping(raw.get("where"))
+    for key, text in rows.items():
+        if not isinstance(text, str):
+            mistakes.note(FARM, f"where.{key}", text, "a text between quotes that says where it is")
+    if "kind" in rows and "id" in rows:
+        mistakes.note(FARM, "where.id", rows["id"], "[[stations]] above the lines of a station")
+    return {str(key): str(text) for key, text in rows.items()}
+
+
+def _left_out(raw: Mapping[str, Any], sound: Mapping[str, Station]) -> tuple[str, ...]:
+    rows = raw.get("stations")
+    left, found = [], set()
+    for number, row in enumerate(rows if isinstance(rows, list) else []):
+        named = _mapping(row).get("id")
+        if isinstance(named, str) and named in sound and named not in found:
+            found.add(named)
+        else:
+            left.append(named if isinstance(named, str) and is_clean(named) else f"station {number + 1} of the file")
+    return tuple(left)
 
 
 def _written_down(raw: Mapping[str, Any], raw_feeds: Mapping[str, Any]) -> set[tuple[str, str]]:

@@ -26,7 +26,10 @@ def named(mistakes: Iterable[Mistake], files: Mapping[str, Mapping[str, Any]]) -
     files : mapping from file name to its tables
         As they were read, sound or not.
     """
-    return (replace(each, where=in_words(each.key, files.get(each.file, {}))) for each in mistakes)
+    return (
+        each if each.unreadable else replace(each, where=in_words(each.key, files.get(each.file, {})))
+        for each in mistakes
+    )
 
 
 def in_words(key: str, tables: Mapping[str, Any]) -> str:

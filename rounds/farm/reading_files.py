@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Collection
 from datetime import date, datetime, time
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from rounds.farm.farm import Mistake
+from rounds.farm.toml_slips import Slip, read_tables
 
 T = TypeVar("T")
 _WORDS = {
@@ -28,19 +28,26 @@ class MistakeList(list[Mistake]):
         quoted = "nothing" if found == "nothing" else shown(found)
         self.append(Mistake(file=file, key=key, found=quoted, expected=expected))
 
+    def unreadable(self, file: str, what: str, expected: str, *, where: str = "", picture: str = "") -> None:
+        """Write down that nothing of a file can be read."""
+        self.append(
+            Mistake(file=file, key="", found=what, expected=expected, where=where, unreadable=True, picture=picture)
+        )
+
 
 def read_toml(path: Path, mistakes: MistakeList) -> dict[str, Any]:
     """The tables of a TOML file; an empty one, with a mistake noted, where it cannot be read."""
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        read = read_tables(path.read_bytes())
     except FileNotFoundError:
-        mistakes.note(path.name, "", "no such file", "the file in the farm folder")
+        mistakes.unreadable(path.name, "is missing", "put it into the farm folder")
     except OSError as error:
-        mistakes.note(path.name, "", error.strerror or "a file that cannot be opened", "a readable file")
-    except UnicodeDecodeError as error:
-        mistakes.note(path.name, "", f"bytes that are not UTF-8 at position {error.start}", "UTF-8 text")
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        mistakes.note(path.name, "", f"text that is not TOML ({error})", "valid TOML")
+        mistakes.unreadable(path.name, "can't be opened", error.strerror or "the disk refuses")
+    else:
+        if not isinstance(read, Slip):
+            return read
+        where = f"line {read.line}, column {read.column}"
+        mistakes.unreadable(path.name, "can't be read", read.how, where=where, picture=read.picture)
     return {}
 
 

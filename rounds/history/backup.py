@@ -38,7 +38,7 @@ class Backup:
     sentences: tuple[str, ...]
 
 
-def backup(farm_folder: Path, to: Path, *, now: datetime | None = None) -> Backup:
+def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Disk | None = None) -> Backup:
     """Copy a farm folder into a new folder below `to`, and verify the copy.
 
     Raises
@@ -56,11 +56,11 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None) -> Backu
         raise Refused(f"{to} lies inside the farm folder.", "A backup belongs on another disk or stick.")
     check_folder(source / "history")
     target = _free_name(to / f"{source.name}-{moment:%Y-%m-%dT%H%M%S}")
-    unfinished = target.with_name(target.name + ".unfinished")
+    unfinished, disk = target.with_name(target.name + ".unfinished"), disk or Disk()
     try:
-        copied, size = _copy(source, unfinished)
-        os.replace(unfinished, target)  # noqa: PTH105
-        Disk().sync_folder(to)
+        copied, size = _copy(source, unfinished, disk)
+        disk.replace(unfinished, target)
+        disk.sync_folder(to)
     except OSError as error:
         shutil.rmtree(unfinished, ignore_errors=True)
         raise NotSaved(f"The backup could not be made: {error.strerror or error}.", "The farm is unchanged.") from error
@@ -81,10 +81,9 @@ def last_backup(place: Path) -> LastBackup | None:
     return max(found, key=lambda each: each.at, default=None)
 
 
-def _copy(source: Path, target: Path) -> tuple[dict[Path, bytes], int]:
+def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], int]:
     """Copy under the lock of the history; give the digest of every file as it was read."""
     digests, size = {}, 0
-    disk = Disk()
     make_folder(disk, target)
     with ExitStack() as held:
         _hold_still(source, held)

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 if sys.platform == "darwin":
@@ -93,3 +94,29 @@ def write_new(disk: Disk, path: Path, data: bytes) -> None:
         disk.close(fd)
     disk.replace(temporary, path)
     disk.sync_folder(path.parent)
+
+
+def write_folder(disk: Disk, path: Path, files: Mapping[str, bytes]) -> None:
+    """Write a new folder with all that is in it, so that it stays after a power cut wherever it is moved to.
+
+    Parameters
+    ----------
+    files : mapping from name to content
+        Names with `/` lie in folders of their own, which are made too.
+    """
+    disk.mkdir(path)
+    folders = [path]
+    for name, data in files.items():
+        file = path.joinpath(*name.split("/"))
+        for folder in reversed([each for each in file.parents if each.is_relative_to(path)]):
+            if folder not in folders:
+                disk.mkdir(folder)
+                folders.append(folder)
+        fd = disk.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL)
+        try:
+            write_all(disk, fd, data)
+            disk.fsync(fd)
+        finally:
+            disk.close(fd)
+    for folder in reversed(folders):
+        disk.sync_folder(folder)

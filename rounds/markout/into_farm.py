@@ -6,13 +6,13 @@ import contextlib
 import difflib
 import os
 import tempfile
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from rounds.errors import BadInput, NotFound, NotSaved, Refused
+from rounds.farm.toml_slips import Slip, read_tables
 from rounds.markout.channel_entry import channel_entry
 from rounds.markout.plan import Plan
 from rounds.markout.splice import with_changed, with_new
@@ -137,10 +137,11 @@ def _read(farm_folder: Path) -> tuple[Path, str]:
 
 
 def _parsed(text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise BadInput(f"{FARM_FILE} is not valid TOML: {error}.", "Put that right first.") from error
+    read = read_tables(text.encode())
+    if isinstance(read, Slip):
+        where = f"line {read.line}, column {read.column}"
+        raise BadInput(f"{FARM_FILE}, {where} can't be read: {read.how}.", f"\n{read.picture}")
+    return read
 
 
 def _check_reservoir(data: dict[str, Any], reservoir: str, *, needed: bool) -> None:

@@ -18,10 +18,10 @@ from rounds.errors import BadInput, NotSaved, Refused
 from rounds.farm.feeds import FeedsFile
 from rounds.farm.model import FarmFile
 from rounds.farm.shelf import ShelfFile
-from rounds.history.disk import Disk, write_new
+from rounds.history.disk import Disk, write_folder
 from rounds.history.incoming import BESIDE_A_HISTORY, Limits, read_zip, strict_json
 from rounds.history.merge import checked_files
-from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest
+from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest, free_name
 from rounds.text import clean_line, is_clean
 
 JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
@@ -78,8 +78,11 @@ def is_bundle(path: Path) -> bool:
         return False
 
 
-def open_bundle(path: Path, target: Path) -> Opened:
-    """Write a sound bundle into a new folder.
+def open_bundle(path: Path, target: Path, *, disk: Disk | None = None) -> Opened:
+    """Write a sound bundle into a new folder; when it returns, all of it stays after a power cut.
+
+    It is written beside its place and moved there last, so that a cut leaves either no farm or the whole one: a farm
+    without its history would be dosed as if nothing had been poured.
 
     Raises
     ------
@@ -95,18 +98,20 @@ def open_bundle(path: Path, target: Path) -> Opened:
         raise Refused("This bundle holds records only, no farm.", "Take it in with `rounds merge FARM BUNDLE`.")
     if target.is_symlink() or target.exists():
         raise Refused(f"{target} is there already.", "Name a folder that is not there yet: nothing is written over.")
-    unfinished = target.with_name(target.name + ".unfinished")
-    try:
-        unfinished.mkdir(mode=0o700)
-        for name, data in opened.files.items():
-            file = unfinished.joinpath(*name.split("/"))
-            file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            write_new(Disk(), file, data)
-        unfinished.replace(target)
-    except OSError as error:
-        shutil.rmtree(unfinished, ignore_errors=True)
-        raise NotSaved(f"{target} could not be written: {error.strerror or error}.", "Nothing was kept.") from error
+    _write_whole(disk or Disk(), opened.files, target)
     return opened
+
+
+def _write_whole(disk: Disk, files: Mapping[str, bytes], target: Path) -> None:
+    made = free_name(target.parent, target.name, ".unfinished")
+    try:
+        write_folder(disk, made, files)
+        disk.replace(made, target)
+        made = target
+        disk.sync_folder(target.parent)
+    except OSError as error:
+        shutil.rmtree(made, ignore_errors=True)
+        raise NotSaved(f"{target} could not be written: {error.strerror or error}.", "Nothing was kept.") from error
 
 
 def folder_name(opened_name: str) -> str:
@@ -153,7 +158,7 @@ def _check_toml(name: str, data: bytes) -> None:
         raise BadInput(f"{name} in the bundle is {len(data)} bytes long.", f"At most {_TOML_BYTES} are taken in.")
     try:
         raw = tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadInput(f"{name} in the bundle is not sound TOML: {clean_line(str(error))}.") from error
     _check_tree(name, raw, _DEPTH)
     try:

@@ -19,6 +19,7 @@ from rounds.relief.prepared import prepared_line
 from rounds.relief.tables import DoseTable, dose_table
 from rounds.relief.walk_grid import walk_sections
 from rounds.relief.words import FIRST_OF_ALL, MUST_NOTS, all_cautions, emergencies
+from rounds.walk.missing import missing_lines
 from rounds.walk.session import Session
 
 RECORD_DAYS = 60
@@ -67,7 +68,15 @@ def relief_for(session: Session, name: str, first: date, last: date) -> Relief:
 
 
 def relief_sheet(session: Session, relief: Relief, tables: Tables | None = None) -> ReliefSheet:
-    """Put a sheet together, with dose tables that are there already or new ones."""
+    """Put a sheet together, with dose tables that are there already or new ones.
+
+    Raises
+    ------
+    Refused
+        Where the farm's files have mistakes: what is left out would be missing for days, and nobody would know.
+    """
+    if missing := missing_lines(session):
+        raise Refused(f"{missing[0]} A helper would not know of it.", "Put it right (`rounds check`), then print.")
     farm, days = session.farm, relief.days
     due = due_by_day(session, days)
     span = f"{_day(days[0])} to {_day(days[-1])} {days[-1].year}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -69,6 +68,8 @@ class MarkoutScreen(Screen[None]):
         self._change: Change | None = None
         self._untouched: dict[str, str] = {}
         self._warned = False
+        self._not_printed = "", ""
+        """The PDF file that was named and why it was not printed: said at that field until another is named."""
 
     def compose(self) -> ComposeResult:
         """Head; form and help at the left, the view at the right; keys."""
@@ -140,8 +141,9 @@ class MarkoutScreen(Screen[None]):
         try:
             path = print_pdf(self._outcome.plan, form.texts(), self._farm or Path.cwd())
         except RoundsError as error:
+            self._not_printed = form.texts().get("pdf", ""), f"✗ {error}"
             form.open_named("On paper")
-            self.set_timer(0.05, partial(self._say, f"✗ {error}"))
+            self._help()
             return
         self._say(f"Written: {path}")
 
@@ -199,7 +201,8 @@ class MarkoutScreen(Screen[None]):
         if field is not None:
             mistakes = [str(m) for m in self._outcome.mistakes if m.field == field.name]
             words = mistakes[0] if mistakes else f"{field.help}; such as {field.example}"
-            self._say(words)
+            name, why = self._not_printed
+            self._say(why if why and field.name == "pdf" and self._texts().get("pdf", "") == name else words)
 
     def _say(self, words: str) -> None:
         self.query_one("#help", Static).update(Content(words), layout=False)

@@ -75,7 +75,11 @@ def _about(session: Session, stop: Stop) -> str:
     station = stop.station
     if isinstance(station, Reservoir):
         dip = litres_to_dip(station, station.working_volume_l)
-        return f"{session.farm.feeds[station.feed].name} · working level {dip:.0f} cm, {station.working_volume_l:.0f} L"
+        feed = session.farm.feeds.get(station.feed)
+        name = feed.name if feed else station.feed
+        if any(mistake.unreadable for mistake in session.farm.mistakes):
+            name = f"no doses, see the walk · {name}"
+        return f"{name} · working level {dip:.0f} cm, {station.working_volume_l:.0f} L"
     if isinstance(station, Channel):
         since = f", set {station.planted_on:%d %b}" if station.planted_on else ""
         return f"{station.crop}, {station.planted} plants on {station.sites} sites{since}"

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
+
 from rounds.checklist.answers import band_of
 from rounds.checklist.due import DueItem, StationDue
 from rounds.farm.stations import StationBase
 from rounds.units import show
+from rounds.walk.missing import missing_lines
 from rounds.walk.session import Session
 
 WIDTH = 78
@@ -20,6 +23,8 @@ def walk_card(session: Session, round_name: str) -> str:
     now = session.now()
     head = f"{session.farm.name} · {round_name} round · {now:%A} {now.day} {now:%B %Y}"
     lines = [head, f"Walked by {LINE}{LINE}  from ______ to ______", ""]
+    for sentence in missing_lines(session):
+        lines += [*wrap(f"NOT ON THIS CARD: {sentence}", WIDTH), ""]
     for station in session.due(round_name):
         lines += [*_station(session, station), ""]
     lines += ["Cross a box only where something is off, and write what it is.", "Everything else counts as well."]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import (
     OpenCorrection,
@@ -44,6 +45,8 @@ class Guide:
         self.shown: str | None = None
         """The round that the walk shows, where another one than that of the day was chosen."""
         self._called: set[Call] = set()
+        self.said: list[str] = []
+        """Why a reservoir that was read got no correction, for whoever shows the next screen."""
 
     @property
     def round_name(self) -> str:
@@ -108,7 +111,13 @@ class Guide:
         existing = open_correction_of(self.session, reservoir.id)
         if existing is not None:
             return existing
-        return offer(self.session, reservoir, self.round_id) if wants_offer(self.session, reservoir.id) else None
+        if not wants_offer(self.session, reservoir.id):
+            return None
+        try:
+            return offer(self.session, reservoir, self.round_id)
+        except FaultyFiles as error:  # whoever reads the farm's files can mend it; the other stations wait meanwhile
+            self.said.append(f"{reservoir.name}: {error}")
+            return None
 
     def go_on(self, after: str | None) -> Destination:
         """A reservoir that calls back comes first, each once; then the next station; then the summary."""

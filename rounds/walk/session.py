@@ -16,6 +16,7 @@ from rounds.farm.farm import Farm, Mistake
 from rounds.farm.load import load_farm
 from rounds.farm.model import Person
 from rounds.farm.stations import StationBase
+from rounds.farm.usable import usable
 from rounds.history.record import Draft, Record
 from rounds.history.store import History
 
@@ -47,8 +48,10 @@ class Session:
         ------
         NotFound
             Where the folder is no farm, or the farm has no such person.
+        BadInput
+            Where farm.toml cannot be read, or has no station.
         """
-        farm = load_farm(folder)
+        farm = usable(load_farm(folder))
         person = _person(farm, person_id)
         history = History.open(folder / "history", now=clock, read_only=read_only)
         return cls(farm=farm, checklists=load_checklists(folder), history=history, person=person, clock=clock)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 import msgspec
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, hard_water, rain_water
 
@@ -64,17 +64,55 @@ def test_more_acid_never_raises_the_predicted_ph(doses):
     assert all(later <= earlier + 1e-9 for earlier, later in itertools.pairwise(ends))
 
 
-@FEW
-@given(meq=st.floats(0.02, 0.4), ph=st.floats(5.4, 7.2), phosphate=st.floats(0.2, 1.5))
-def test_acid_and_then_as_much_base_leads_back(meq, ph, phosphate):
-    curve = curve_of(Solution(no3=12.0, po4=1.2, so4=2.0, k=6.0, ca=4.0, mg=2.0), 20.0)
-    start = b.begun(
+THERE_AND_BACK = {"meq": st.floats(0.02, 0.4), "ph": st.floats(5.4, 7.2), "phosphate": st.floats(0.2, 1.5)}
+FED = curve_of(Solution(no3=12.0, po4=1.2, so4=2.0, k=6.0, ca=4.0, mg=2.0), 20.0)
+
+
+def believed(ph, phosphate):
+    return b.begun(
         ph=ph, ph_sd=0.01, phosphate=phosphate, phosphate_sd=0.01, pressure_atm=1e-3, pressure_sd=0.01,
         habits=b.habits(),
     )  # fmt: skip
-    there = b.summed_up(b.dosed(start, curve, Parcel(alkalinity_meq_l=-meq)))
-    back = b.summed_up(b.dosed(there, curve, Parcel(alkalinity_meq_l=meq)))
-    assert abs(back.mean[b.PH] - ph) < 0.03
+
+
+class AsItStands:
+    """A cloud that is dosed once more without being summed up in between."""
+
+    def __init__(self, points):
+        self.points = points
+
+    def cloud(self, _):
+        return [list(point) for point in self.points]
+
+
+@FEW
+@given(**THERE_AND_BACK)
+@example(meq=0.390625, ph=6.78125, phosphate=0.4375)
+def test_acid_and_then_as_much_base_leads_back(meq, ph, phosphate):
+    """Each believable reservoir by itself comes back to where it was: what arrives of the one arrives of the other."""
+    start = believed(ph, phosphate)
+    there = b.dosed(start, FED, Parcel(alkalinity_meq_l=-meq))
+    back = b.dosed(AsItStands(there), FED, Parcel(alkalinity_meq_l=meq))
+    for once, again in zip(start.cloud(b.POINTS), back, strict=True):
+        assert abs(again[b.PH] - once[b.PH]) < 1e-9
+
+
+@FEW
+@given(**THERE_AND_BACK)
+@example(meq=0.390625, ph=6.78125, phosphate=0.4375)
+@example(meq=0.35404879, ph=7.11882839, phosphate=0.2044159)
+def test_summing_up_between_acid_and_base_moves_the_belief_by_less_than_it_doubts(meq, ph, phosphate):
+    """A bell-shaped belief cannot hold the bend of the curve where the buffer ends.
+
+    As long as the low end stays where doses are offered, hardly anything is lost. Where some of the believable
+    reservoirs have crashed and others have not (pH 3.7 to 5.7 in the first example), the middle comes back a few
+    hundredths off, and the belief must know it: the shift stays below half the spread that it names itself.
+    """
+    cloud = b.dosed(believed(ph, phosphate), FED, Parcel(alkalinity_meq_l=-meq))
+    _, low, _ = b.ph_range(cloud)
+    back = b.summed_up(b.dosed(b.summed_up(cloud), FED, Parcel(alkalinity_meq_l=meq)))
+    shift = abs(back.mean[b.PH] - ph)
+    assert shift < (0.02 if low >= 5.0 else 0.5 * back.sd(b.PH))
 
 
 @FEW

@@ -26,7 +26,7 @@ def killed(folder, rounds, longest_s):
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_every_id_that_was_printed_survives_a_hundred_kills(quick):
     seen = killed(quick / "history", 100, 0.03)
-    assert seen["printed"] > 300
+    assert seen["printed"] >= seen["awaited"] > 300
     assert seen["lost"] == 0
     report = check(quick / "history")
     assert report.sound, report.sentences
@@ -38,7 +38,7 @@ def test_every_id_that_was_printed_survives_a_hundred_kills(quick):
 def test_every_id_that_was_printed_survives_a_thousand_kills(tmp_path):
     seen = killed(tmp_path / "history", 1_000, 0.15)
     print(seen)
-    assert seen["printed"] > 1_000
+    assert seen["printed"] >= seen["awaited"] > 1_000
     assert seen["lost"] == 0
     assert check(tmp_path / "history").sound
 

@@ -92,7 +92,9 @@ def test_the_same_farm_at_the_same_time_prints_the_same_bytes(opened: Open, farm
 
 def test_a_farm_with_next_to_nothing_in_it_has_a_sheet_too(opened: Open, farm_folder: Path) -> None:
     text = (farm_folder / "farm.toml").read_text(encoding="utf-8")
-    (farm_folder / "farm.toml").write_text(text[: text.index("[[stations]]")], encoding="utf-8")
+    (farm_folder / "farm.toml").write_text(
+        text[: text.index("[[stations]]")] + text[text.rindex("[[stations]]") :], encoding="utf-8"
+    )
     session = opened(farm_folder)
     sheet = relief_sheet(session, relief_for(session, "ben", FIRST, FIRST))
     assert page_count(as_pdf(sheet, session.now())) <= 2

@@ -42,16 +42,17 @@ class Walker:
 
     async def settle(self) -> None:
         """Wait for threads and for the screen."""
-        await asyncio.wait_for(self.app.workers.wait_for_complete(), timeout=30)
+        await asyncio.wait_for(self.app.workers.wait_for_complete(), timeout=60)
         await self.pilot.pause()
 
     async def until(self, condition: Callable[[], bool]) -> None:
-        """Wait for a condition, for some seconds at most."""
-        for _ in range(600):
-            if condition():
-                return
-            await self.pilot.pause()
-        raise AssertionError(f"it never came to that; the screen shows:\n{self.text}")
+        """Wait for a condition, however slow the machine is; a minute is only where waiting is given up."""
+        try:
+            async with asyncio.timeout(60):
+                while not condition():
+                    await self.pilot.pause()
+        except TimeoutError:
+            raise AssertionError(f"it never came to that; the screen shows:\n{self.text}") from None
 
     @property
     def screen(self) -> str:

@@ -27,9 +27,13 @@ def save_for_ever(folder, pipe, seed):
 
 
 def kill_rounds(folder, rounds, seed, longest_s):
-    """Fork a saver, kill it at a random moment, and look whether every id it printed is there."""
+    """Fork a saver, kill it at a random moment, and look whether every id it printed is there.
+
+    The moment is so many ids after its start, none at times, and a random while more: however slow the machine is,
+    as many ids as `awaited` says were printed.
+    """
     numbers = random.Random(seed)
-    printed, lost, told, without_one = set(), set(), 0, 0
+    printed, lost, told, without_one, awaited = set(), set(), 0, 0, 0
     for number in range(rounds):
         reader, writer = os.pipe()
         child = os.fork()
@@ -37,18 +41,24 @@ def kill_rounds(folder, rounds, seed, longest_s):
             os.close(reader)
             save_for_ever(folder, writer, seed * 100_000 + number)
         os.close(writer)
+        wanted, seen = numbers.randrange(9), b""
+        while seen.count(b"\n") < wanted and (more := os.read(reader, 37)):
+            seen += more
         time.sleep(numbers.random() * longest_s)
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         with os.fdopen(reader, "rb") as pipe:
-            ids = {line.decode() for line in pipe.read().split(b"\n") if len(line) == 36}
+            ids = {line.decode() for line in (seen + pipe.read()).split(b"\n") if len(line) == 36}
+        awaited += wanted
         without_one += not ids
         printed |= ids
         with opened(folder) as history:
             there = {each.id for each in history.records(replaced=True)}
             told += len(history.recovered)
         lost |= printed - there
-    return {"printed": len(printed), "lost": len(lost), "told": told, "without_one": without_one}
+    return {
+        "printed": len(printed), "lost": len(lost), "told": told, "without_one": without_one, "awaited": awaited,
+    }  # fmt: skip
 
 
 def save_many(folder, number, station):

@@ -153,6 +153,8 @@ class Model:
             for change in self.pending_names:
                 if _parent(change[1]) == ("" if name == "." else name):
                     _rename(self.certain_names, change)
+                    if change[0] == "move":
+                        stay = [(kind, _moved(each, *change[1:3]), *rest) for kind, each, *rest in stay]
                 else:
                     stay.append(change)
             self.pending_names = stay
@@ -213,6 +215,13 @@ def _rename(names, change):
         if names.get(source) == inode:
             names.pop(source)
         names[target] = inode
+        for inside in [each for each in names if each.startswith(source + "/")]:
+            names[_moved(inside, source, target)] = names.pop(inside)
+
+
+def _moved(name, source, target):
+    """The name of what lies in a folder that was moved, or of anything else as it is."""
+    return target + name[len(source) :] if name.startswith(source + "/") else name
 
 
 def explore(log, base, visit, *, stop_at_first=False, most_per_cut=50, seed=1):

@@ -1,0 +1,33 @@
+"""Whether a farm can be walked at all: farm.toml can be read, and has a station."""
+
+from __future__ import annotations
+
+from rounds.errors import BadInput
+from rounds.farm.farm import Farm
+
+_HINT = "Enter each station below a line [[stations]]; `rounds --sample` shows a farm that works."
+
+
+def usable(farm: Farm) -> Farm:
+    """The farm, where it can be walked. A farm that lost its stations is no smaller farm on which nothing is due.
+
+    Raises
+    ------
+    BadInput
+        With what keeps farm.toml from being read, or because it has no station.
+    """
+    refused = refusal(farm)
+    if refused is not None:
+        raise refused
+    return farm
+
+
+def refusal(farm: Farm) -> BadInput | None:
+    """Why a farm cannot be walked; None where it can."""
+    whole = next((mistake for mistake in farm.mistakes if mistake.file == "farm.toml" and mistake.unreadable), None)
+    if whole is not None:
+        return BadInput(str(whole), f"\n{whole.picture}" if whole.picture else "")
+    if farm.stations or farm.left_out:
+        return None
+    first = next((mistake for mistake in farm.mistakes if mistake.file == "farm.toml"), None)
+    return BadInput("farm.toml has no station.", f"The first mistake in it: {first}" if first else _HINT)
