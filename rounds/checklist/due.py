@@ -226,7 +226,7 @@ class _Walk:
             yield well
 
     def _of_kind(self, kind: str) -> list[str]:
-        return [s.id for s in self.farm.stations.values() if s.kind == kind] + [""]
+        return [station.id for station in self.farm.stations_of(kind)] + [""]
 
 
 def _asked_in_rotation(walk: _Walk, due: list[tuple[str, DueItem]]) -> set[Pair]:

@@ -57,10 +57,8 @@ def load_checklists(farm_folder: Path | None, *, shipped: Path | None = None) ->
         checklist = _read(path, shown, mistakes)
         if checklist is None:
             continue
-        if checklist.kind in by_kind:
+        if by_kind.setdefault(checklist.kind, checklist) is not checklist:
             mistakes.note(shown, "kind", checklist.kind, "a kind that no other checklist has")
-            continue
-        by_kind[checklist.kind] = checklist
     return Checklists(by_kind=by_kind, mistakes=tuple(mistakes))
 
 

@@ -13,7 +13,7 @@ from rounds.errors import BadInput, NotFound
 from rounds.farm.feeds import Feed, Stage
 from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
 from rounds.farm.shelf import Product
-from rounds.farm.stations import Channel, Reservoir, Station
+from rounds.farm.stations import STATION_KINDS, Channel, Reservoir, Station
 
 T = TypeVar("T")
 
@@ -122,6 +122,11 @@ class Farm:
             return station
         there = ", ".join(s.id for s in self.stations.values() if isinstance(s, Reservoir))
         raise NotFound(f"“{station_id}” is not a reservoir.", f"Reservoirs are: {there or 'none'}.")
+
+    def stations_of(self, kind: str) -> tuple[Station, ...]:
+        """The stations of one kind, in walking order."""
+        of_kind = STATION_KINDS.get(kind)
+        return () if of_kind is None else tuple(s for s in self.stations.values() if isinstance(s, of_kind))
 
     def channels_of(self, reservoir_id: str) -> tuple[Channel, ...]:
         """The channels that a reservoir feeds, in walking order."""

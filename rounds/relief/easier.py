@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
+from rounds.book.entries import Dose, entries_of, only
 from rounds.book.stock import stock_now
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
@@ -68,9 +69,9 @@ def _of(session: Session, relief: Relief, reservoir: Reservoir, records: Sequenc
 
 def _age_text(session: Session, relief: Relief, reservoir: Reservoir, records: Sequence[Record]) -> str:
     renewed = [
-        r.measured_at.astimezone(session.zone).date()
-        for r in records
-        if r.station == reservoir.id and r.kind == "dose" and r.data.get("action") == "change_out"
+        dose.measured_at.astimezone(session.zone).date()
+        for dose in only(Dose, entries_of(records), reservoir.id)
+        if dose.renews
     ]
     if not renewed:
         return "No change-out is on record in these weeks: renew it before you leave."

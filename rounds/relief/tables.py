@@ -16,6 +16,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from rounds.book.composition import agent_of, feed_known
+from rounds.book.entries import Count, Dose, Reading, entries_of, entry_of, only
 from rounds.book.entry import RecordLike
 from rounds.book.offer import POURED, Correction, Readings, Step
 from rounds.errors import BadInput, Refused, RoundsError
@@ -146,16 +147,15 @@ def _may_move_ph(allowed: Sequence[Product]) -> bool:
 
 
 def _last_temperature_c(records: Sequence[RecordLike], reservoir_id: str) -> float:
-    for record in reversed(records):
-        if record.station == reservoir_id and record.kind == "reading" and record.item == "t":
-            return float(record.value) if isinstance(record.value, int | float) else _USUAL_TEMPERATURE_C
-    return _USUAL_TEMPERATURE_C
+    read = [reading for reading in only(Reading, entries_of(records), reservoir_id) if reading.item == "t"]
+    last = read[-1].number if read else None
+    return _USUAL_TEMPERATURE_C if last is None else last
 
 
 def _of_interest(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir) -> list[RecordLike]:
     """The records a correction of this reservoir looks at; the rest would only be passed over."""
     near = {reservoir.id, "", *(channel.id for channel in farm.channels_of(reservoir.id))}
-    return [r for r in records if r.station in near or r.kind in ("stock", "dose")]
+    return [r for r in records if r.station in near or isinstance(entry_of(r), Count | Dose)]
 
 
 def _with_belief(view: HelperView, readings: Readings) -> HelperView:

@@ -8,6 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 
+from rounds.book.entries import Check, Dose, Note, PutOff, Reading, RoundMark, Skip, entries_of, entry_of, only
+from rounds.book.entry import Entry
+from rounds.book.offered import Offer
 from rounds.book.stock import stock_now
 from rounds.checklist.judgement import judge
 from rounds.errors import BadInput
@@ -86,10 +89,12 @@ def report(session: Session, first: date, last: date) -> Report:
         rounds=_rounds(session, records),
         not_done=_not_done(session, records, first, last),
         off=tuple(text for record in records if (text := _off(session, record))),
-        poured=tuple(_line(session, record) for record in records if record.kind == "dose"),
+        poured=tuple(_line(session, record) for record in records if isinstance(entry_of(record), Dose)),
         held=_held(session, records),
         used=_used(session, since, until),
-        notes=tuple(_line(session, r) for r in records if r.kind in ("note", "skip", "put-off") and not _asks(r)),
+        notes=tuple(
+            _line(session, r) for r in records if isinstance(entry_of(r), Note | Skip | PutOff) and not _asks(r)
+        ),
         carried=tuple(f"{_place(session, each.station_id)}: {each.what}" for each in carried_over(session)),
         questions=tuple(_line(session, record) for record in session.history.records(since=since) if _asks(record)),
     )
@@ -105,8 +110,8 @@ def ask_helper(session: Session, station_id: str, text: str) -> Record:
 
 
 def _rounds(session: Session, records: Sequence[Record]) -> tuple[str, ...]:
-    closed = [r for r in records if r.kind == "round" and r.value == "closed"]
-    return tuple(f"{_when(session, r)} {r.item} round closed by {r.person or 'somebody'}" for r in closed)
+    closed = [mark for mark in only(RoundMark, entries_of(records)) if mark.is_closed]
+    return tuple(f"{_when(session, mark)} {mark.item} round closed by {mark.person or 'somebody'}" for mark in closed)
 
 
 def _not_done(session: Session, records: Sequence[Record], first: date, last: date) -> tuple[str, ...]:
@@ -115,10 +120,10 @@ def _not_done(session: Session, records: Sequence[Record], first: date, last: da
 
     days = days_between(first, min(last, session.now().date()))
     answered = {
-        (record.station, item, record.measured_at.astimezone(session.zone).date())
-        for record in records
-        if record.kind in ("reading", "check", "skip")
-        for item in (record.item, *record.data.get("covers", ()))
+        (entry.station, item, entry.measured_at.astimezone(session.zone).date())
+        for entry in entries_of(records)
+        if isinstance(entry, Reading | Check | Skip)
+        for item in (entry.item, *(entry.covers if isinstance(entry, Check) else ()))
     }
     walked = {(station, day) for station, _, day in answered}
     before = replace(session, clock=lambda: datetime.combine(first, time(6), session.zone))
@@ -136,7 +141,7 @@ def _not_done(session: Session, records: Sequence[Record], first: date, last: da
 
 def _off(session: Session, record: Record) -> str:
     station = session.farm.stations.get(record.station)
-    if record.kind not in ("reading", "check") or station is None or record.item == "all-well":
+    if not isinstance(entry_of(record), Reading | Check) or station is None or record.item == "all-well":
         return ""
     item = session.checklists.item(station.kind, record.item)
     if item is None:
@@ -152,22 +157,19 @@ def _off(session: Session, record: Record) -> str:
 
 def _held(session: Session, records: Sequence[Record]) -> tuple[str, ...]:
     """For each correction with something poured: what was foreseen, and what was read next."""
-    told = []
-    poured = {record.data.get("correction") for record in records if record.kind == "dose"}
-    for offer in (r for r in records if r.kind == "correction" and r.id in poured):
-        mixed = offer.data.get("prediction", {}).get("mixed", {})
-        last = max(r.measured_at for r in records if r.kind == "dose" and r.data.get("correction") == offer.id)
+    told, entries = [], entries_of(records)
+    last_of: dict[str | None, datetime] = {}
+    for dose in only(Dose, entries):
+        last_of[dose.correction_id] = max(dose.measured_at, last_of.get(dose.correction_id, dose.measured_at))
+    for offer in (each for each in only(Offer, entries) if each.id in last_of):
+        after = [r for r in only(Reading, entries, offer.station) if r.measured_at > last_of[offer.id]]
         for item, name, label in (("ph", "ph", "pH"), ("ec", "ec_ms_cm", "EC")):
-            span = mixed.get(name)
-            read = next(
-                (r for r in records if r.station == offer.station and r.item == item and r.kind == "reading"
-                 and r.measured_at > last), None,
-            )  # fmt: skip
-            if isinstance(span, dict) and read is not None and isinstance(read.value, int | float):
-                held = span["low"] <= read.value <= span["high"]
+            span, read = offer.foreseen("mixed", name), next((r for r in after if r.item == item), None)
+            if span is not None and read is not None and read.number is not None:
+                low, _, high = span
                 told.append(
-                    f"{_place(session, offer.station)} {_when(session, read)}: {label} {read.value:.2f}, foreseen "
-                    f"{span['low']:.2f} to {span['high']:.2f}: {'held' if held else 'did not hold'}"
+                    f"{_place(session, offer.station)} {_when(session, read)}: {label} {read.number:.2f}, foreseen "
+                    f"{low:.2f} to {high:.2f}: {'held' if low <= read.number <= high else 'did not hold'}"
                 )
     return tuple(told)
 
@@ -185,7 +187,7 @@ def _used(session: Session, since: datetime, until: datetime) -> tuple[str, ...]
 
 
 def _asks(record: Record) -> bool:
-    return record.kind == "note" and QUESTION in record.marks
+    return isinstance(entry_of(record), Note) and QUESTION in record.marks
 
 
 def _line(session: Session, record: Record) -> str:
@@ -193,7 +195,7 @@ def _line(session: Session, record: Record) -> str:
     return f"{_when(session, record)} {record_text(session, record)}{by}"
 
 
-def _when(session: Session, record: Record) -> str:
+def _when(session: Session, record: Record | Entry) -> str:
     at = record.measured_at.astimezone(session.zone)
     return f"{at:%a} {at.day} {at:%b %H:%M}"
 

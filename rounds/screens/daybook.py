@@ -19,7 +19,7 @@ from rounds.screens.messages import BackToWalk
 from rounds.screens.prompt import PromptScreen
 from rounds.walk.answering import take_back
 from rounds.walk.daybook import record_text
-from rounds.walk.putting_right import RIGHTABLE, put_right, right_value
+from rounds.walk.putting_right import is_rightable, put_right, right_value
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.wording import when
@@ -82,7 +82,7 @@ class DaybookScreen(Screen[None]):
     def action_replace(self) -> None:
         """Enter the right value; the wrong one stays visible as replaced."""
         record = self._under_bar()
-        if record is None or record.kind not in RIGHTABLE:
+        if record is None or not is_rightable(record):
             self._say("Only a reading, a dose or a stock can be put right; x takes anything back.")
             return
         question = f"{record_text(self.session, record)}. What is right, in {record.unit or 'numbers'}?"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
 from rounds.checklist.judgement import judge_as_it_is
@@ -35,7 +36,7 @@ def row_of(session: Session, stop: Stop, line: Line) -> ItemRow:
     before = f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}" if last else "–"
     overdue = line.due.overdue_days if line.due else 0
     sign, said = sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
-    if line.due is None and line.answered and last is not None and last.kind in ("reading", "check"):
+    if line.due is None and line.answered and last is not None and isinstance(entry_of(last), Reading | Check):
         judgement = judge_as_it_is(last.value, item, session.farm, stop.station)
         covered = last.item == "all-well"
         sign, said = ("✓", "well") if covered else (judgement.sign, judgement.brief)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
+from rounds.book.entries import Count, Dose, Reading, entry_of
 from rounds.checklist.judgement import Judgement, judge
 from rounds.checklist.load import ALIVE
 from rounds.errors import BadInput, OutOfRange
@@ -12,10 +13,13 @@ from rounds.units import parse_quantity
 from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
-RIGHTABLE = ("reading", "dose", "stock")
-"""Kinds of records that hold one number."""
 MOST = 1_000_000
 KEPT = "hard to believe, kept"
+
+
+def is_rightable(record: Record) -> bool:
+    """Whether a record holds one number that can be put right."""
+    return isinstance(entry_of(record), Reading | Dose | Count)
 
 
 def right_value(session: Session, record: Record, text: str) -> tuple[float, str]:
@@ -34,7 +38,7 @@ def right_value(session: Session, record: Record, text: str) -> tuple[float, str
         For what is no number in that unit, and for a value that cannot be.
     """
     value = parse_quantity(text, usual=record.unit or "", gallon=session.farm.place.gallon)
-    if record.kind != "reading":
+    if not isinstance(entry_of(record), Reading):
         if not 0 <= value <= MOST:
             raise OutOfRange(f"{value:g} {record.unit or ''} cannot be.", f"An amount from 0 to {MOST} is expected.")
         return value, ""
@@ -54,7 +58,7 @@ def put_right(session: Session, record: Record, text: str) -> Record:
     BadInput
         For a value that cannot be.
     """
-    if record.kind not in RIGHTABLE:
+    if not is_rightable(record):
         raise BadInput("This entry holds no number.", "A reading, a dose or a stock can be put right.")
     value, doubt = right_value(session, record, text)
     fields = {name: getattr(record, name) for name in Draft.__struct_fields__}

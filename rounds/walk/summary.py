@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from rounds.book.entries import Check, Dose, Note, Reading, Skip, entries_of, only
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.load import ALIVE
-from rounds.history.record import Record
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.slow_change.told import new_lines
@@ -46,31 +46,33 @@ def summarise(session: Session, walk: Round) -> Summary:
     """Look back over one round."""
     records = session.history.records(round_id=walk.id, since=walk.started_at)
     open_stations = tuple(each.station_id for each in session.due(walk.name, day=walk.day))
-    newest = {(r.station, r.item): r for r in records if r.kind in ("reading", "check")}
-    touched = {r.station for r in records if r.station and r.kind in ("reading", "check")}
+    entries = entries_of(records)
+    answers = [entry for entry in entries if isinstance(entry, Reading | Check)]
+    newest = {(answer.station, answer.item): answer for answer in answers}
+    touched = {answer.station for answer in answers if answer.station}
     return Summary(
         stations_done=len(touched - set(open_stations)),
         stations_open=open_stations,
-        readings=sum(r.kind == "reading" for r in records),
-        checks=sum(len(r.data.get("covers", ())) or 1 for r in records if r.kind == "check"),
-        doses=tuple(_dose_text(session, r) for r in records if r.kind == "dose"),
-        off=tuple(text for r in newest.values() if (text := _off_text(session, r))),
-        skipped=tuple(f"{_name(session, r.station)}: {r.note or ''}" for r in records if r.kind == "skip"),
-        notes=tuple(f"{_name(session, r.station)}: {r.note or ''}" for r in records if r.kind == "note"),
+        readings=len(only(Reading, entries)),
+        checks=sum(len(check.covers) or 1 for check in only(Check, entries)),
+        doses=tuple(_dose_text(session, dose) for dose in only(Dose, entries)),
+        off=tuple(text for answer in newest.values() if (text := _off_text(session, answer))),
+        skipped=tuple(f"{_name(session, skip.station)}: {skip.note}" for skip in only(Skip, entries)),
+        notes=tuple(f"{_name(session, note.station)}: {note.note}" for note in only(Note, entries)),
         slow=tuple(new_lines(session, walk.started_at)),
     )
 
 
-def _dose_text(session: Session, record: Record) -> str:
-    product = session.farm.shelf.get(record.item) or session.farm.waters.get(record.item)
-    what = product.name if product else str(record.data.get("action", record.item)).replace("_", " ")
-    amount = f"{record.value:g} {record.unit or ''}" if isinstance(record.value, int | float) else ""
-    return f"{_name(session, record.station)}: {what} {amount}".rstrip()
+def _dose_text(session: Session, dose: Dose) -> str:
+    product = session.farm.shelf.get(dose.item) or session.farm.waters.get(dose.item)
+    what = product.name if product else (dose.action or dose.item).replace("_", " ")
+    amount = f"{dose.number:g} {dose.unit or ''}" if dose.number is not None else ""
+    return f"{_name(session, dose.station)}: {what} {amount}".rstrip()
 
 
-def _off_text(session: Session, record: Record) -> str:
+def _off_text(session: Session, record: Reading | Check) -> str:
     station = session.farm.stations.get(record.station)
-    if record.kind not in ("reading", "check") or record.item == "all-well":
+    if record.item == "all-well":
         return ""
     item = session.checklists.item(station.kind if station else ALIVE, record.item)
     if item is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
 
+from rounds.book.entries import Check, Skip, entry_of
 from rounds.checklist.model import Item
 from rounds.history.record import Record
 from rounds.units import show
@@ -16,9 +17,11 @@ def answer_text(item: Item | None, record: Record | None) -> str:
     """A recorded answer in a few characters."""
     if record is None:
         return ""
-    if record.item == "all-well" or (record.kind == "check" and record.value is True and item and item.well is True):
+    if record.item == "all-well" or (
+        isinstance(entry_of(record), Check) and record.value is True and item and item.well is True
+    ):
         return "well"
-    if record.kind == "skip":
+    if isinstance(entry_of(record), Skip):
         return "skipped"
     if isinstance(record.value, bool):
         return "yes" if record.value else "no"

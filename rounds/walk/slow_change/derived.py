@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from rounds.book.entry import RecordLike
+from rounds.book.entries import Dose, Reading, entries_of
+from rounds.book.entry import Entry, RecordLike
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
 from rounds.farm.volumes import dip_to_litres
@@ -26,17 +27,17 @@ GAIN = 0.05
 _DAY = timedelta(days=1)
 
 
-def drift_points(item_id: str, records: Iterable[RecordLike]) -> tuple[Point, ...]:
+def drift_points(item_id: str, records: Iterable[RecordLike | Entry]) -> tuple[Point, ...]:
     """How far a dosed value went by itself in a day, between readings without a dose between or shortly before. [/d]"""
     found: list[Point] = []
     last: tuple[datetime, float] | None = None
     free_from: datetime | None = None
-    for record in sorted(records, key=lambda r: r.measured_at):
-        if record.kind == "dose":
-            rest = RENEWED if record.data.get("action") == "change_out" else AT_REST
+    for record in sorted(entries_of(records), key=lambda e: e.measured_at):
+        if isinstance(record, Dose):
+            rest = RENEWED if record.renews else AT_REST
             free_from, last = max(free_from or record.measured_at, record.measured_at + rest), None
-        value = _number(record)
-        if record.kind != "reading" or record.item != item_id or value is None:
+        value = record.number
+        if not isinstance(record, Reading) or record.item != item_id or value is None:
             continue
         if free_from is not None and record.measured_at < free_from:
             continue
@@ -48,7 +49,7 @@ def drift_points(item_id: str, records: Iterable[RecordLike]) -> tuple[Point, ..
     return tuple(found)
 
 
-def drunk_points(reservoir: Reservoir, records: Sequence[RecordLike]) -> tuple[Point, ...]:
+def drunk_points(reservoir: Reservoir, records: Sequence[RecordLike | Entry]) -> tuple[Point, ...]:
     """What a reservoir drank in a day, from one dip to the next. [L/d]"""
     return tuple(
         Point(at=until, value=litres / (hours / 24.0))
@@ -57,17 +58,19 @@ def drunk_points(reservoir: Reservoir, records: Sequence[RecordLike]) -> tuple[P
     )
 
 
-def drunk_between_dips(reservoir: Reservoir, records: Iterable[RecordLike]) -> Iterator[tuple[datetime, float, float]]:
+def drunk_between_dips(
+    reservoir: Reservoir, records: Iterable[RecordLike | Entry]
+) -> Iterator[tuple[datetime, float, float]]:
     """When each dip was made, the litres gone since the one before, and the hours between.
 
     What was poured in is counted in; stretches with a change-out or an impossible gain are left out.
     """
     added, renewed = 0.0, False
     last: tuple[datetime, float] | None = None
-    for record in records:
-        if record.kind == "dose":
-            added += _added_l(record)
-            renewed = renewed or record.data.get("action") == "change_out"
+    for record in entries_of(records):
+        if isinstance(record, Dose):
+            added += -record.litres if record.drains else record.litres
+            renewed = renewed or record.renews
         litres = _dipped_l(reservoir, record)
         if litres is None:
             continue
@@ -77,20 +80,11 @@ def drunk_between_dips(reservoir: Reservoir, records: Iterable[RecordLike]) -> I
         last, added, renewed = (record.measured_at, litres), 0.0, False
 
 
-def _dipped_l(reservoir: Reservoir, record: RecordLike) -> float | None:
-    value = _number(record)
-    if record.kind != "reading" or record.item != "dip" or value is None:
+def _dipped_l(reservoir: Reservoir, entry: Entry) -> float | None:
+    value = entry.number
+    if not isinstance(entry, Reading) or entry.item != "dip" or value is None:
         return None
     try:
         return dip_to_litres(reservoir, value)[0]
     except RoundsError:
         return None
-
-
-def _added_l(record: RecordLike) -> float:
-    litres = (_number(record) or 0.0) * {"L": 1.0, "mL": 0.001}.get(record.unit or "", 0.0)
-    return -litres if record.data.get("action") == "drain_off" else litres
-
-
-def _number(record: RecordLike) -> float | None:
-    return None if isinstance(record.value, bool | str | None) else float(record.value)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta, tzinfo
 from statistics import median
 
+from rounds.book.entries import Check, Reading, Seen, entries_of, entry_of, only
 from rounds.checklist.answers import band_of
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
@@ -84,7 +85,7 @@ def _derived(station: StationBase, item: Item, plain: Series, records: Sequence[
 
 def _shared(session: Session, station: StationBase, item: Item, by_station: Mapping[str, Sequence[Record]]) -> Series:
     """One series for what is read once for all stations of a kind, wherever it was written down."""
-    homes = ("", *(each.id for each in session.farm.stations.values() if each.kind == station.kind))
+    homes = ("", *(each.id for each in session.farm.stations_of(station.kind)))
     records = sorted((r for home in homes for r in by_station[home]), key=lambda r: r.measured_at)
     meter = session.farm.meter_for(item.id)
     (series, *_) = _series_of(session, station, item, records)
@@ -123,21 +124,21 @@ def _hour(local: datetime) -> float:
 def _put_right_at(records: Iterable[Record], item: Item, again: Collection[str] = ()) -> datetime | None:
     """When something was last done about it: told so, or read once more afterwards."""
     times = [
-        r.measured_at
-        for r in records
-        if (r.kind == SEEN and r.item == MARK + item.id and r.data.get("put_right") is True)
-        or (r.kind == "reading" and r.item in again)
+        entry.measured_at
+        for entry in entries_of(records)
+        if (isinstance(entry, Seen) and entry.item == MARK + item.id and entry.put_right)
+        or (isinstance(entry, Reading) and entry.item in again)
     ]
     return max(times, default=None)
 
 
 def _seen(records: Iterable[Record], item: Item) -> datetime | None:
-    mine = [r for r in records if r.kind == SEEN and r.item == MARK + item.id]
-    times = [r.measured_at for r in mine if not r.data.get("put_right")]
+    mine = [seen for seen in only(Seen, entries_of(records)) if seen.item == MARK + item.id]
+    times = [seen.measured_at for seen in mine if not seen.put_right]
     return max(times, default=None)
 
 
 def _is_number(record: Record, item: Item) -> bool:
     """Whether a number in the item's unit was read: of another unit are those from before the checklist was changed."""
-    is_read = record.kind in ("reading", "check") and not isinstance(record.value, bool)
+    is_read = isinstance(entry_of(record), Reading | Check) and not isinstance(record.value, bool)
     return is_read and isinstance(record.value, int | float) and (record.unit or item.unit) == item.unit
