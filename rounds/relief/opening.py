@@ -23,6 +23,7 @@ from rounds.history.incoming import BESIDE_A_HISTORY, Limits, read_zip, strict_j
 from rounds.history.merge import checked_files
 from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest
 from rounds.text import clean_line, is_clean
+from rounds.walk.walker import WALKING_FILE, walking_file
 
 JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
 LIMITS = Limits(entries=600, total_bytes=128 << 20, entry_bytes=32 << 20)
@@ -79,7 +80,7 @@ def is_bundle(path: Path) -> bool:
 
 
 def open_bundle(path: Path, target: Path) -> Opened:
-    """Write a sound bundle into a new folder.
+    """Write a sound bundle into a new folder; whom it was made for walks there unless somebody else is named.
 
     Raises
     ------
@@ -98,7 +99,9 @@ def open_bundle(path: Path, target: Path) -> Opened:
     unfinished = target.with_name(target.name + ".unfinished")
     try:
         unfinished.mkdir(mode=0o700)
-        for name, data in opened.files.items():
+        person = opened.manifest.person
+        beside = {WALKING_FILE: walking_file(person)} if person else {}
+        for name, data in {**opened.files, **beside}.items():
             file = unfinished.joinpath(*name.split("/"))
             file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             write_new(Disk(), file, data)
