@@ -7,12 +7,13 @@ from typing import Any
 
 from rounds.book.offer import Correction, Readings
 from rounds.checklist.quick_line import parse_line
-from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.errors import NotFound
 from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import answer_of, work_out
 from rounds.walk.fresh import readings_of
 from rounds.walk.session import Session
+from rounds.walk.walker import person_form
 
 
 def add(verbs: Any) -> None:
@@ -22,6 +23,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("reservoir", metavar="RESERVOIR")
     parser.add_argument("line", nargs="?", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm"')
     parser.add_argument("--explain", action="store_true", help="show the working of every number")
+    add_person(parser)
     parser.set_defaults(run=run)
 
 
@@ -37,8 +39,10 @@ def run(args: argparse.Namespace) -> int:
         )
     correction = work_out(session, reservoir.id, readings)
     if args.json:
-        print_json(correction.to_json() | {"answer": answer_of(session, reservoir.id)})
+        form = correction.to_json() | {"answer": answer_of(session, reservoir.id)}
+        print_json(form | {"person": person_form(session)})
     else:
+        say_who_walks(session)
         _print(reservoir, correction, explain=args.explain)
         print(f"  {answer_of(session, reservoir.id)}")
     return 1 if correction.refusals and not correction.steps else 0

@@ -7,13 +7,14 @@ import sys
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day
+from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day, say_who_walks
 from rounds.errors import BadInput
 from rounds.walk.desk import Desk, Taken
 from rounds.walk.questions import doubted
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+from rounds.walk.walker import person_form
 
 LONGEST_AGO = timedelta(days=31)
 
@@ -45,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
         taken = desk.take_line(args.line)
         if args.keep:
             taken = _kept(desk, taken)
-    _print(taken, as_json=args.json)
+    _print(session, taken, as_json=args.json)
     return 1 if taken.problems or taken.doubtful else 0
 
 
@@ -77,7 +78,7 @@ def _kept(desk: Desk, taken: Taken) -> Taken:
     )
 
 
-def _print(taken: Taken, *, as_json: bool) -> None:
+def _print(session: Session, taken: Taken, *, as_json: bool) -> None:
     not_saved = [f"{each.item.label} {doubted(each)}" for each in taken.doubtful]
     if as_json:
         saved = [
@@ -88,8 +89,11 @@ def _print(taken: Taken, *, as_json: bool) -> None:
             {"item": a.item.id, "value": a.value, "text": a.judgement.text, "likely": a.judgement.likely}
             for a in taken.doubtful
         ]
-        print_json({"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)})
+        form = {"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)}
+        print_json(form | {"person": person_form(session)})
         return
+    if taken.saved:
+        say_who_walks(session)
     for record, judgement in taken.saved:
         print(f"{record.id}  {record.item} {record.value} {record.unit or ''}".rstrip() + f"  {judgement.text}")
     for problem in taken.problems:

@@ -12,6 +12,11 @@ from typing import Any
 from rounds.errors import BadInput
 from rounds.walk.session import Session
 
+AS_HELP = (
+    "who is walking (default: the first grower; in a folder that `rounds open` made, whom the bundle was made for). "
+    "It says whose limits hold and whose name is written down; it is no lock"
+)
+
 
 def add_farm(parser: argparse.ArgumentParser) -> None:
     """The farm folder, and the form of the answer."""
@@ -21,7 +26,7 @@ def add_farm(parser: argparse.ArgumentParser) -> None:
 
 def add_person(parser: argparse.ArgumentParser) -> None:
     """Who is speaking."""
-    parser.add_argument("--as", dest="person", metavar="NAME", help="who is walking (default: the first grower)")
+    parser.add_argument("--as", dest="person", metavar="NAME", default=argparse.SUPPRESS, help=AS_HELP)
 
 
 def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Session:
@@ -37,6 +42,13 @@ def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Sessio
 def print_json(form: dict[str, Any]) -> None:
     """Print one answer in its versioned form."""
     print(json.dumps({"format": 1} | form, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def say_who_walks(session: Session) -> None:
+    """The first line of an answer in words: who walks, and what they may pour."""
+    from rounds.walk.walker import walking_line
+
+    print(walking_line(session))
 
 
 def read_day(text: str | None, session: Session, option: str) -> datetime | None:

@@ -6,7 +6,7 @@ import argparse
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
-from rounds.cli.farm_arguments import add_farm, open_session
+from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.errors import OutOfRange
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ def add(verbs: Any) -> None:
     """Add the verb and its four sheets."""
     parser = verbs.add_parser("mix", help="the sheet for making a working acid or base")
     add_farm(parser)
+    add_person(parser)
     sheets = parser.add_subparsers(required=True, metavar="SHEET")
     working = sheets.add_parser("working", help="a working acid or base from stock")
     working.add_argument("product", metavar="PRODUCT")
@@ -41,33 +42,39 @@ def add(verbs: Any) -> None:
     change_out.set_defaults(run=run, sheet=_change_out)
     for each in (working, concentrate, top_up, change_out):
         each.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="answer in JSON")
+        add_person(each)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print one sheet, or the two of a feed."""
-    import json
+    from rounds.walk.walker import person_form
 
     session = open_session(args, read_only=True)
     with session.history:
         sheets: list[MixSheet] = args.sheet(session, args)
     if args.json:
-        forms = [sheet.to_json() for sheet in sheets]
-        print(json.dumps({"format": 1, "sheets": forms}, ensure_ascii=False, indent=2, allow_nan=False))
+        print_json({"sheets": [sheet.to_json() for sheet in sheets], "person": person_form(session)})
     else:
+        say_who_walks(session)
         print("\n\n".join("\n".join(sheet.as_lines()) for sheet in sheets))
     return 0
 
 
 def _working(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     from rounds.mixing.working import working_sheet
+    from rounds.walk.helpers_sheets import refuse_to_make
 
+    refuse_to_make(session, [args.product])
     return [working_sheet(session.farm, args.product, args.percent, args.litres, session.now().date())]
 
 
 def _concentrate(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     from rounds.book.stock import stock_now
     from rounds.mixing.concentrate import concentrate_sheets
+    from rounds.walk.helpers_sheets import refuse_to_make
 
+    feed = session.farm.feeds.get(args.feed)
+    refuse_to_make(session, (feed.part_a, feed.part_b) if feed else ())
     return list(concentrate_sheets(session.farm, args.feed, args.litres, stock_now(session.farm, _records(session))))
 
 
@@ -75,6 +82,7 @@ def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     from rounds.book.stock import stock_now
     from rounds.mixing.drinking import Drinking, drinking_rate
     from rounds.mixing.top_up import top_up_sheet, top_up_tank
+    from rounds.walk.helpers_sheets import refuse_beyond_limits
 
     session.farm.reservoir(args.reservoir)
     records = _records(session)
@@ -85,12 +93,17 @@ def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     else:
         drinking = drinking_rate(session.farm, records, args.reservoir, session.now())
     stock = stock_now(session.farm, records)
-    return [top_up_sheet(top_up_tank(session.farm, args.reservoir, args.days, drinking, stock, session.now().date()))]
+    tank = top_up_tank(session.farm, args.reservoir, args.days, drinking, stock, session.now().date())
+    sheet = top_up_sheet(tank)
+    refuse_beyond_limits(session, [(step.what, step.amount, step.unit) for step in sheet.steps])
+    return [sheet]
 
 
 def _change_out(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     from rounds.mixing.change_out import change_out_sheet
+    from rounds.walk.helpers_sheets import refuse_a_change_out
 
+    refuse_a_change_out(session)
     return [change_out_sheet(session.farm, _records(session), args.reservoir, session.now())]
 
 

@@ -41,7 +41,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     print(f"{made.farm}: {len(found.files)} files with {found.records} records, made {made.made:%Y-%m-%d %H:%M}.")
     if not args.preview:
-        who = f" --as {made.person}" if made.person else ""
-        print(f"It is in {target} now. Open it with:  rounds {target}{who}")
+        who = f" {made.person} walks it, unless --as names somebody else." if made.person else ""
+        print(f"It is in {target} now.{who} Open it with:  rounds {target}")
         print(f"When you are done, hand this back:  rounds relief {target} --back back.zip")
     return 0

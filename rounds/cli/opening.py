@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from rounds import __version__
+from rounds.cli.farm_arguments import AS_HELP
 from rounds.errors import NotFound
 
 
@@ -14,7 +15,7 @@ def fill(parser: argparse.ArgumentParser) -> None:
     """The arguments of the bare command."""
     parser.add_argument("farm", nargs="?", type=Path, metavar="FARM", help="the folder in which farm.toml lies")
     parser.add_argument("--sample", action="store_true", help="open a scratch copy of the sample farm")
-    parser.add_argument("--as", dest="person", metavar="NAME", help="who is walking (default: the first grower)")
+    parser.add_argument("--as", dest="person", metavar="NAME", help=AS_HELP)
     parser.add_argument("--json", action="store_true", help="without a terminal: say what is due in JSON")
     parser.add_argument("--version", action="version", version=f"rounds {__version__}")
     parser.set_defaults(run=run)

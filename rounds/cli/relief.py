@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.errors import BadInput, Refused
+from rounds.walk.walker import person_form
 
 if TYPE_CHECKING:
     from rounds.relief.sheet import Relief
@@ -20,6 +21,7 @@ def add(verbs: Any) -> None:
     """Add the verb."""
     parser = verbs.add_parser("relief", help="sheets and bundles for a helper")
     add_farm(parser)
+    add_person(parser)
     parser.add_argument("--for", dest="name", metavar="NAME", help="who takes over (default: the first helper)")
     parser.add_argument("--from", dest="first", metavar="DAY", help="first day away (default: tomorrow)")
     parser.add_argument("--to", dest="last", metavar="DAY", help="last day away (default: six days after the first)")
@@ -36,6 +38,8 @@ def add(verbs: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write what was asked for; say what was written."""
     session = open_session(args, read_only=args.back is None)
+    if not args.json:
+        say_who_walks(session)
     with session.history:
         if args.back is not None:
             return _hand_back(session, args)
@@ -133,6 +137,7 @@ def _print_sheet(session: Session, relief: Relief, tables: list[DoseTable | Refu
             "tables": [table_form(each) for each in tables if not isinstance(each, Refused)],
             "refused": [str(each) for each in tables if isinstance(each, Refused)],
             "written": written,
+            "person": person_form(session),
         }
     )
 
@@ -141,9 +146,13 @@ def _plan(session: Session, relief: Relief, *, as_json: bool) -> int:
     from rounds.relief.easier import easier
     from rounds.relief.forms import easier_form, easier_lines
 
+    if session.is_helper:
+        raise Refused(
+            "Tanks, change-outs and bottles are prepared by the grower.", "`rounds mix` holds to your limits."
+        )
     found = easier(session, relief)
     if as_json:
-        print_json({"reservoirs": [easier_form(each) for each in found]})
+        print_json({"reservoirs": [easier_form(each) for each in found], "person": person_form(session)})
     else:
         print("\n\n".join("\n".join(easier_lines(each)) for each in found) or "There are no reservoirs.")
     return 0
@@ -155,7 +164,8 @@ def _report(session: Session, relief: Relief, *, as_json: bool) -> int:
     made = report(session, relief.days[0], relief.days[-1])
     if as_json:
         blocks = {title.lower().replace(",", "").replace(" ", "_"): list(lines) for title, lines in made.blocks()}
-        print_json({"from": made.first.isoformat(), "to": made.last.isoformat()} | blocks)
+        days = {"from": made.first.isoformat(), "to": made.last.isoformat()}
+        print_json(days | blocks | {"person": person_form(session)})
         return 0
     for title, lines in made.blocks():
         print(f"{title}: {'none' if not lines else ''}".rstrip())
@@ -168,7 +178,8 @@ def _hand_back(session: Session, args: argparse.Namespace) -> int:
 
     made = write_back(session, args.back)
     if args.json:
-        print_json({"written": [str(args.back)], "files": sorted(made.files)})
+        form = {"written": [str(args.back)], "files": sorted(made.files)}
+        print_json(form | {"person": person_form(session)})
     else:
         print(f"What was written down here is in {args.back}. On the grower's laptop: rounds merge FARM {args.back}")
     return 0

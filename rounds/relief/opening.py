@@ -23,6 +23,7 @@ from rounds.history.incoming import BESIDE_A_HISTORY, Limits, read_zip, strict_j
 from rounds.history.merge import checked_files
 from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest, free_name
 from rounds.text import clean_line, is_clean
+from rounds.walk.walker import WALKING_FILE, walking_file
 
 JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
 LIMITS = Limits(entries=600, total_bytes=128 << 20, entry_bytes=32 << 20)
@@ -83,6 +84,7 @@ def open_bundle(path: Path, target: Path, *, disk: Disk | None = None) -> Opened
 
     It is written beside its place and moved there last, so that a cut leaves either no farm or the whole one: a farm
     without its history would be dosed as if nothing had been poured.
+    Whom it was made for walks there unless somebody else is named.
 
     Raises
     ------
@@ -98,7 +100,9 @@ def open_bundle(path: Path, target: Path, *, disk: Disk | None = None) -> Opened
         raise Refused("This bundle holds records only, no farm.", "Take it in with `rounds merge FARM BUNDLE`.")
     if target.is_symlink() or target.exists():
         raise Refused(f"{target} is there already.", "Name a folder that is not there yet: nothing is written over.")
-    _write_whole(disk or Disk(), opened.files, target)
+    person = opened.manifest.person
+    beside = {WALKING_FILE: walking_file(person)} if person else {}
+    _write_whole(disk or Disk(), {**opened.files, **beside}, target)
     return opened
 
 

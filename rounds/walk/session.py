@@ -19,6 +19,7 @@ from rounds.farm.stations import StationBase
 from rounds.farm.usable import usable
 from rounds.history.record import Draft, Record
 from rounds.history.store import History
+from rounds.walk.walker import default_person
 
 Clock = Callable[[], datetime]
 
@@ -52,7 +53,7 @@ class Session:
             Where farm.toml cannot be read, or has no station.
         """
         farm = usable(load_farm(folder))
-        person = _person(farm, person_id)
+        person = _person(farm, person_id) if person_id is not None else default_person(farm, folder)
         history = History.open(folder / "history", now=clock, read_only=read_only)
         return cls(farm=farm, checklists=load_checklists(folder), history=history, person=person, clock=clock)
 
@@ -125,10 +126,7 @@ class Session:
         return self.person.id if self.person else ""
 
 
-def _person(farm: Farm, person_id: str | None) -> Person | None:
-    growers = [person for person in farm.people if person.role == "grower"]
-    if person_id is None:
-        return next(iter([*growers, *farm.people]), None)
+def _person(farm: Farm, person_id: str) -> Person:
     found = [p for p in farm.people if person_id.casefold() in (p.id.casefold(), p.name.casefold())]
     if not found:
         known = ", ".join(person.id for person in farm.people) or "nobody yet: add [[people]] to farm.toml"

@@ -74,7 +74,7 @@ def test_a_bundle_opens_once_and_hands_back(farm_folder: Path, tmp_path: Path, c
     assert not theirs.exists()
     capsys.readouterr()
     assert main(["open", str(bundle), str(theirs)]) == 0
-    assert "--as ben" in capsys.readouterr().out
+    assert "ben walks it" in capsys.readouterr().out
     assert main(["open", str(bundle), str(theirs)]) == 1
     assert "there already" in capsys.readouterr().err
     assert main(["enter", str(theirs), "res-1", "ph 6.1", "--as", "ben"]) == 0

@@ -36,9 +36,8 @@ def test_no_cell_begins_as_a_formula(history, text):
 
 
 def test_numbers_stay_numbers_and_the_decimal_mark_is_a_choice(history):
-    history.save(
-        *(reading(value, minutes=number, kind="check") for number, value in enumerate((-3.25, 12, True, None)))
-    )
+    answers = enumerate((-3.25, 12, True, None))
+    history.save(*(reading(value, minutes=number, kind="check") for number, value in answers))
     assert [row["value"] for row in table(to_csv(history.records()))] == ["-3.25", "12", "yes", ""]
     assert [row["value"] for row in table(to_csv(history.records(), ","), ";")] == ["-3,25", "12", "yes", ""]
     with pytest.raises(BadInput):
