@@ -18,6 +18,8 @@ from rounds.farm.shelf import Concentrate
 
 TOO_STRONG = 1.3
 """So many times the upper edge of the EC band is an accident: it is thinned before more salt goes in. Practice. [-]"""
+MOST_STRENGTH = 1.5
+"""No more at once than so many times what full strength takes here: the rest follows once it was read. [-]"""
 _MEASURED_OFF = 0.99
 """What rounding to a cylinder leaves out is no shortage. [-]"""
 
@@ -44,7 +46,7 @@ def other_half(case: Case, plan: Plan, half: HalfPair) -> Said:
         said.refusals.append(_not_there(half, f"there is no concentrate “{half.product}” on the shelf"))
         return said
     left_ml = millilitres_left(case.farm, stock_now(case.farm, case.records), product.id)
-    measured = millilitres_down(min(half.owed_ml, left_ml))
+    measured = millilitres_down(min(half.owed_ml, left_ml, _most_ml(case, half)))
     if measured.amount <= 0.0:
         said.refusals.append(_not_there(half, f"there is no {product.name} left"))
         return said
@@ -52,8 +54,11 @@ def other_half(case: Case, plan: Plan, half: HalfPair) -> Said:
     if ec > TOO_STRONG * case.stage.ec[1]:
         _thin_first(case, plan, half, said, ec)
         return said
-    if measured.amount < _MEASURED_OFF * half.owed.amount:
+    if left_ml < _MEASURED_OFF * half.owed.amount:
         said.findings.append(_short(half, product, measured))
+    elif measured.amount < _MEASURED_OFF * half.owed.amount:
+        text = f"That is much for {case.volume_l:.0f} L: {measured} go in now, the rest once it was read."
+        said.findings.append(Finding(code="half-pair-in-parts", text=text, severity="act"))
     plan.concentrate(half.action, product, measured, f"{half.when(case.now)}.", _working(half, measured))
     plan.circulate(f"{half.missing} must have mixed before it is read.", MIXING_TURNOVERS)
     plan.read_again("pH and EC", "With both halves in, the readings say what else is wanted.")
@@ -62,6 +67,11 @@ def other_half(case: Case, plan: Plan, half: HalfPair) -> Said:
 
 def _working(half: HalfPair, measured: Measured) -> tuple[str, ...]:
     return (f"{half.missing} owed for what went in of {half.poured} alone: {half.owed_ml:.0f} mL; poured: {measured}",)
+
+
+def _most_ml(case: Case, half: HalfPair) -> float:
+    feed = case.feed.feed
+    return MOST_STRENGTH * case.volume_l * (feed.b_ml_per_l if half.missing == "B" else feed.a_ml_per_l)
 
 
 def _ec_with(plan: Plan, product: Concentrate, measured: Measured) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.walk.carried import carried_over
+from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.round import closed_today, current_round, left_open
 from rounds.walk.session import Session
 
@@ -37,6 +38,7 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
     """What is due, as the verb's JSON has it: on the round that is named, else on all of today that are open."""
     names = [round_name] if round_name else _open_rounds(session)
     return {
+        "half_pairs": _half_pairs(session),
         "farm": session.farm.name,
         "round": round_name or current_round(session),
         "at": session.now().isoformat(timespec="seconds"),
@@ -48,6 +50,22 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
         "left_open": [{"round": walk.name, "day": walk.day.isoformat()} for walk in left_open(session)],
         "mistakes": [str(mistake) for mistake in session.mistakes],
     }
+
+
+def _half_pairs(session: Session) -> list[dict[str, Any]]:
+    """What went in alone, and what is poured for it before all else."""
+    return [
+        {
+            "station": pair.reservoir_id,
+            "product": pair.product,
+            "part": pair.missing,
+            "amount": pair.owed.amount,
+            "unit": pair.owed.unit,
+            "since": pair.at.isoformat(),
+            "what": f"{pair_text(session, pair)}.",
+        }
+        for pair in half_pairs(session)
+    ]
 
 
 def _open_rounds(session: Session) -> list[str]:
@@ -83,7 +101,8 @@ def _item(due: DueItem, round_name: str) -> dict[str, Any]:
 
 def lines_of(form: dict[str, Any]) -> list[str]:
     """What is due, in lines."""
-    lines = [f"{form['farm']}, {_counts(form)}"]
+    lines = [f"! {each['what']}" for each in form["half_pairs"]]
+    lines.append(f"{form['farm']}, {_counts(form)}")
     lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
     lines += [f"  left open: the {each['round']} round of {each['day']}" for each in form["left_open"]]
     for station in form["stations"]:

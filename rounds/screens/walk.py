@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.screens.slow_line import SlowLine
-from rounds.screens.walk_text import SHORT, carried_lines, heading, shortened, state, station_line
+from rounds.screens.walk_text import SHORT, carried_lines, first_lines, heading, shortened, state, station_line
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
@@ -82,7 +82,8 @@ class WalkScreen(Screen[None]):
         due = {each.station_id: each for each in self.session.due(name)}
         self._seen = signs_today(self.session)
         self.query_one(Head).say(self.session.farm.name, heading(now, name, width=width))
-        self.query_one("#state", Static).update(Content(state(self.session, name, list(due.values()), width=width)))
+        lines = [*first_lines(self.session), state(self.session, name, list(due.values()), width=width)]
+        self.query_one("#state", Static).update(Content("\n".join(lines)))
         self._show_carried()
         self._show_stations(due)
         self._show_mistakes()
