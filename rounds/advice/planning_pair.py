@@ -16,7 +16,7 @@ from rounds.advice.stock import millilitres_left, stock_now
 from rounds.advice.trim import Said
 from rounds.farm.shelf import Concentrate
 
-TOO_STRONG = 1.3
+TOO_STRONG = 1.5
 """So many times the upper edge of the EC band is an accident: it is thinned before more salt goes in. Practice. [-]"""
 MOST_STRENGTH = 1.5
 """No more at once than so many times what full strength takes here: the rest follows once it was read. [-]"""
@@ -50,9 +50,8 @@ def other_half(case: Case, plan: Plan, half: HalfPair) -> Said:
     if measured.amount <= 0.0:
         said.refusals.append(_not_there(half, f"there is no {product.name} left"))
         return said
-    ec = _ec_with(plan, product, measured)
-    if ec > TOO_STRONG * case.stage.ec[1]:
-        _thin_first(case, plan, half, said, ec)
+    if _is_accident(case, plan, half, product, measured):
+        _thin_first(case, plan, half, said)
         return said
     if left_ml < _MEASURED_OFF * half.owed.amount:
         said.findings.append(_short(half, product, measured))
@@ -74,21 +73,23 @@ def _most_ml(case: Case, half: HalfPair) -> float:
     return MOST_STRENGTH * case.volume_l * (feed.b_ml_per_l if half.missing == "B" else feed.a_ml_per_l)
 
 
-def _ec_with(plan: Plan, product: Concentrate, measured: Measured) -> float:
-    """The conductivity that the other half would bring it to. [mS/cm]"""
+def _is_accident(case: Case, plan: Plan, half: HalfPair, product: Concentrate, measured: Measured) -> bool:
+    """Whether far too much went in: by the EC read, or without one where it is more than any feed is made of."""
+    if case.readings.ec_ms_cm is None:
+        return half.owed_ml > _most_ml(case, half)
     liquid = concentrate_solution(product)
-    return with_liquid(plan.stand, liquid, measured.amount / 1000.0, 0.05, strong=True).ec_ms_cm
+    with_it = with_liquid(plan.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
+    return with_it.ec_ms_cm > TOO_STRONG * case.stage.ec[1]
 
 
-def _thin_first(case: Case, plan: Plan, half: HalfPair, said: Said, ec: float) -> None:
-    """Far too much went in: the other half on top of it would burn roots, so only water comes now."""
+def _thin_first(case: Case, plan: Plan, half: HalfPair, said: Said) -> None:
+    """The other half on top of far too much would burn roots, so only water comes now."""
     low, high = case.stage.ec
     unread = case.readings.ec_ms_cm is None
     said.refusals.append(
         Refusal(
             code="half-pair-too-strong",
-            text=f"With {half.owed} of {half.missing} the EC would come to {ec:.1f} mS/cm, far above the band of "
-            f"{low:g} to {high:g}.",
+            text=f"With {half.owed} of {half.missing} the EC would be far above the band of {low:g} to {high:g} mS/cm.",
             instead="Read the EC first."
             if unread
             else f"Thin it first; {half.missing} is worked out again by reading.",

@@ -146,3 +146,9 @@ def test_far_too_much_a_is_thinned_and_not_answered_with_far_too_much_b() -> Non
     actions = [step.action for step in found.steps]
     assert actions[0] in ("drain_off", "top_up", "change_out")
     assert found.refusals[0].code == "half-pair-too-strong"
+
+
+def test_far_too_much_a_and_no_reading_asks_for_the_ec_first() -> None:
+    found = plan([change_out(20.0), dose("a", 9000.0, 14.0)], Readings(at=MORNING), products=CONCENTRATES)
+    assert [step.action for step in found.steps] == ["read_again"]
+    assert found.refusals[0].instead == "Read the EC first."
