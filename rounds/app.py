@@ -79,7 +79,7 @@ class RoundsApp(KeysInTurn):
         """Open one station out of turn."""
         if message.round_name is not None:
             self._turn_to(message.round_name)
-        self._lead(lambda: self.guide.go_to(message.station_id))
+        self._lead(lambda: self.guide.go_to(message.station_id), message.line)
 
     @on(WalkOn)
     def walk_on(self, message: WalkOn) -> None:
@@ -161,11 +161,11 @@ class RoundsApp(KeysInTurn):
             self.notify(sentence, timeout=8, markup=False)
         return self.guide.start(name)
 
-    def _lead(self, ask: Callable[[], Destination]) -> None:
+    def _lead(self, ask: Callable[[], Destination], line: str = "") -> None:
         from rounds.screens.destinations import screen_for
 
         try:
-            screen = screen_for(ask(), self.guide)
+            screen = screen_for(ask(), self.guide, line)
         except RoundsError as error:
             self.notify(str(error), severity="error", markup=False)
             self.leave_out_typed_ahead()

@@ -92,22 +92,25 @@ def _worked_out(case: Case) -> Correction:
     from rounds.advice.gates import still_mixing
     from rounds.advice.meanings import meanings
     from rounds.advice.plan import Plan
+    from rounds.advice.planning_pair import other_half, owed
     from rounds.advice.planning_ph import FORECAST_H
     from rounds.advice.prediction import foreseen
     from rounds.advice.stand import later
     from rounds.advice.trim import Said, trimmed
+    from rounds.book.half_pair import half_pair
 
     plan = Plan(case)
     minutes, tomorrow = still_mixing(case), plan.stand
+    half = half_pair(case.farm, case.reservoir, case.entries, case.now)
     if minutes > 0.0:
         said = Said()
         _wait_for_mixing(plan, said, minutes)
     else:
-        said = trimmed(case, plan)
+        said = trimmed(case, plan) if half is None else other_half(case, plan, half)
         tomorrow = later(plan.stand, FORECAST_H)
-        if any(step.action in POURED for step in plan.steps):
+        if half is None and any(step.action in POURED for step in plan.steps):
             plan.recheck("pH and EC", _why_recheck(tomorrow, ph_read=case.readings.ph is not None))
-    findings = [*meanings(case), *said.findings, *_thrown_down(plan)]
+    findings = [*owed(case, half), *meanings(case), *said.findings, *_thrown_down(plan, alone=half is not None)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
         findings=tuple(_each_once(findings)), refusals=tuple(dict.fromkeys(said.refusals)), explain=of_case(case),
@@ -124,15 +127,16 @@ def _why_recheck(tomorrow: Stand, *, ph_read: bool) -> str:
     return f"{why} Next morning, when the CO2 has left, expect pH {middle:.1f} ({low:.1f} to {high:.1f})."
 
 
-def _thrown_down(plan: Plan) -> list[Finding]:
-    """A warning where what is mixed together would fall out, at the pH it comes to."""
+def _thrown_down(plan: Plan, *, alone: bool) -> list[Finding]:
+    """A warning where what is mixed together would fall out, at the pH it comes to; what is owed is poured even so."""
     if not any(step.action in ("top_up", "concentrate_a", "concentrate_b", "change_out") for step in plan.steps):
         return []
     from rounds.science.saturation import would_throw_down
 
     ph = min(max(plan.stand.state.mean[0], 3.5), 9.0)
     found = would_throw_down(plan.stand.solution, plan.case.temperature_c, ph)
-    return [Finding(code="throws-down", text=f"{text} Bring the pH down first.", severity="act") for text in found]
+    instead = "Pour it slowly into the moving return." if alone else "Bring the pH down first."
+    return [Finding(code="throws-down", text=f"{text} {instead}", severity="act") for text in found]
 
 
 def _wait_for_mixing(plan: Plan, said: Said, minutes: float) -> None:

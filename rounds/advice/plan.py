@@ -135,9 +135,20 @@ class Plan:
 
     def concentrates(self, a: Measured, b: Measured, why: str, explain: tuple[str, ...]) -> None:
         """A, circulate, B, circulate: never together."""
-        self._concentrate("concentrate_a", self.case.feed.a, a, why, explain)
+        self.concentrate("concentrate_a", self.case.feed.a, a, why, explain)
         self.circulate("A must be thinned before B comes: calcium would fall out with phosphate and sulfate.")
-        self._concentrate("concentrate_b", self.case.feed.b, b, why, ())
+        self.concentrate("concentrate_b", self.case.feed.b, b, why, ())
+
+    def concentrate(
+        self, action: Action, product: Concentrate, measured: Measured, why: str, explain: tuple[str, ...]
+    ) -> None:
+        """One of the two alone: where the other one is in the reservoir already."""
+        self.stand = _with_concentrate(self.stand, product, measured)
+        self.add(
+            action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
+            product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
+            explain=explain,
+        )  # fmt: skip
 
     def dose(
         self, bottle: Bottle, dose: Dose, why: str, explain: tuple[str, ...], only_above: float | None = None
@@ -160,16 +171,6 @@ class Plan:
         """The reading that tests the correction."""
         minutes = self.mixing_min
         self.add("recheck", f"Read {what} again in {minutes:.0f} minutes.", why=why, wait_min=0.0)
-
-    def _concentrate(
-        self, action: Action, product: Concentrate, measured: Measured, why: str, explain: tuple[str, ...]
-    ) -> None:
-        self.stand = _with_concentrate(self.stand, product, measured)
-        self.add(
-            action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
-            product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
-            explain=explain,
-        )  # fmt: skip
 
     def _vessel(self, measured: Measured) -> Vessel:
         return vessel_for(measured.amount, self.case.farm.limits.vessels_ml)

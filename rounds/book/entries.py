@@ -125,6 +125,17 @@ class PutOff(_OfCorrection):
     __slots__ = ()
 
 
+class GivenUp(_OfCorrection):
+    """The other half of A and B, which will not be poured, with the reason."""
+
+    __slots__ = ()
+
+    @property
+    def doses(self) -> tuple[str, ...]:
+        """Ids of the records of what went in alone."""
+        return self._texts("doses")
+
+
 class Overtaken(_OfCorrection):
     """A correction that something else overtook."""
 
@@ -214,7 +225,7 @@ class Unknown(Entry):
 KINDS: Mapping[str, type[Entry]] = {
     "reading": Reading, "check": Check, "dose": Dose, "step": Done, "correction": Offer, "put-off": PutOff,
     "overtaken": Overtaken, "recheck-done": RecheckDone, "skip": Skip, "note": Note, "stock": Count,
-    "round": RoundMark, "seen": Seen, "event": Event,
+    "given-up": GivenUp, "round": RoundMark, "seen": Seen, "event": Event,
 }  # fmt: skip
 """Every kind of record and what it is read as."""
 E = TypeVar("E", bound=Entry)

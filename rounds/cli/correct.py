@@ -10,8 +10,7 @@ from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.errors import NotFound
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import answer_of, work_out
-from rounds.walk.fresh import readings_of
+from rounds.walk.correcting import answer_of, readings_for, work_out
 from rounds.walk.session import Session
 from rounds.walk.walker import person_form
 
@@ -31,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
     """Print the correction."""
     session = open_session(args, read_only=True)
     reservoir = session.farm.reservoir(args.reservoir)
-    readings = _typed(session, reservoir, args.line) if args.line else readings_of(session, reservoir.id)
+    readings = _typed(session, reservoir, args.line) if args.line else readings_for(session, reservoir.id)
     if readings is None:
         raise NotFound(
             f"{reservoir.name} has not been read in the last hours.",

@@ -8,6 +8,7 @@ from typing import Any
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.walk.carried import carried_over
+from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.missing import missing_lines
 from rounds.walk.round import closed_today, current_round, left_open
 from rounds.walk.session import Session
@@ -38,6 +39,7 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
     """What is due, as the verb's JSON has it: on the round that is named, else on all of today that are open."""
     names = [round_name] if round_name else _open_rounds(session)
     return {
+        "half_pairs": _half_pairs(session),
         "farm": session.farm.name,
         "round": round_name or current_round(session),
         "at": session.now().isoformat(timespec="seconds"),
@@ -51,6 +53,22 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
         "left_out": list(session.farm.left_out),
         "missing": missing_lines(session),
     }
+
+
+def _half_pairs(session: Session) -> list[dict[str, Any]]:
+    """What went in alone, and what is poured for it before all else."""
+    return [
+        {
+            "station": pair.reservoir_id,
+            "product": pair.product,
+            "part": pair.missing,
+            "amount": pair.owed.amount,
+            "unit": pair.owed.unit,
+            "since": pair.at.isoformat(),
+            "what": f"{pair_text(session, pair)}.",
+        }
+        for pair in half_pairs(session)
+    ]
 
 
 def _open_rounds(session: Session) -> list[str]:
@@ -86,7 +104,8 @@ def _item(due: DueItem, round_name: str) -> dict[str, Any]:
 
 def lines_of(form: dict[str, Any]) -> list[str]:
     """What is due, in lines."""
-    lines = [f"! {sentence}" for sentence in form["missing"]]
+    lines = [f"! {each['what']}" for each in form["half_pairs"]]
+    lines += [f"! {sentence}" for sentence in form["missing"]]
     lines.append(f"{form['farm']}, {_counts(form)}")
     lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
     lines += [f"  left open: the {each['round']} round of {each['day']}" for each in form["left_open"]]

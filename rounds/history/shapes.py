@@ -102,6 +102,7 @@ class _Data(msgspec.Struct):
     temperature_c: Number | None = None
     covers: list[str] = []
     open: list[str] = []
+    doses: list[str] = []
     answer: str = ""
     explain: list[str] = []
     findings: list[_Said] = []

@@ -2,88 +2,77 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from time import monotonic
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from rounds.errors import RoundsError
-from rounds.screens.correction_text import assumed_text, step_details, step_title
-from rounds.screens.messages import BackToWalk, GoTo, WalkOn, WorkOutAgain
-from rounds.screens.prompt import PromptScreen
+from rounds.book.half_pair import HalfPair
+from rounds.screens.correction_text import assumed_text, commands_of, line_text, said_text, step_details, step_title
+from rounds.screens.messages import GoTo
+from rounds.screens.pouring import PouringScreen
 from rounds.screens.working import WorkingScreen
-from rounds.units import parse_quantity
 from rounds.walk.correcting import OpenCorrection, PlannedStep
-from rounds.walk.doing import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
-from rounds.walk.helper import beyond_limit
-from rounds.walk.rechecks import waits
+from rounds.walk.half_pairs import half_pair_at
 from rounds.walk.session import Session
-from rounds.walk.waits import Wait
+from rounds.walk.step_line import Command, ForStation, Meant, Poured, Shown, Unclear, meant, to_confirm
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
+from rounds.widgets.step_line import StepLine
 
 
-class Steps(OptionList):
-    """The steps; Enter says that the next one was done."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "select", "done as advised", id="correction.done"),
-    ]
+class Steps(OptionList, can_focus=False):
+    """The steps; the arrows move the bar, and Enter on the empty line says that the next one was done."""
 
     def on_resize(self) -> None:
         """The step under the bar stays whole, however much room there is."""
         self.call_after_refresh(self.scroll_to_highlight)
 
 
-class CorrectionScreen(Screen[None]):
-    """Walks through one correction; Enter says that a step was done as advised."""
+class CorrectionScreen(PouringScreen):
+    """Walks through one correction; letters are text, and Enter alone says that a step was done as advised."""
 
     CSS_PATH = "correction.tcss"
     settle_s: ClassVar[float] = 0.7
     """An Enter so soon after the screen or a step has come was meant for what stood there before. [s]"""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "really_done", show=False, id="correction.really_done"),
-        Binding("e", "other_amount", "other amount", id="correction.other"),
-        Binding("p", "put_off", "put off", id="correction.put_off"),
-        Binding("w", "working", "working", id="correction.working"),
         Binding("space", "read_on", "read on", key_display="Space", id="correction.read_on"),
         Binding("escape", "walk_on", "walk on", id="correction.walk_on"),
     ]
 
     def __init__(self, session: Session, correction: OpenCorrection, *, right: str, round_id: str | None) -> None:
-        super().__init__()
-        self.session = session
-        self.correction = correction
+        super().__init__(session, correction, round_id)
         self._right = right
-        self._round_id = round_id
-        self._asked_about: PlannedStep | None = None
+        self._pair: HalfPair | None = None
         self._quiet_until = monotonic() + self.settle_s
-        self._overtaken = False
 
     def compose(self) -> ComposeResult:
-        """Head, what was read, the steps, the step under the bar in full, keys."""
+        """Head, what was read, the steps, the step under the bar in full, the line, keys."""
         station = self.session.farm.station(self.correction.station_id)
         yield Head(f"{station.name} · correction", self._right)
         with VerticalScroll(id="about", can_focus=False):
-            if self._said():
-                yield Static(Content(self._said()), id="said")
+            if said_text(self.correction):
+                yield Static(Content(said_text(self.correction)), id="said")
             yield Static(Content(assumed_text(self.correction)), id="assumed")
         yield Steps(id="steps", markup=False, compact=True)
         yield Static("", id="message")
         with VerticalScroll(id="details", can_focus=False):
             yield Static("", id="detail")
-        yield KeyLine()
+        with Vertical(id="foot"):
+            with Horizontal(id="entry"):
+                yield Static("▶ ", id="mark")
+                yield StepLine(id="typed")
+            yield KeyLine()
 
     def on_mount(self) -> None:
         """Show the steps with the bar on the first that is open."""
+        self.set_focus(self._line)
         self._show_steps()
 
     @on(OptionList.OptionHighlighted)
@@ -93,52 +82,32 @@ class CorrectionScreen(Screen[None]):
         self.query_one("#detail", Static).update(Content(step_details(step) if step else ""))
         self.query_one("#details").scroll_home(animate=False)
 
-    @on(OptionList.OptionSelected)
-    def done(self) -> None:
-        """The next step was done as advised."""
+    def typed_commands(self) -> list[tuple[str, str]]:
+        """What Enter does with the empty line, and the letters that are commands."""
+        part = self._pair.missing if self._pair is not None and not self.session.is_helper else ""
+        return commands_of(None if self.overtaken else self.correction.next_step, given_up=part)
+
+    def action_take(self) -> None:
+        """Take the line, behind every key that was typed before Enter; where nothing was typed, the step was done."""
+        line, step = self._line, self.correction.next_step
         if monotonic() < self._quiet_until:
             return
-        step = self.correction.next_step
-        if step is not None and self._step_under_bar() is not step:
-            self._bar_to_next()
-            self._say("Enter is for the step marked ▶: look at it, then Enter again.")
-            return
-        if step is None or self._overtaken:
-            self.action_walk_on()
-            return
-        if step.action == "buffer_dip":
-            self.app.push_screen(PromptScreen(step.text, "What does the meter show? Esc leaves it."), self._dipped)
-        elif step.action == "read_again":
-            self.post_message(GoTo(self.correction.station_id))
-        elif self._still_mixes():
-            self._asked_about = step
-            self._say("✗ It has not mixed yet. y: this step was really done already.")
+        text = line.value.strip()
+        if text:
+            self._take(meant(self.session, self.correction, text))
+        elif line.was_typed_on and step is not None and self._is_confirmed_by_enter(step):
+            line.begin()
+            self.say(f"The line is empty now: Enter once more says that step {step.number} was done.")
         else:
-            self._within_limits(step, step.amount, lambda: self._record(step, None))
+            self._done()
 
-    def action_really_done(self) -> None:
-        """The step that was asked about was done before it had mixed."""
-        step, self._asked_about = self._asked_about, None
-        if step is not None and step is self.correction.next_step:
-            self._within_limits(step, step.amount, lambda: self._record(step, None))
-
-    def action_other_amount(self) -> None:
-        """Enter what was really added."""
-        step = self.correction.next_step
-        if step is None or not step.is_measured:
-            self._say("This step has no amount. Enter says that it was done.")
-            return
-        question = f"How much was really added, in {step.unit}? Advised: {step.amount:g} {step.unit}"
-        prompt = PromptScreen(question, check=lambda text: self._amount(step, text))
-        self.app.push_screen(prompt, lambda text: self._other_amount(step, text))
-
-    def action_put_off(self) -> None:
-        """Leave the rest for later, with a reason."""
-        self.app.push_screen(PromptScreen("Why is it put off? It is carried over to the next round."), self._put_off)
-
-    def action_working(self) -> None:
-        """Show how the numbers were worked out."""
-        self.app.push_screen(WorkingScreen(self.correction))
+    def action_move(self, by: int) -> None:
+        """Move the bar over the steps."""
+        steps = self.query_one("#steps", OptionList)
+        if by > 0:
+            steps.action_cursor_down()
+        else:
+            steps.action_cursor_up()
 
     def action_read_on(self) -> None:
         """Show what has no room, above and below the steps; behind the end it begins again."""
@@ -148,90 +117,96 @@ class CorrectionScreen(Screen[None]):
             else:
                 pane.scroll_page_down(animate=False)
 
-    def action_walk_on(self) -> None:
-        """Go on with the walk; the correction stays open."""
-        self.post_message(BackToWalk() if self._round_id is None else WalkOn(self.correction.station_id))
+    def say(self, text: str) -> None:
+        """Show a sentence below the steps."""
+        self.query_one("#message", Static).update(Content(text))
 
-    def _record(self, step: PlannedStep, amount: float | None) -> None:
-        try:
-            self.correction = record_step(self.session, self.correction, step, amount, self._round_id)
-        except RoundsError as error:
-            self._say(f"✗ {error}")
-            return
+    def show_next(self) -> None:
+        """A step was written down: nothing was typed for the one that comes now."""
         self._quiet_until = monotonic() + self.settle_s
+        self._line.begin()
         self._show_steps()
-        now_do = after_the_wrong_amount(step, step.amount if amount is None else amount)
-        running = self._still_mixes()
-        if now_do:
-            self._overtaken = True
-            self._say(f"✗ {now_do} Esc walks on.")
-        elif running is not None:
-            minutes = running.seconds_left(self.session.now()) / 60
-            self._say(f"Written down. It mixes for {minutes:.0f} min, {running.what}: Esc walks on, the bell calls.")
-        elif self.correction.next_step is None:
-            self._say("All steps are done. Enter walks on.")
+
+    @property
+    def _line(self) -> StepLine:
+        return self.query_one("#typed", StepLine)
+
+    def _take(self, said: Meant) -> None:
+        match said:
+            case Command():
+                self._line.value = ""
+                self._command(said.letter)
+            case ForStation():
+                self.post_message(GoTo(self.correction.station_id, line=said.text))
+            case Poured() | Shown():
+                self._take_number(said)
+            case Unclear():
+                self._refuse(said.sentence)
+
+    def _take_number(self, said: Poured | Shown) -> None:
+        step = self.correction.next_step
+        if step is None or not self._looks_at(step, "The number"):
+            return
+        if isinstance(said, Shown):
+            if not self.dip(said.text):
+                self._line.offer_again()
+        elif self.pour(step, said.amount):
+            self._line.value = ""
         else:
-            self._say("Written down.")
+            self._line.offer_again()
 
-    def _still_mixes(self) -> Wait | None:
-        here = (wait for wait in waits(self.session) if wait.station_id == self.correction.station_id)
-        return next((wait for wait in here if wait.seconds_left(self.session.now()) > 0), None)
+    def _refuse(self, sentence: str) -> None:
+        self.say(f"✗ {sentence}")
+        self._line.offer_again()
 
-    def _dipped(self, text: str | None) -> None:
-        if text is None:
+    def _command(self, letter: str) -> None:
+        match letter:
+            case "e":
+                self.ask_amount()
+            case "p":
+                self.ask_why_put_off()
+            case "w":
+                self.app.push_screen(WorkingScreen(self.correction))
+            case "g":
+                self.ask_why_given_up()
+            case _:
+                self.really_done()
+
+    def _is_confirmed_by_enter(self, step: PlannedStep) -> bool:
+        return not (self.overtaken or step.action in ("buffer_dip", "read_again") or to_confirm(step))
+
+    def _done(self) -> None:
+        """Enter alone: the next step was done as advised, or what it asks for comes now."""
+        step = self.correction.next_step
+        if step is not None and not self._looks_at(step, "Enter"):
             return
-        try:
-            concern = dip_in_buffer(self.session, self.correction, text, self._round_id)
-        except RoundsError as error:
-            self._say(f"✗ {error}")
-            return
-        if concern:
-            self.app.notify(concern, severity="error", timeout=60, markup=False)
-        self.post_message(WorkOutAgain(self.correction.station_id))
+        if step is None or self.overtaken:
+            self.action_walk_on()
+        elif step.action == "buffer_dip":
+            self.ask_what_it_shows(step)
+        elif step.action == "read_again":
+            self.post_message(GoTo(self.correction.station_id))
+        elif to_confirm(step):
+            self.say(f"{to_confirm(step)}.")
+        else:
+            self.pour(step, None)
 
-    def _other_amount(self, step: PlannedStep, text: str | None) -> None:
-        if text is None:
-            return
-        amount = self._amount(step, text)
-        self._within_limits(step, amount, lambda: self._record(step, amount))
-
-    def _amount(self, step: PlannedStep, text: str) -> float:
-        return parse_quantity(text, usual=step.unit, gallon=self.session.farm.place.gallon)
-
-    def _within_limits(self, step: PlannedStep, amount: float, record: Callable[[], None]) -> None:
-        """Write it down; what is beyond a helper's limits only after a warning, and then with a mark."""
-        beyond = beyond_limit(self.session, step.product or "", amount, step.unit) or far_more(step, amount)
-        if not beyond:
-            record()
-            return
-        question = (
-            f"! {beyond[0].upper()}{beyond[1:]}. If it is not poured yet: do not. Esc leaves it; F8 shows whom to call."
-        )
-        hint = f"Was it poured already? Type {amount:g} once more, and it is written down with this warning."
-        self.app.push_screen(PromptScreen(question, hint), lambda text: self._confirmed(amount, text, record))
-
-    def _confirmed(self, amount: float, text: str | None, record: Callable[[], None]) -> None:
-        if text is not None and text.replace(",", ".") == f"{amount:g}":
-            record()
-        elif text is not None:
-            self._say("✗ Not written down: the amount was not the same.")
-
-    def _put_off(self, reason: str | None) -> None:
-        if not reason:
-            return
-        try:
-            put_off(self.session, self.correction, reason, self._round_id)
-        except RoundsError as error:
-            self._say(f"✗ {error}")
-            return
-        self.action_walk_on()
+    def _looks_at(self, step: PlannedStep, what: str) -> bool:
+        """Whether the bar is on the step that is next; else it is led back there."""
+        if self._step_under_bar() is step:
+            return True
+        self._bar_to_next()
+        self.say(f"{what} is for the step marked ▶: look at it, then Enter again.")
+        return False
 
     def _show_steps(self) -> None:
-        steps = self.query_one("#steps", OptionList)
+        self._pair = half_pair_at(self.session, self.correction.station_id)
+        steps, step = self.query_one("#steps", OptionList), self.correction.next_step
         steps.clear_options()
         steps.add_options([Option(Content(self._title(step))) for step in self.correction.steps])
         self._bar_to_next()
-        steps.focus()
+        self._line.placeholder = line_text(None if self.overtaken else step)
+        self.refresh_bindings()
         self.call_after_refresh(steps.scroll_to_highlight)
 
     def _bar_to_next(self) -> None:
@@ -248,10 +223,3 @@ class CorrectionScreen(Screen[None]):
     def _step_under_bar(self) -> PlannedStep | None:
         index = self.query_one("#steps", OptionList).highlighted
         return self.correction.steps[index] if index is not None and index < len(self.correction.steps) else None
-
-    def _said(self) -> str:
-        lines = [f"! {text}" for text in self.correction.refusals] + [f"· {text}" for text in self.correction.findings]
-        return "\n".join(lines)
-
-    def _say(self, text: str) -> None:
-        self.query_one("#message", Static).update(Content(text))

@@ -9,7 +9,10 @@ from typing import Any
 
 from rounds.history.record import Record
 from rounds.units import show
-from rounds.walk.correcting import OpenCorrection, PlannedStep
+from rounds.walk.correcting import MEASURED, OpenCorrection, PlannedStep
+from rounds.walk.step_line import to_confirm
+
+_DOES = {"buffer_dip": "what it shows", "read_again": "read"} | dict.fromkeys(MEASURED, "done as advised")
 
 
 def assumed_text(correction: OpenCorrection) -> str:
@@ -50,6 +53,46 @@ def step_details(step: PlannedStep) -> str:
     if step.why:
         lines.append(f"Why: {step.why}")
     return "\n".join(lines)
+
+
+def said_text(correction: OpenCorrection) -> str:
+    """What was refused and what was found."""
+    lines = [f"! {text}" for text in correction.refusals] + [f"· {text}" for text in correction.findings]
+    return "\n".join(lines)
+
+
+def commands_of(step: PlannedStep | None, *, given_up: str = "") -> list[tuple[str, str]]:
+    """What Enter alone does at a step, and the letters that are commands with Enter behind them.
+
+    Parameters
+    ----------
+    step : PlannedStep or None
+        The step that is next; None where the correction is at its end.
+    given_up : str
+        The half of a pair that may be given up; empty where there is none.
+    """
+    found = []
+    if step is not None:
+        found.append(
+            (f"{step.unit} Enter", "poured") if to_confirm(step) else ("Enter", _DOES.get(step.action, "done"))
+        )
+    if step is not None and step.is_measured:
+        found += [("e Enter", "other amount")]
+    found += [("p Enter", "put off"), ("w Enter", "working")]
+    return [*found, *([("g Enter", f"give up {given_up}")] if given_up else [])]
+
+
+def line_text(step: PlannedStep | None) -> str:
+    """What stands on the empty line: what it takes at a step."""
+    if step is None:
+        return "Enter walks on"
+    if to_confirm(step):
+        return to_confirm(step)
+    if step.action == "buffer_dip":
+        return "What the meter shows, then Enter"
+    if step.action == "read_again":
+        return "Enter opens the reading line"
+    return f"Enter: done as advised. Or the {step.unit} really added" if step.is_measured else "Enter: done"
 
 
 def _after_text(after: Mapping[str, Any]) -> str:

@@ -15,13 +15,19 @@ from rounds.walk.guide import Destination, Guide, TheSummary
 from rounds.walk.stops import Stop
 
 
-def screen_for(destination: Destination, guide: Guide) -> Screen[Any] | None:
-    """Build the screen of a destination; None for the walk, which is there already."""
+def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen[Any] | None:
+    """Build the screen of a destination; None for the walk, which is there already.
+
+    Parameters
+    ----------
+    line : str
+        What was typed for a station already, on another screen.
+    """
     match destination:
         case Stop():
             desk = Desk(session=guide.session, stop=destination, round_id=guide.round_id)
             right = f"{destination.number} of {destination.of}" if destination.number else guide.round_name
-            return StationScreen(desk, right=right)
+            return StationScreen(desk, right=right, line=line)
         case OpenCorrection():
             return CorrectionScreen(guide.session, destination, right=guide.round_name, round_id=guide.round_id)
         case TheSummary():

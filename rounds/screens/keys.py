@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from rounds.widgets.key_line import key_name
+from rounds.widgets.key_line import key_name, typed_commands
 from rounds.widgets.quick_line import QuickLine
 
 SIGNS = """\
@@ -40,8 +40,9 @@ class KeysScreen(ModalScreen[None]):
             for each in of.active_bindings.values()
             if each.binding.description and each.enabled and (each.node in (of, of.app) or each.binding.show)
         ]
-        enter = [] if any(each.key == "enter" for each in here) or not of.query(QuickLine) else [TAKE]
-        self._lines = enter + [
+        typed = [f"{key:<12} {word}" for key, word in typed_commands(of)]
+        enter = [] if any(each.key == "enter" for each in here) or typed or not of.query(QuickLine) else [TAKE]
+        self._lines = [*enter, *typed] + [
             f"{_key_of(each):<12} {PLAIN.get(each.description, each.description)}"
             for each in here
             if each.description not in LEFT_OUT

@@ -21,6 +21,8 @@ class GoTo(Message):
     station_id: str
     round_name: str | None = None
     """The round on the screen; None stays with the one that is walked."""
+    line: str = ""
+    """What was typed for it already: it is taken there as if it had been typed there."""
 
 
 @dataclass

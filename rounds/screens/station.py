@@ -45,8 +45,10 @@ class StationScreen(Screen[None]):
         Binding("down", "move(1)", "fields", key_display="↓", id="station.down"),
     ]
 
-    def __init__(self, desk: Desk, *, right: str = "") -> None:
+    def __init__(self, desk: Desk, *, right: str = "", line: str = "") -> None:
         super().__init__()
+        self._handed = line
+        """What was typed for this station on another screen: taken as soon as its answer can be shown."""
         self.desk = desk
         self.conversation = Conversation(desk)
         self._right = right
@@ -76,6 +78,10 @@ class StationScreen(Screen[None]):
         self.set_focus(self.query_one("#quick"))
         self._say(self.conversation.questions.text)
         self.query_one(SlowLine).look()
+        if self._handed:
+            quick = self.query_one("#quick", QuickLine)
+            quick.value = self._handed
+            self._take_line(quick)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Keys typed ahead while the next station opens must not land here."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date
 from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
@@ -16,7 +17,7 @@ from textual.widgets.option_list import Option
 from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.screens.slow_line import SlowLine
-from rounds.screens.walk_text import SHORT, carried_lines, heading, shortened, state, station_line
+from rounds.screens.walk_text import SHORT, carried_lines, first_lines, heading, shortened, state, station_line
 from rounds.walk.missing import missing_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
@@ -49,11 +50,15 @@ class WalkScreen(Screen[None]):
         Binding("q", "app.quit", "leave", id="walk.quit"),
     ]
 
+    class MonthsOpened(Message):
+        """The record was read back as far as half a pair may lie."""
+
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
         self._chosen: tuple[date, str] | None = None
         self._seen: dict[str, str] = {}
+        self._months_are_open = False
         self._drawn_for = 0
         """The columns for which the lines were written; 0 before the first time."""
 
@@ -84,7 +89,7 @@ class WalkScreen(Screen[None]):
         self._seen = signs_today(self.session)
         self.query_one(Head).say(self.session.farm.name, heading(now, name, width=width))
         lines = [*missing_lines(self.session), state(self.session, name, list(due.values()), width=width)]
-        self.query_one("#state", Static).update(Content("\n".join(lines)))
+        self._show_state("\n".join(lines))
         self._show_carried()
         self._show_stations(due)
         self._show_mistakes()
@@ -129,6 +134,23 @@ class WalkScreen(Screen[None]):
     def action_close_round(self) -> None:
         """Close the round, with whatever is still open carried over."""
         self.post_message(CloseRound(self.round_name))
+
+    def _show_state(self, text: str) -> None:
+        """How the round stands, and above it what went in alone: months are opened for that, beside the first paint."""
+        lines = first_lines(self.session) if self._months_are_open else []
+        self.query_one("#state", Static).update(Content("\n".join([*lines, text])))
+        if not self._months_are_open:
+            self.call_after_refresh(self._open_months)
+
+    @work(thread=True)
+    def _open_months(self) -> None:
+        first_lines(self.session)
+        self.post_message(self.MonthsOpened())
+
+    def on_walk_screen_months_opened(self) -> None:
+        """What went in alone can be told now without waiting for the disk."""
+        self._months_are_open = True
+        self.renew()
 
     def _show_carried(self) -> None:
         lines = carried_lines(self.session, self._open_corrections(), width=self.app.size.width)

@@ -8,6 +8,7 @@ from datetime import datetime
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
 from rounds.walk.carried import Carried, carried_over
+from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.round import closed_today, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.signs import standing_alarms
@@ -51,8 +52,13 @@ def state(session: Session, name: str, due: Sequence[StationDue], *, width: int)
     return _joined(f"{waiting}. Enter starts the {name} round.", *also)
 
 
+def first_lines(session: Session) -> list[str]:
+    """What stands above all else, and where Enter leads first: A or B that went in alone."""
+    return [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
+
+
 def carried_lines(session: Session, corrections: Sequence[str], *, width: int) -> list[str]:
-    """What comes before everything else: alarms in full, then what was begun, put off, left out or not reached."""
+    """What comes before the walk: alarms in full, then what was begun, put off, left out or not reached."""
     narrow = width < NARROW
     carried, most = carried_over(session), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
     lines = [f"⧗ {text}" for text in corrections]

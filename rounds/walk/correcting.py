@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
 
+from rounds.book.entries import GivenUp, Overtaken, PutOff, entries_of
 from rounds.book.offer import Correction, Readings, Step
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.fresh import FRESH_H, fresh_records, readings_of
+from rounds.walk.half_pairs import half_pair_at, pair_records
 from rounds.walk.session import Session
 
 LONGEST_WAIT_H = 3.0
@@ -77,11 +79,16 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
     from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
 
     records = _advice_records(session)
+    records = [*pair_records(session, reservoir_id, _begin_of(session, records)), *records]
     if session.is_helper:
         from rounds.walk.helper import helpers_correction
 
         return helpers_correction(session, records, reservoir_id, readings)
     return correct(session.farm, records, reservoir_id, readings, session.now())
+
+
+def _begin_of(session: Session, records: list[Record]) -> datetime:
+    return records[0].measured_at if records else session.now()
 
 
 def answer_of(session: Session, reservoir_id: str) -> str:
@@ -98,15 +105,21 @@ def _advice_records(session: Session) -> list[Record]:
     return session.history.records(since=max(longest, min(shelf_since, session.now() - timedelta(days=ADVICE_DAYS))))
 
 
+def readings_for(session: Session, reservoir_id: str) -> Readings | None:
+    """What a correction is worked out from: the fresh readings; where A or B went in alone, none are needed."""
+    read = readings_of(session, reservoir_id)
+    return Readings(at=session.now()) if read is None and half_pair_at(session, reservoir_id) is not None else read
+
+
 def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenCorrection | None:
     """Work a correction out and write it down.
 
     Returns
     -------
     OpenCorrection or None
-        None where there are no fresh readings, or nothing has to be done or said.
+        None where there are no fresh readings and nothing went in alone, or nothing has to be done or said.
     """
-    readings = readings_of(session, reservoir.id)
+    readings = readings_for(session, reservoir.id)
     if readings is None:
         return None
     correction = work_out(session, reservoir.id, readings)
@@ -127,7 +140,7 @@ def open_corrections(session: Session) -> list[OpenCorrection]:
         return []
     records = session.history.records(since=since)
     newest = {record.station: record for record in records if record.kind == "correction"}
-    left = {r.data.get("correction") for r in records if r.kind in ("put-off", "overtaken")}
+    left = {e.correction_id for e in entries_of(records) if isinstance(e, PutOff | Overtaken | GivenUp)}
     opened = [
         _opened(record, _done_of(record.id, records))
         for record in newest.values()

@@ -37,6 +37,8 @@ def _what(session: Session, record: Record) -> str:
             text = _STEPS.get(record.item, f"{record.item.replace('_', ' ')} done")
         case "put-off":
             text = "correction put off"
+        case "given-up":
+            text = f"{_product(session, record.item)} given up, its other half went in alone"
         case "skip":
             text = f"{record.item or 'station'} left out"
         case "stock":

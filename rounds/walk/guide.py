@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from rounds.book.half_pair import HalfPair
 from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import (
@@ -15,10 +16,12 @@ from rounds.walk.correcting import (
     uncorrected,
     wants_offer,
 )
+from rounds.walk.half_pairs import half_pairs
 from rounds.walk.rechecks import Call, calls
 from rounds.walk.round import Round, current_round, start_round
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, alive_stop, next_station, stop_at
+from rounds.walk.waits import mixing_waits
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,8 @@ class Guide:
         self.shown: str | None = None
         """The round that the walk shows, where another one than that of the day was chosen."""
         self._called: set[Call] = set()
+        self._not_begun = False
+        """Whether what went in alone came before the beginning of the round, which comes next."""
         self.said: list[str] = []
         """Why a reservoir that was read got no correction, for whoever shows the next screen."""
 
@@ -64,9 +69,9 @@ class Guide:
         return self.round.day if self.round else None
 
     def start(self, name: str) -> Destination:
-        """Start the round, or take it up where it was: what is alive first, then what was read but not corrected.
+        """Start the round, or take it up where it was.
 
-        Where such a reservoir has open checks, these come before its correction, as on an unbroken visit.
+        What went in alone gets its other half before all else.
 
         Raises
         ------
@@ -74,12 +79,37 @@ class Guide:
             Where the start could not be written down.
         """
         self.round = start_round(self.session, name)
-        alive = alive_stop(self.session, self.round.name, self.round.day)
+        other_half = self._other_half()
+        self._not_begun = other_half is not None
+        return other_half or self._begin(self.round)
+
+    def _begin(self, walk: Round) -> Destination:
+        """What is alive first, then what was read but not corrected.
+
+        Where such a reservoir has open checks, these come before its correction, as on an unbroken visit.
+        """
+        self._not_begun = False
+        alive = alive_stop(self.session, walk.name, walk.day)
         if alive.open_lines:
             return alive
         offered = (each.station_id for each in open_corrections(self.session) if not each.done)
         read = [*(reservoir.id for reservoir in uncorrected(self.session)), *offered]
         return next((each for each in map(self._take_up, read) if each is not None), None) or self.go_on(None)
+
+    def _other_half(self) -> OpenCorrection | None:
+        """The correction that pours what is owed where A or B went in alone; none while it mixes there."""
+        now = self.session.now()
+        mixing = {wait.station_id for wait in mixing_waits(self.session) if wait.until > now}
+        waiting = (pair for pair in half_pairs(self.session) if pair.reservoir_id not in mixing)
+        return next((found for found in map(self._pouring, waiting) if found is not None), None)
+
+    def _pouring(self, pair: HalfPair) -> OpenCorrection | None:
+        """The open correction that still pours the other half, or a new one."""
+        existing = open_correction_of(self.session, pair.reservoir_id)
+        steps = existing.steps if existing is not None else ()
+        if existing is not None and any(s.action == pair.action and s.number not in existing.done for s in steps):
+            return existing
+        return offer(self.session, self.session.farm.reservoir(pair.reservoir_id), self.round_id)
 
     def _take_up(self, reservoir_id: str) -> Stop | OpenCorrection | None:
         """What comes next at a reservoir where nothing has been poured since it was read."""
@@ -121,6 +151,8 @@ class Guide:
 
     def go_on(self, after: str | None) -> Destination:
         """A reservoir that calls back comes first, each once; then the next station; then the summary."""
+        if self._not_begun and self.round is not None:
+            return self._begin(self.round)
         called = next((call for call in calls(self.session) if call not in self._called), None)
         if called is not None:
             self._called.add(called)

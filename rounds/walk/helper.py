@@ -13,6 +13,7 @@ from datetime import datetime
 import msgspec
 
 from rounds.book.entry import RecordLike
+from rounds.book.half_pair import SHORT, half_pair
 from rounds.book.offer import Correction, Finding, Readings, Refusal, Step
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.farm.farm import Farm
@@ -64,9 +65,11 @@ def helpers_view(
     left = max(0.0, farm.limits.helper.day_ml - poured_today_ml)
     stock = stock_now(farm, records)
     feed = farm.feeds[farm.reservoir(reservoir_id).feed]
+    half = half_pair(farm, farm.reservoir(reservoir_id), records, now)
     shelf: dict[str, Product] = {}
     for product in farm.shelf.values():
-        narrowed = _narrowed(farm, product, feed, stock, left, now)
+        owed = half is not None and product.id == half.product
+        narrowed = _narrowed(farm, product, None if owed else feed, stock, left, now)
         if narrowed is not None:
             shelf[product.id] = narrowed
     kept = [record for record in records if record.kind != "stock"]
@@ -116,17 +119,18 @@ def beyond_limit(session: Session, product_id: str, amount: float, unit: str) ->
 
 
 def _narrowed(
-    farm: Farm, product: Product, feed: Feed, stock: Mapping[str, float], left_ml: float, now: datetime
+    farm: Farm, product: Product, feed: Feed | None, stock: Mapping[str, float], left_ml: float, now: datetime
 ) -> Product | None:
     """The product with no more of it than may be poured in one step: none of what may not be.
 
-    It stays on the shelf all the same, so that what the grower poured of it is reckoned with.
+    It stays on the shelf all the same, so that what the grower poured of it is reckoned with. Without a feed it is not
+    shared with its other half, which went in already.
     """
     if not isinstance(product, Acid | Base | Concentrate):
         return product
     limits = farm.limits.helper
     allowed = product.id in limits.products
-    share = _share_of_day(product, feed) if isinstance(product, Concentrate) else 1.0
+    share = _share_of_day(product, feed) if isinstance(product, Concentrate) and feed is not None else 1.0
     most = min(limits.step_ml, share * left_ml, millilitres_left(farm, dict(stock), product.id)) if allowed else 0.0
     amount = most * _PER_ML.get(product.unit, 0.0)
     return msgspec.structs.replace(product, amount=amount, counted_on=now.date())
@@ -142,6 +146,9 @@ def _held(found: Correction, view: HelperView) -> Correction:
         return replace(
             found, steps=(), findings=(), refusals=(_call("This wants a change-out, which is not yours to do."),)
         )
+    if SHORT in [*(refusal.code for refusal in found.refusals), *(finding.code for finding in found.findings)]:
+        told = tuple(finding for finding in found.findings if finding.code == "half-pair")
+        return replace(found, steps=(), findings=told, refusals=(_call("That is more than is yours to pour."),))
     steps = _up_to_hard_water(_within_day(found.steps, view.left_today_ml), view)
     refusals = tuple(dict.fromkeys(_reworded(refusal, view) for refusal in found.refusals))
     if len(steps) < len(found.steps):

@@ -33,7 +33,7 @@ def mixing_waits(session: Session) -> list[Wait]:
     for record in records:
         if record.kind in ("dose", "step"):
             last[record.station] = _wait_of(record, offers)
-        elif record.kind in ("correction", "put-off"):
+        elif record.kind in ("correction", "put-off", "given-up"):
             last[record.station] = None
     running = (wait for wait in last.values() if wait is not None and wait.station_id in session.farm.stations)
     return sorted(running, key=lambda wait: wait.until)

@@ -31,7 +31,7 @@ class KeyLine(Static):
         self._show(self.screen)
 
     def _show(self, screen: Screen[Any]) -> None:
-        found: dict[str, str] = {}
+        found = {word: key for key, word in typed_commands(screen)}
         for active in screen.active_bindings.values():
             binding = active.binding
             if binding.show and active.enabled and binding.description:
@@ -41,6 +41,12 @@ class KeyLine(Static):
         if line.plain.count("\n") >= MOST_LINES:
             line = _line({word: found[word] for word in sorted(found, key=lambda word: word != FIRST)}, width)
         self.update(line)
+
+
+def typed_commands(screen: Screen[Any]) -> list[tuple[str, str]]:
+    """What is typed on the line of a screen and ends with Enter, each with its word."""
+    told = getattr(screen, "typed_commands", None)
+    return list(told()) if callable(told) else []
 
 
 def _line(found: dict[str, str], width: int) -> Content:

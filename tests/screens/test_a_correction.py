@@ -76,7 +76,7 @@ async def test_done_as_advised_is_one_key_and_the_wait_starts_by_itself(driven: 
 async def test_what_was_really_added_is_kept_beside_what_was_advised(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await to_the_correction(walker)
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("30", "enter")
         (dose,) = walker.app.session.history.records(kind="dose")
         assert dose.value == 30
@@ -88,11 +88,12 @@ async def test_what_was_really_added_is_kept_beside_what_was_advised(driven: Dri
 async def test_the_next_step_before_it_has_mixed_is_asked_about(driven: Driver, farm_folder: Path, clock: Any) -> None:
     async with driven(farm_folder) as walker:
         await to_the_correction(walker)
-        await walker.press("enter", "enter")
+        await walker.press("enter")
+        await walker.type("30", "enter")
         assert "has not mixed yet" in walker.words
         await walker.press("enter", "enter")
         assert len(walker.app.session.history.records(kind="dose")) == 1, "Enter never passes the question"
-        await walker.press("y")
+        await walker.press("y", "enter")
         assert len(walker.app.session.history.records(kind="dose")) == 2
 
 
@@ -116,7 +117,7 @@ async def test_the_walk_goes_on_while_it_mixes_and_the_bell_calls_back(
 async def test_a_correction_put_off_is_carried_over_with_its_reason(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await to_the_correction(walker)
-        await walker.press("p")
+        await walker.press("p", "enter")
         await walker.type("no gloves", "enter")
         await walker.press("escape")
         assert "correction put off (no gloves)" in walker.words
@@ -127,7 +128,7 @@ async def test_the_working_is_one_key_away(driven: Driver, farm_folder: Path) ->
         await read_reservoir(walker)
         await walker.press("f9")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
-        await walker.press("w")
+        await walker.press("w", "enter")
         assert "Circulating volume" in walker.words
 
 
@@ -173,7 +174,7 @@ async def test_four_readings_and_their_correction_take_at_most_35_keys(driven: D
         await walker.type("7.02", "enter", "f9")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
         while (step := walker.app.screen.correction.next_step) is not None and step.action != "read_again":
-            await walker.press("enter")
+            await walker.type(f"{step.amount:g}" if step.action == "acid" else "", "enter")
         doses = walker.app.session.history.records(kind="dose")
         assert "acid" in [dose.data["action"] for dose in doses]
         assert len(walker.app.session.history.records(kind="reading", station="res-1")) == 5
@@ -187,12 +188,12 @@ async def test_far_more_than_advised_is_asked_twice_and_voids_the_rest(
         await to_the_correction(walker)
         await walker.press("enter")
         clock.go_on(minutes=11)
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("1.5 L", "enter")
         assert "50 times the advice" in walker.words
         await walker.press("escape")
         assert len(walker.app.session.history.records(kind="dose")) == 1, "nothing is written before it is confirmed"
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("1500", "enter")
         await walker.type("1500", "enter")
         assert "TOO MUCH ACID" in walker.words
@@ -205,7 +206,7 @@ async def test_far_more_than_advised_is_asked_twice_and_voids_the_rest(
 async def test_an_amount_that_cannot_be_read_stays_in_the_window(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await to_the_correction(walker)
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("12,3,4", "enter")
         assert walker.screen == "PromptScreen"
         assert "is not a number" in walker.words

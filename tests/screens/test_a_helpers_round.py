@@ -97,18 +97,18 @@ async def test_a_larger_amount_is_warned_about_and_recorded_with_a_mark_only_whe
     async with driven(farm_folder, person_id="ben") as walker:
         history = walker.app.session.history
         await to_the_correction(walker)
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("500", "enter")
         assert "500 mL in one step, where the grower allows 100 mL" in walker.words
         assert "do not" in walker.words
         assert history.records(kind="dose") == []
         await walker.press("escape")
         assert history.records(kind="dose") == [], "leaving it writes nothing"
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("500", "enter")
         await walker.type("501", "enter")
         assert history.records(kind="dose") == []
-        await walker.press("e")
+        await walker.press("e", "enter")
         await walker.type("500", "enter")
         await walker.type("500", "enter")
         (dose,) = history.records(kind="dose")

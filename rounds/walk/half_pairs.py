@@ -1,0 +1,86 @@
+"""A or B that went in alone, on the walk: it comes before everything else until it is ended or given up."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from rounds.book.half_pair import HalfPair, half_pair
+from rounds.errors import BadInput
+from rounds.farm.stations import Reservoir
+from rounds.history.record import Draft, Record
+from rounds.walk.session import Session
+
+
+def half_pairs(session: Session) -> list[HalfPair]:
+    """Every reservoir into which one concentrate went alone, the longest ago first."""
+    reservoirs = (s for s in session.farm.stations.values() if isinstance(s, Reservoir))
+    found = (half_pair_at(session, reservoir.id) for reservoir in reservoirs)
+    return sorted((pair for pair in found if pair is not None), key=lambda pair: pair.at)
+
+
+def half_pair_at(session: Session, station_id: str) -> HalfPair | None:
+    """What stands half poured at a station; None where nothing does."""
+    reservoir = session.farm.stations.get(station_id)
+    doses = _doses(session, station_id) if isinstance(reservoir, Reservoir) else []
+    if not doses or not isinstance(reservoir, Reservoir):
+        return None
+    soon = session.now() + timedelta(seconds=1)
+    if half_pair(session.farm, reservoir, doses, soon) is None:
+        return None
+    return half_pair(session.farm, reservoir, [*_offers(session, doses), *doses], soon)
+
+
+def pair_records(session: Session, station_id: str, before: datetime) -> list[Record]:
+    """What half a pair hangs on and the advice does not look back to; empty where nothing that old is open."""
+    pair = half_pair_at(session, station_id)
+    if pair is None or pair.at >= before:
+        return []
+    doses = _doses(session, station_id)
+    return [record for record in [*_offers(session, doses), *doses] if record.measured_at < before]
+
+
+def pair_text(session: Session, pair: HalfPair) -> str:
+    """What is to be poured and why, in one sentence without its point."""
+    name = session.farm.reservoir(pair.reservoir_id).name
+    return f"Pour {pair.owed} of {pair.missing} into {name}: {pair.when(session.now())}"
+
+
+def give_up(session: Session, pair: HalfPair, reason: str, correction_id: str, round_id: str | None) -> Record:
+    """Write down that the other half will not be poured, and why.
+
+    Raises
+    ------
+    BadInput
+        Where no reason is given.
+    """
+    if not reason.strip():
+        raise BadInput(f"{pair.missing} is not given up without a reason.", "A few words are expected.")
+    draft = Draft(
+        kind="given-up",
+        measured_at=session.now(),
+        station=pair.reservoir_id,
+        item=pair.product,
+        person=session.person_name(),
+        note=reason.strip(),
+        round_id=round_id,
+        data={"correction": correction_id, "doses": list(pair.doses), "part": pair.missing, "owed_ml": pair.owed_ml},
+    )
+    return session.save(draft)[0]
+
+
+def _doses(session: Session, station_id: str) -> list[Record]:
+    """What was poured since the last change-out, and what was given up; no month is opened where nothing was."""
+    marks = session.history.latest_marks()
+    poured, renewed = (marks.get((station_id, mark)) for mark in ("kind:dose", "action:change_out"))
+    if poured is None or (renewed is not None and renewed.id == poured.id):
+        return []
+    is_fill = renewed is not None and isinstance(renewed.value, int | float) and renewed.value > 0
+    since = renewed.measured_at if renewed is not None and is_fill else None
+    kinds = ["dose", *(["given-up"] if (station_id, "kind:given-up") in marks else [])]
+    return [r for kind in kinds for r in session.history.records(station=station_id, kind=kind, since=since)]
+
+
+def _offers(session: Session, doses: list[Record]) -> list[Record]:
+    """The corrections that doses belong to: they say what was advised of the other half."""
+    ids = dict.fromkeys(str(r.data["correction"]) for r in doses if r.data.get("correction"))
+    return [offer for offer in map(session.history.get, ids) if offer is not None]
