@@ -27,10 +27,19 @@ def size() -> tuple[int, int]:
 
 
 async def burst(walker: Any, text: str, turns: int = 0, *, apart_s: float = 0.0, since: float | None = None) -> float:
-    """Type as a terminal does, without waiting for what becomes of it; `apart_s` is a slow hand before a slow disk."""
+    """Type as a terminal does, without waiting for what becomes of it; `apart_s` is a slow hand before a slow disk.
+
+    A burst has no pause in it, even where a busy machine stands still between two keys.
+    """
+    last = inf
     for number, character in enumerate(text):
         key = Key(KEYS.get(character, character), character if character.isprintable() else None)
-        key.time = (key.time if since is None else since) + number * apart_s
+        if since is not None:
+            key.time = since + number * apart_s
+        elif apart_s:
+            key.time += number * apart_s
+        else:
+            key.time = last = min(key.time, last + PAUSE_S / 2)
         key.set_sender(walker.app)
         walker.app._driver.send_message(key)
         for _ in range(turns):
