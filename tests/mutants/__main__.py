@@ -2,14 +2,17 @@
 
     python -m tests.mutants --room walk --n 50 --seed 1
 
-draws faults from the modules of a room (a package below `rounds`): comparisons, signs, and/or, min/max, conditions turned
-round, constants, `return` of nothing, calls left out, slices off by one, arguments of the same type swapped; none in
-docstrings, messages, type hints and imports. Each is put into a copy of the checkout, never into the checkout itself,
-and the tests that enter the faulty function are run in a fresh process until one fails: quick ones first, those of the
-room before those of the rooms that use it. A test that takes far longer than without the fault counts as having noticed
-it. Which test enters which function is found by running them once (minutes); it is kept in the folder of temporary
-files for as long as neither the package nor that test file changes. What only a process started by a test enters is not
-seen. Exit code 0 where at most 2 faults lived; many that live are no fault a grower could meet: read each.
+draws faults from the modules of a room (a package below `rounds`): comparisons, signs, and/or, min/max, conditions
+turned round, constants, `return` of nothing, calls left out, slices off by one, arguments of the same type swapped;
+none in docstrings, messages, type hints and imports. Each is put into a copy of the checkout, never into the checkout
+itself. The tests that enter the faulty function are run there in a fresh process until one fails: quick ones first,
+those of the room before those of the rooms that use it; a test that takes far longer than without the fault has
+noticed it.
+
+Which test enters which function is found by running them once (minutes), and kept in the folder of temporary files
+while neither the package nor that test file changes. What only a process started by a test enters is not seen. Exit
+code 0 where at most 2 faults lived. Not each that lives could be met by a grower: some change nothing that can be
+seen.
 """
 
 from __future__ import annotations
@@ -22,7 +25,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from queue import SimpleQueue
 
-from tests.mutants.covering import covering, rooms_that_use, tests_for
+from tests.mutants.covering import Test, covering, rooms_that_use, tests_for
 from tests.mutants.faults import Fault, drawn
 from tests.mutants.running import Verdict, verdict
 from tests.mutants.trees import Tree
@@ -50,12 +53,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 0 if len(lived) <= MOST_THAT_MAY_LIVE else 1
 
 
-def _run(trees: Sequence[Tree], chosen: Sequence[tuple[Fault, list]]) -> list[Verdict]:  # type: ignore[type-arg]
+def _run(trees: Sequence[Tree], chosen: Sequence[tuple[Fault, list[Test]]]) -> list[Verdict]:
     free: SimpleQueue[Tree] = SimpleQueue()
     for tree in trees:
         free.put(tree)
 
-    def one(pair: tuple[Fault, list]) -> Verdict:  # type: ignore[type-arg]
+    def one(pair: tuple[Fault, list[Test]]) -> Verdict:
         tree = free.get()
         found = verdict(tree, *pair)
         free.put(tree)

@@ -111,4 +111,6 @@ def tests_for(top: Path, fault: Fault, tests: Mapping[str, Test], room: str, bud
 def _modules_that_import(top: Path, path: str) -> set[str]:
     name = path.removesuffix(".py").replace("/", ".").removesuffix(".__init__")
     files = (top / "rounds").rglob("*.py")
-    return {str(each.relative_to(top)) for each in files if any(f"{one}.".startswith(f"{name}.") for one in _imports(each))}
+    return {
+        str(each.relative_to(top)) for each in files if any(f"{one}.".startswith(f"{name}.") for one in _imports(each))
+    }

@@ -28,6 +28,8 @@ class Fault:
     """First line of the function it stands in, decorators counted; None outside of every function."""
     old: str
     new: str
+    within: str
+    """Of a number, the line it stands in."""
     source: str
     """The whole module with the fault in it."""
 
@@ -63,7 +65,7 @@ def _fault(path: str, source: str, number: int, chance: random.Random) -> Fault 
     site = _sites(tree)[number]
     sound = _bytecode(tree)
     other = chance.choice(instead_of(site.node, site.hints, site.returns))
-    old = _shown(site.node)
+    old, within = _shown(site.node), _statement(source, site.node) if isinstance(site.node, ast.Constant) else ""
     if site.index is None:
         setattr(site.parent, site.field, other)
     else:
@@ -71,21 +73,15 @@ def _fault(path: str, source: str, number: int, chance: random.Random) -> Fault 
     ast.fix_missing_locations(tree)
     if _bytecode(tree) == sound:
         return None
-    line = getattr(site.node, "lineno", 0)
-    new = _shown(other)
-    if isinstance(site.node, ast.Constant):
-        around = ast.get_source_segment(source, _ancestor(ast.parse(source), line)) or ""
-        old, new = f"{old} [{' '.join(around.split())[:_LONGEST]}]", new
-    return Fault(path=path, line=line, function=site.function, old=old, new=new, source=ast.unparse(tree))
+    return Fault(
+        path=path, line=getattr(site.node, "lineno", 0), function=site.function, old=old, new=_shown(other),
+        within=within, source=ast.unparse(tree),
+    )  # fmt: skip
 
 
-def _ancestor(tree: ast.Module, line: int) -> ast.stmt:
-    """The innermost statement that holds a line: a number alone would not tell what it is."""
-    holding = [
-        each for each in ast.walk(tree)
-        if isinstance(each, ast.stmt) and each.lineno <= line <= (each.end_lineno or each.lineno)
-    ]  # fmt: skip
-    return max(holding, key=lambda each: each.lineno)
+def _statement(source: str, node: ast.Constant) -> str:
+    """The beginning of the line a number stands in: alone it would not tell what it is."""
+    return source.splitlines()[node.lineno - 1].strip()[:_LONGEST]
 
 
 def _bytecode(tree: ast.Module) -> bytes:

@@ -31,7 +31,8 @@ class Verdict:
 
     def __str__(self) -> str:
         end = f"caught by {self.caught_by}" if self.caught_by else f"LIVED ({self.tests} tests)"
-        return f"{self.fault.path}:{self.fault.line}: {self.fault.old} -> {self.fault.new}: {end}"
+        within = f" in {self.fault.within}" if self.fault.within else ""
+        return f"{self.fault.path}:{self.fault.line}: {self.fault.old} -> {self.fault.new}{within}: {end}"
 
 
 def verdict(tree: Tree, fault: Fault, tests: Sequence[Test]) -> Verdict:

@@ -45,7 +45,7 @@ class Tree:
         (code, output) : tuple
             None for the code where it took too long.
         """
-        note = self.place / "mutants-task.json"
+        note = self.place / ".mutants-task.json"
         note.write_text(json.dumps(task), encoding="utf-8")
         more = {"PYTHONPATH": str(self.place), "PYTHONDONTWRITEBYTECODE": "1", "MUTANTS_TASK": str(note)}
         child = subprocess.Popen(
