@@ -35,7 +35,16 @@ def test_the_card_has_the_last_value_beside_the_band_and_says_what_is_overdue(se
     assert ph.endswith("last 5.94     5.60 to 6.20")
     (strainer,) = (line for line in card.splitlines() if "Strainer clean" in line)
     assert strainer.endswith("(overdue by 2 d)")
-    assert max(map(len, card.splitlines())) <= 78
+
+
+@pytest.mark.parametrize("days", [9, 30, 200])
+def test_the_card_stays_within_its_78_columns_where_a_check_is_overdue(session: Session, clock: Any, days: int) -> None:
+    session.save(Draft(kind="check", station="res-1", item="strainer", value=True, measured_at=clock()))
+    clock.go_on(days=days)
+    lines = walk_card(session, "morning").splitlines()
+    assert max(map(len, lines)) <= 78
+    (strainer,) = (line for line in lines if "Strainer clean" in line)
+    assert strainer.endswith(f"_______  (overdue by {days - 7} d)")
 
 
 def test_the_shelf_tells_what_the_last_four_weeks_used_and_not_what_was_poured_before(
