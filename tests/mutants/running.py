@@ -30,7 +30,7 @@ class Verdict:
     """How many tests were to notice it."""
 
     def __str__(self) -> str:
-        end = f"caught by {self.caught_by}" if self.caught_by else f"LIVED ({self.tests} tests)"
+        end = f"caught by {self.caught_by}" if self.caught_by else f"LIVED (tests: {self.tests})"
         within = f" in {self.fault.within}" if self.fault.within else ""
         return f"{self.fault.path}:{self.fault.line}: {self.fault.old} -> {self.fault.new}{within}: {end}"
 

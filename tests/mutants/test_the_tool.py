@@ -58,7 +58,7 @@ def test_a_fault_that_no_test_notices_is_told_and_the_checkout_stays_as_it_was(
 ) -> None:
     code = main(["--room", "shed", "--n", "9", "--top", str(toy), "--kept", str(tmp_path / "kept")])
     told = capsys.readouterr().out
-    assert "can.py:5: min(missing_ml, most_ml) -> max(missing_ml, most_ml): LIVED (1 tests)" in told
+    assert "can.py:5: min(missing_ml, most_ml) -> max(missing_ml, most_ml): LIVED (tests: 1)" in told
     noticed = "tests/shed/test_can.py::test_something_is_poured"
     assert f"return min(missing_ml, most_ml) -> return 0.0: caught by {noticed}" in told
     assert told.endswith("2 drawn, 1 caught, 1 lived\n")
