@@ -67,6 +67,17 @@ def test_the_day_counts_everything_together(farm_folder: Path, opened: Open, all
     assert amounts(opened(farm_folder, "ben"), read(ec=1.2)) == {"concentrate_a": 60.0, "concentrate_b": 60.0}
 
 
+def test_the_day_is_shared_as_the_feed_shares_a_and_b(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    """6 mL of A to 4 mL of B: of 100 mL a day 60 and 40."""
+    feeds = farm_folder / "feeds.toml"
+    text = feeds.read_text(encoding="utf-8").replace("a_ml_per_l = 5", "a_ml_per_l = 6")
+    feeds.write_text(text.replace("b_ml_per_l = 5", "b_ml_per_l = 4"), encoding="utf-8")
+    allow(farm_folder, BOTH, step_ml=300, day_ml=100)
+    assert amounts(opened(farm_folder, "ben"), read(ec=1.2)) == {"concentrate_a": 60.0, "concentrate_b": 40.0}
+
+
 def test_what_was_poured_this_morning_counts(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
     allow(farm_folder, BOTH, step_ml=300, day_ml=120)
     session = opened(farm_folder, "ben")
