@@ -46,7 +46,7 @@ def toy(tmp_path: Path) -> Path:
         ("rounds/__init__.py", ""), ("rounds/shed/__init__.py", ""), ("rounds/shed/can.py", SHED),
         ("rounds/barn/__init__.py", "from rounds.shed.can import dose_ml\n"), ("rounds/house/__init__.py", ""),
         ("tests/shed/test_can.py", TEST), ("tests/barn/test_barn.py", ""),
-        ("pyproject.toml", "[tool.pytest.ini_options]"),
+        ("pyproject.toml", "[tool.pytest.ini_options]\naddopts = '-p no:hypothesispytest -p no:asyncio'\n"),
     ):  # fmt: skip
         (top / path).parent.mkdir(parents=True, exist_ok=True)
         (top / path).write_text(text, encoding="utf-8")
