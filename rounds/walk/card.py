@@ -52,4 +52,5 @@ def _reading(session: Session, station: StationBase, due: DueItem) -> str:
 def _check(due: DueItem) -> str:
     late = f"  (overdue by {due.overdue_days} d)" if due.overdue_days else ""
     mark = "?" if due.asked_outright else " "
-    return f"  [{mark}] {due.item.label:<42.42} {LINE}{late}"
+    check = f"  [{mark}] {due.item.label:<42.42} "
+    return f"{check}{LINE[: WIDTH - len(check) - len(late)]}{late}"

@@ -61,3 +61,27 @@ def test_an_impossible_dip_is_refused_in_a_sentence(vessel, dip):
 def test_more_than_it_holds_has_no_dip(litres):
     with pytest.raises(OutOfRange, match="cannot hold"):
         litres_to_dip(BOX, litres)
+
+
+@pytest.mark.parametrize("vessel", ALL, ids=lambda v: v.id)
+def test_a_stick_wet_a_hair_past_the_brim_is_full_and_more_is_refused(vessel):
+    brim = highest_dip_cm(vessel)
+    assert dip_to_litres(vessel, brim * 1.0009)[0] == pytest.approx(dip_to_litres(vessel, brim)[0], rel=1e-12)
+    with pytest.raises(OutOfRange, match="cannot be dipped"):
+        dip_to_litres(vessel, brim * 1.002)
+
+
+def test_at_the_brim_and_on_the_floor_the_error_is_that_of_the_centimetre_that_is_there():
+    """A lying drum is narrow at both ends: the last half centimetre holds 157.08 - 156.66 L, by the segment."""
+    whole, below = (dip_to_litres(LYING, dip)[0] for dip in (50.0, 49.5))
+    assert dip_to_litres(LYING, 50.0)[1] == pytest.approx(whole - below)
+    assert dip_to_litres(LYING, 0.0)[1] == pytest.approx(dip_to_litres(LYING, 0.5)[0])
+    assert dip_to_litres(BOX, 50.0)[1] == pytest.approx(3.0)
+
+
+def test_the_mark_of_a_brimful_reservoir_can_be_found_on_the_stick():
+    for vessel in ALL:
+        brim = highest_dip_cm(vessel)
+        assert litres_to_dip(vessel, dip_to_litres(vessel, brim)[0]) == pytest.approx(brim, abs=1e-6)
+        with pytest.raises(OutOfRange, match="cannot hold"):
+            litres_to_dip(vessel, dip_to_litres(vessel, brim)[0] * 1.001)

@@ -60,6 +60,20 @@ def test_a_cut_journal_is_made_whole_by_the_next_start(farm):
             assert history.recovered == ()
 
 
+def test_a_line_that_another_window_died_in_is_put_aside_before_this_one_writes_on(farm):
+    with opened(farm) as history:
+        history.save(reading(minutes=70))
+        whole = (farm / JOURNAL).read_bytes()
+        half = whole.splitlines()[-1][:60]
+        (farm / JOURNAL).write_bytes(whole + half)
+        (saved,) = history.save(reading(minutes=71))
+    lines = (farm / JOURNAL).read_bytes().splitlines()
+    assert all(open_line(line) is not None for line in lines), "what was saved does not hang on the half line"
+    assert saved.id in ids_in(farm)
+    assert check(farm).sound
+    assert any(half in path.read_bytes() for path in farm.rglob("quarantine/**/*") if path.is_file())
+
+
 def test_a_journal_that_stands_alone_keeps_every_record_before_a_cut(farm):
     for name in (TABLE, FORMER):
         (farm / name).unlink()

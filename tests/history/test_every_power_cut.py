@@ -4,9 +4,11 @@ import shutil
 
 import pytest
 from history_explorer import RecordingDisk, build, explore, tree_of
-from history_tools import opened, reading
+from history_tools import ids_in, opened, reading
 
+from rounds.errors import NotSaved
 from rounds.history import merge
+from rounds.history.disk import write_new
 
 
 def first_save(root, disk):
@@ -170,4 +172,88 @@ def test_the_explorer_finds_the_fault_where_a_sync_is_left_out(quick, scene, lef
 def test_folders_made_by_a_process_that_died_are_synced_by_the_next_one(quick):
     states, bad = explored(quick, going_on_after_a_crash)
     assert states > 40
+    assert not bad, bad[:3]
+
+
+class FailingOnce(RecordingDisk):
+    """Once `fail` is set, the next journal that is to be made durable cannot be; what was written may yet arrive."""
+
+    fail = False
+
+    def fsync(self, fd):
+        if self.fail and self._files[fd].endswith(".jsonl"):
+            self.fail = False
+            raise OSError(5, "Input/output error")
+        super().fsync(fd)
+
+
+def test_what_was_said_not_to_be_saved_does_not_come_back_after_a_power_cut(quick):
+    root = quick / "farm"
+    root.mkdir()
+    disk = FailingOnce(root)
+    with opened(root / "history", disk=disk) as history:
+        history.save(reading())
+        disk.fail = True
+        with pytest.raises(NotSaved):
+            history.save(reading(minutes=1, note="refused"))
+        disk.acknowledge(["refused"])
+        number = 0
+
+        def visit(tree, told):
+            nonlocal number
+            number += 1
+            build(quick / f"{number}", tree)
+            with opened(quick / f"{number}" / "history", read_only=True) as after:
+                there = [each.note for each in after.records(replaced=True)]
+            return "it is there after all" if told and "refused" in there else None
+
+        states, bad = explore(disk.log, {}, visit)
+    assert states > 20
+    assert not bad, bad[:3]
+
+
+def test_an_import_that_the_power_cut_off_is_taken_in_whole_or_not_at_all(quick):
+    root = quick / "farm"
+    root.mkdir()
+    disk = RecordingDisk(root)
+    with opened(quick / "stick", device="stick") as other:
+        brought = {each.id for each in other.save(reading(), reading(minutes=60 * 24))}
+    with opened(root / "history") as history:
+        history.save(reading())
+    base = tree_of(root)
+    with opened(root / "history", disk=disk) as history:
+        merge.apply(history, merge.preview(history, quick / "stick"))
+    number = 0
+
+    def visit(tree, _):
+        nonlocal number
+        number += 1
+        build(quick / f"{number}", tree)
+        opened(quick / f"{number}" / "history").close()
+        there = ids_in(quick / f"{number}" / "history") & brought
+        shutil.rmtree(quick / f"{number}")
+        return None if there in (set(), brought) else "half of it is there"
+
+    states, bad = explore(disk.log, base, visit, most_per_cut=20)
+    assert states > 20
+    assert not bad, bad[:3]
+
+
+def test_a_copy_that_was_written_is_there_whole_after_a_power_cut_and_before_it_the_old_one(quick):
+    """So are monthly files, the copies of a backup and repaired journals written."""
+    root = quick / "farm"
+    root.mkdir()
+    (root / "2026-05.json").write_bytes(b"as it was")
+    base, disk = tree_of(root), RecordingDisk(root)
+    write_new(disk, root / "2026-05.json", b"as it is now")
+    write_new(disk, root / "2026-06.json", b"a new month")
+    disk.acknowledge(["written"])
+
+    def visit(tree, told):
+        old_or_new = tree["2026-05.json"] in (b"as it was", b"as it is now")
+        new = tree["2026-05.json"] == b"as it is now" and tree.get("2026-06.json") == b"a new month"
+        return None if (new if told else old_or_new) else str(tree)
+
+    states, bad = explore(disk.log, base, visit)
+    assert states > 10
     assert not bad, bad[:3]

@@ -53,6 +53,27 @@ def test_what_falls_due_before_leaving_counts_as_done_by_then(farm_folder: Path,
     assert due_days(session, "res-1", "strainer", days(29, 7)) == {date(2026, 12, 4)}
 
 
+@pytest.mark.parametrize(
+    ("hour", "expected"),
+    # Six in the morning: the round is still to come and will clean it. Two in the afternoon: that round is over.
+    [(6, {date(2026, 12, 2)}), (14, {date(2026, 11, 26)})],
+)
+def test_what_this_mornings_round_left_undone_is_not_taken_for_done_on_the_sheet(
+    farm_folder: Path, opened: Open, hour: int, expected: set[date]
+) -> None:
+    session = opened(farm_folder, at=AT.replace(hour=hour))
+    session.save(Draft(kind="check", station="res-1", item="strainer", value=True, measured_at=AT - timedelta(days=12)))
+    assert due_days(session, "res-1", "strainer", days(26, 7)) == expected
+
+
+def test_a_sheet_that_begins_today_has_this_mornings_round_though_it_is_afternoon(
+    farm_folder: Path, opened: Open
+) -> None:
+    session = opened(farm_folder, at=AT.replace(hour=14))
+    session.save(Draft(kind="check", station="res-1", item="strainer", value=True, measured_at=AT - timedelta(days=12)))
+    assert due_days(session, "res-1", "strainer", days(25, 8)) == {date(2026, 11, 25), date(2026, 12, 2)}
+
+
 def test_the_hens_are_counted_and_shut_in_at_dusk_every_day(farm_folder: Path, opened: Open) -> None:
     week = days(26, 3)
     assert due_days(opened(farm_folder), "hens", "perch", week, "dusk") == set(week)

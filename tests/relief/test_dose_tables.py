@@ -174,6 +174,18 @@ def test_the_ranges_leave_no_gap_and_do_not_overlap(farm_folder: Path, opened: O
     assert table.levels_cm[0][0] < mark <= table.levels_cm[0][1]
 
 
+@pytest.mark.parametrize(("working_l", "highest_cm"), [(180, 37.0), (218, 44.0)])
+def test_the_highest_level_ends_a_centimetre_above_the_mark_and_never_above_the_brim(
+    farm_folder: Path, opened: Open, working_l: int, highest_cm: float
+) -> None:
+    """220 L are 44 cm: the mark stands at 36 cm, or at 43.6."""
+    path = farm_folder / "farm.toml"
+    path.write_text(path.read_text("utf-8").replace("working_volume_l = 180", f"working_volume_l = {working_l}"))
+    table = table_of(opened(farm_folder))
+    assert table.levels_cm[0][1] == pytest.approx(highest_cm)
+    assert all(cell.readings.dip_cm <= highest_cm for row in table.ec_rows for cell in row.cells)
+
+
 def test_ranges_stop_at_nothing_in_the_water() -> None:
     assert all(low > 0 for low, _, _ in ranges_outside((0.2, 0.4), (0.0, 0.12, 0.25), (0.0, 0.2)))
 

@@ -67,6 +67,17 @@ def test_the_day_counts_everything_together(farm_folder: Path, opened: Open, all
     assert amounts(opened(farm_folder, "ben"), read(ec=1.2)) == {"concentrate_a": 60.0, "concentrate_b": 60.0}
 
 
+def test_the_day_is_shared_as_the_feed_shares_a_and_b(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    """6 mL of A to 4 mL of B: of 100 mL a day 60 and 40."""
+    feeds = farm_folder / "feeds.toml"
+    text = feeds.read_text(encoding="utf-8").replace("a_ml_per_l = 5", "a_ml_per_l = 6")
+    feeds.write_text(text.replace("b_ml_per_l = 5", "b_ml_per_l = 4"), encoding="utf-8")
+    allow(farm_folder, BOTH, step_ml=300, day_ml=100)
+    assert amounts(opened(farm_folder, "ben"), read(ec=1.2)) == {"concentrate_a": 60.0, "concentrate_b": 40.0}
+
+
 def test_what_was_poured_this_morning_counts(farm_folder: Path, opened: Open, allow: Callable[..., None]) -> None:
     allow(farm_folder, BOTH, step_ml=300, day_ml=120)
     session = opened(farm_folder, "ben")
@@ -187,3 +198,32 @@ def test_litres_count_as_millilitres(farm_folder: Path, opened: Open, allow: Cal
     assert beyond_limit(session, "leaf-a", 0.2, "L") == ""
     assert "500 mL in one step" in beyond_limit(session, "leaf-a", 0.5, "L")
     assert beyond_limit(session, "well", 90.0, "L") == "", "water is not held"
+
+
+def test_the_limit_of_a_day_counts_all_that_this_helper_has_poured_today_and_nothing_else(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    allow(farm_folder, BOTH, step_ml=300, day_ml=600)
+    session = opened(farm_folder, "ben")
+    poured = [("ben", 30.0, 300.0, "mL"), ("ada", 2.0, 300.0, "mL"), ("ben", 3.0, 0.25, "L"), ("ben", 1.0, 250.0, "mL")]
+    for person, hours, amount, unit in poured:
+        session.save(
+            Draft(kind="dose", station="res-1", item="leaf-a", value=amount, unit=unit, person=person,
+                  measured_at=AT - timedelta(hours=hours), data={"action": "concentrate_a"})
+        )  # fmt: skip
+    assert beyond_limit(session, "leaf-b", 100.0, "mL") == "", "250 + 250 + 100 mL is the whole day"
+    assert "601 mL in one day" in beyond_limit(session, "leaf-b", 101.0, "mL")
+
+
+def test_a_dose_past_the_limit_of_the_day_is_written_down_with_a_mark(
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
+) -> None:
+    allow(farm_folder, BOTH, step_ml=300, day_ml=120)
+    session = opened(farm_folder, "ben")
+    correction, step = offered(session)
+    after = record_step(session, correction, step, 60.0, None)
+    last = next(each for each in correction.steps if each.action == "concentrate_b")
+    record_step(session, after, last, 61.0, None)
+    first, second = opened(farm_folder).history.records(kind="dose")
+    assert not any("beyond the helper's limit" in mark for mark in first.marks)
+    assert any("121 mL in one day" in mark for mark in second.marks)

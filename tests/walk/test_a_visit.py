@@ -81,6 +81,17 @@ def test_all_well_covers_checks_but_neither_readings_nor_what_is_asked_outright(
     assert {line.item.id for line in talk.open_lines} >= {"ph", "ec", "t", "dip"}
 
 
+def test_each_check_that_must_be_answered_is_asked_when_the_one_before_it_is(session: Session) -> None:
+    talk = visit(session, "res-1")
+    assert "Strainer clean" not in talk.line("6.0 1.7 21 36").message, "first what one key says"
+    talk.line("buffer 7.0")
+    assert "Strainer clean" in talk.all_well().message
+    assert "Drums of A and B" in talk.line("y").message
+    said = talk.line("y")
+    assert said.finished
+    assert {r.item for r in session.history.records(kind="check")} >= {"strainer", "drums", "all-well"}
+
+
 def test_something_off_is_said_with_what_to_do_about_it(session: Session) -> None:
     said = visit(session, "ch-1").line("wilt")
     assert "Flow, then roots" in said.message

@@ -141,6 +141,7 @@ def test_past_the_edge_it_says_so(session: Session) -> None:
     written(session, readings(session, "ch-1", "flow", [1.20, 1.16, 1.13, 1.09, 1.05, 1.02, 0.98, 0.95]))
     (finding,) = found(session)
     assert finding.days_left == 0.0
+    assert finding.days_left_range == (0.0, 0.0)
     assert "; below 1.02 already." in sentence(finding, session.zone)
 
 
