@@ -48,3 +48,8 @@ def test_the_wheel_finds_its_own_checklists_and_not_those_of_the_checkout(instal
 def test_every_stylesheet_lies_beside_its_screen(installed: Path) -> None:
     for sheet in (TOP / "rounds" / "screens").glob("*.tcss"):
         assert (installed / "rounds" / "screens" / sheet.name).exists()
+
+
+def test_the_papers_of_the_rooms_stay_in_the_checkout(installed: Path) -> None:
+    assert list((TOP / "rounds").rglob("README.md"))
+    assert [str(paper.relative_to(installed)) for paper in installed.rglob("README.md")] == []

@@ -9,7 +9,7 @@ from typing import Any
 from rounds.belief.gaussian import Gaussian
 
 BELIEVABLE = ((3.0, 10.0), (-8.0, 4.0), (-15.0, 1.0), (-15.0, 1.0), (-9.0, 5.0), (-3.0, 3.0), (-9.0, 9.0))
-"""What can be believed at all of the seven numbers of `belief`, in their order."""
+"""What can be believed at all of the seven numbers of `state`, in their order."""
 WIDEST_SD = 5.0
 
 

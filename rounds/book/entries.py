@@ -1,4 +1,4 @@
-"""The record, typed: each line as what it says. Nothing above this room looks at a record's kind or data."""
+"""The record, typed: each line as what it says. Advice, belief and checklist ask no record for its kind or data."""
 
 from __future__ import annotations
 
