@@ -11,7 +11,7 @@ from light_farm import MORNING, Note, a_farm, buffer_dip
 from simulated_reservoir import Grower, random_grower
 
 from rounds.advice.correction import correct
-from rounds.advice.steps import Correction, Readings
+from rounds.book.offer import Correction, Readings
 
 
 def surprises_of(monkeypatch: pytest.MonkeyPatch, spoil: Callable[[Grower], None]) -> list[str]:

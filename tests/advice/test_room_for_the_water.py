@@ -6,7 +6,7 @@ import pytest
 from light_farm import MORNING, a_farm, buffer_dip
 
 from rounds.advice.correction import correct
-from rounds.advice.steps import Readings
+from rounds.book.offer import Readings
 
 
 def poured_l(dip_cm: float, ec: float, **farm: float) -> tuple[float, float]:

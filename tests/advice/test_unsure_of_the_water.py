@@ -6,7 +6,7 @@ import pytest
 from light_farm import MORNING, a_farm, buffer_dip
 
 from rounds.advice.correction import correct
-from rounds.advice.steps import Correction, Readings
+from rounds.book.offer import Correction, Readings
 from rounds.farm.model import Limits
 
 
