@@ -6,9 +6,9 @@ from rounds.advice.case import Case
 from rounds.advice.doubtful import twice_suspected
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
-from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
+from rounds.advice.gates import FALLING_PH_PER_DAY, MIXING_TURNOVERS, falls_by_itself
 from rounds.advice.level_fall import level_fell
-from rounds.book.offer import Finding
+from rounds.book.offer import LONGEST_WAIT_H, Finding
 
 _EC_MOVED = 0.06
 """A change of conductivity that is more than the meter's whim, as a share of it. [-]"""
@@ -30,7 +30,7 @@ def meanings(case: Case) -> list[Finding]:
     plants = _plants(case) if gone is None else None
     found = [
         gone, plants, _falling(case), twice_suspected(case), _temperature(case), _book(case), _water_analysis(case),
-        _assumed(case), _unknown(case), _will_rise(case), _meters(case),
+        _assumed(case), _unknown(case), _will_rise(case), _meters(case), _pump(case),
     ]  # fmt: skip
     return [finding for finding in found if finding is not None]
 
@@ -181,6 +181,18 @@ def _meters(case: Case) -> Finding | None:
     return Finding(
         code="meters-mistaken", severity="act",
         text=f"{mistake} Until that is put right the meters are taken to be twice as far off as usual: smaller steps.",
+    )  # fmt: skip
+
+
+def _pump(case: Case) -> Finding | None:
+    """A pump so small that three turnovers outlast any wait: what was poured cannot be tested on the same round."""
+    hours = MIXING_TURNOVERS * case.turnover_min / 60.0
+    if hours <= LONGEST_WAIT_H:
+        return None
+    return Finding(
+        code="pump-too-small", severity="act",
+        text=f"The pump of {case.reservoir.pump_l_min:g} L/min takes {hours:.0f} hours to turn {case.volume_l:.0f} L "
+        "over three times: too small for this reservoir. What is poured must not be read before that.",
     )  # fmt: skip
 
 

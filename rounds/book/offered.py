@@ -3,10 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from rounds.book.entry import Entry
 from rounds.book.measures import number
+from rounds.book.offer import MEASURED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedStep:
+    """One step as it was offered and written down."""
+
+    number: int
+    action: str
+    product: str | None
+    amount: float
+    unit: str
+    wait_min: float
+    text: str
+    why: str
+    cautions: tuple[str, ...]
+    after: Mapping[str, Any]
+    explain: tuple[str, ...]
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether an amount belongs to it."""
+        return self.action in MEASURED
 
 
 class Offer(Entry):
@@ -18,6 +42,11 @@ class Offer(Entry):
     def steps(self) -> tuple[Mapping[str, Any], ...]:
         """Its steps as they were written down."""
         return self._tables("steps")
+
+    @property
+    def planned(self) -> tuple[PlannedStep, ...]:
+        """Its steps, numbered from 1."""
+        return tuple(_planned(number, raw) for number, raw in enumerate(self.steps, 1))
 
     @property
     def prediction(self) -> Mapping[str, Any]:
@@ -84,3 +113,19 @@ class Offer(Entry):
     def answer(self) -> str:
         """How the reservoir had answered until then."""
         return self._text("answer") or ""
+
+
+def _planned(number_of: int, raw: Mapping[str, Any]) -> PlannedStep:
+    return PlannedStep(
+        number=number_of,
+        action=str(raw.get("action", "look")),
+        product=raw.get("product"),
+        amount=float(raw.get("amount", 0.0)),
+        unit=str(raw.get("unit", "")),
+        wait_min=float(raw.get("wait_min", 0.0)),
+        text=str(raw.get("text", "")),
+        why=str(raw.get("why", "")),
+        cautions=tuple(raw.get("cautions", ())),
+        after=raw.get("after", {}),
+        explain=tuple(raw.get("explain", ())),
+    )

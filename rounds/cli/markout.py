@@ -37,7 +37,7 @@ def add(subparsers: Any) -> None:
         usual = f" (bare: {field.usual})" if field.usual else ""
         start = f" [{field.start}]" if field.start else ""
         text = f"{field.help}{usual}{start}; such as {field.example}".replace("%", "%%")
-        if field.kind == "yes":
+        if field.is_yes_or_no:
             parser.add_argument(field.option, nargs="?", const="yes", metavar="yes/no", help=field.help)
         else:
             parser.add_argument(field.option, metavar="TEXT", help=text)

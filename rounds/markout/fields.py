@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 Kind = Literal["length", "quantity", "count", "section", "slope", "places", "levels", "curve", "pipe", "words", "yes"]
+_QUESTIONS: Mapping[Kind, bool] = {"yes": True}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +22,11 @@ class Field:
     usual: str = ""
     start: str = ""
     group: str = "Channel"
+
+    @property
+    def is_yes_or_no(self) -> bool:
+        """Whether it is a question, not a measure."""
+        return _QUESTIONS.get(self.kind, False)
 
     @property
     def option(self) -> str:

@@ -14,12 +14,13 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.book.half_pair import HalfPair
+from rounds.book.offered import PlannedStep
 from rounds.screens.correction_text import assumed_text, commands_of, line_text, said_text, step_details, step_title
 from rounds.screens.messages import GoTo
 from rounds.screens.pouring import PouringScreen
 from rounds.screens.working import WorkingScreen
-from rounds.walk.correcting import OpenCorrection, PlannedStep
 from rounds.walk.half_pairs import half_pair_at
+from rounds.walk.offers import OpenCorrection
 from rounds.walk.session import Session
 from rounds.walk.step_line import Command, ForStation, Meant, Poured, Shown, Unclear, meant, to_confirm
 from rounds.widgets.head import Head

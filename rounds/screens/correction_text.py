@@ -7,9 +7,11 @@ from datetime import datetime, timedelta
 from textwrap import wrap
 from typing import Any
 
-from rounds.history.record import Record
+from rounds.book.entries import Done, Dose
+from rounds.book.offer import MEASURED
+from rounds.book.offered import PlannedStep
 from rounds.units import show
-from rounds.walk.correcting import MEASURED, OpenCorrection, PlannedStep
+from rounds.walk.offers import OpenCorrection
 from rounds.walk.step_line import to_confirm
 
 _DOES = {"buffer_dip": "what it shows", "read_again": "read"} | dict.fromkeys(MEASURED, "done as advised")
@@ -29,7 +31,7 @@ def assumed_text(correction: OpenCorrection) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def step_title(step: PlannedStep, done: Record | None, now: datetime, *, following: bool, width: int) -> str:
+def step_title(step: PlannedStep, done: Dose | Done | None, now: datetime, *, following: bool, width: int) -> str:
     """One step, with a sign: done, running, next, or to come."""
     sign = "▶" if following else " "
     if done is not None:

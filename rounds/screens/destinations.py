@@ -9,9 +9,9 @@ from textual.screen import Screen
 from rounds.screens.correction import CorrectionScreen
 from rounds.screens.station import StationScreen
 from rounds.screens.summary import SummaryScreen
-from rounds.walk.correcting import OpenCorrection
 from rounds.walk.desk import Desk
 from rounds.walk.guide import Destination, Guide, TheSummary
+from rounds.walk.offers import OpenCorrection
 from rounds.walk.stops import Stop
 
 

@@ -7,14 +7,15 @@ from collections.abc import Callable
 from textual.screen import Screen
 
 from rounds.book.half_pair import HalfPair
+from rounds.book.offered import PlannedStep
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk, WalkOn, WorkOutAgain
 from rounds.screens.prompt import PromptScreen
 from rounds.units import parse_quantity
-from rounds.walk.correcting import OpenCorrection, PlannedStep
 from rounds.walk.doing import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
+from rounds.walk.offers import OpenCorrection
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait

@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
-from rounds.walk.correcting import open_corrections
+from rounds.walk.offers import open_corrections
 from rounds.walk.rechecks import waits
 from rounds.walk.round import Round, close_round
 from rounds.walk.safekeeping import backup_text

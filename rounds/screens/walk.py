@@ -162,7 +162,7 @@ class WalkScreen(Screen[None]):
         marks = self.session.history.latest_marks()
         if not any(mark == "kind:correction" for _, mark in marks):
             return []
-        from rounds.walk.correcting import open_corrections  # the advice is not needed before there was any
+        from rounds.walk.offers import open_corrections
 
         found = []
         for each in open_corrections(self.session):

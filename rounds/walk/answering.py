@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
@@ -35,7 +36,7 @@ def judged(session: Session, station: StationBase, item: Item, value: Value, typ
 def last_value(session: Session, station: StationBase, item: Item) -> Value:
     """The last value of an item at a station."""
     last = session.history.latest(station.id, item.id, before=session.now() + timedelta(seconds=1))
-    return last.value if last is not None and last.kind in ("reading", "check") else None
+    return last.value if last is not None and isinstance(entry_of(last), Reading | Check) else None
 
 
 def draft_of(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from rounds.book.entries import Check, Reading, RoundMark, Skip, entry_of
 from rounds.history.record import Record
 from rounds.walk.session import Session
 
@@ -55,17 +56,18 @@ def _left_out(newest: Newest) -> list[Carried]:
 
 def _not_reached(session: Session, newest: Newest) -> list[Carried]:
     last = newest.get(("", "kind:round"))
-    if last is None or last.value != "closed":
+    mark = RoundMark(last) if last is not None else None
+    if mark is None or not mark.is_closed:
         return []
     return [
-        Carried(station_id=station, what="not reached on the last round", since=last.measured_at)
-        for station in last.data.get("open", ())
-        if station in session.farm.stations and not _looked_at_since(newest, station, last.measured_at)
+        Carried(station_id=station, what="not reached on the last round", since=mark.measured_at)
+        for station in mark.left_open
+        if station in session.farm.stations and not _looked_at_since(newest, station, mark.measured_at)
     ]
 
 
 def _looked_at_since(newest: Newest, station: str, moment: datetime) -> bool:
     return any(
-        place == station and record.measured_at > moment and record.kind in ("reading", "check", "skip")
+        place == station and record.measured_at > moment and isinstance(entry_of(record), Reading | Check | Skip)
         for (place, _), record in newest.items()
     )

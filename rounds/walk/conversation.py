@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from rounds.book.entries import Check, entries_of, only
 from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
@@ -75,7 +76,7 @@ class Conversation:
             records = self.desk.all_well()
         except RoundsError as error:
             return Said(message=f"✗ {error}", accepted=False)
-        covered = records[0].data.get("covers", ()) if records else ()
+        covered = Check(records[0]).covers if records else ()
         self._ask_next()
         missing = self._missing()
         well = "All well." if records or not self.open_lines else "+ answers nothing that is still open here."
@@ -93,7 +94,7 @@ class Conversation:
             batch = self.desk.undo()
         except RoundsError as error:
             return Said(message=f"✗ {error}", accepted=False)
-        items = {record.item for record in batch} | {i for record in batch for i in record.data.get("covers", ())}
+        items = {record.item for record in batch} | {i for c in only(Check, entries_of(batch)) for i in c.covers}
         self._off = {item: text for item, text in self._off.items() if item not in items}
         self._ask_next()
         message = "Taken back; the record keeps both." if batch else "There is nothing to take back on this visit."

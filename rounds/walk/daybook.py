@@ -2,6 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from rounds.book.entries import (
+    Check,
+    Count,
+    Done,
+    Dose,
+    GivenUp,
+    Note,
+    PutOff,
+    Reading,
+    RoundMark,
+    Seen,
+    Skip,
+    entry_of,
+)
+from rounds.book.entry import Entry
+from rounds.book.offered import Offer
 from rounds.history.record import Record
 from rounds.units import show
 from rounds.walk.session import Session
@@ -22,64 +41,39 @@ def record_text(session: Session, record: Record) -> str:
 
 
 def _what(session: Session, record: Record) -> str:
+    entry = entry_of(record)
     if record.void:
         return f"{record.item or record.kind} taken back"
-    match record.kind:
-        case "reading" | "check":
-            text = _answer(session, record)
-        case "dose":
-            text = _dose(session, record)
-        case "round":
-            text = f"{record.item} round {record.value}"
-        case "correction":
-            text = f"correction worked out, {len(record.data.get('steps', ()))} steps"
-        case "step":
-            text = _STEPS.get(record.item, f"{record.item.replace('_', ' ')} done")
-        case "put-off":
-            text = "correction put off"
-        case "given-up":
-            text = f"{_product(session, record.item)} given up, its other half went in alone"
-        case "skip":
-            text = f"{record.item or 'station'} left out"
-        case "stock":
-            text = f"{_product(session, record.item)} in stock: {_amount(record)}"
-        case "note":
-            text = "note"
-        case "seen":
-            text = _slow_change(session, record)
-        case _:
-            text = f"{record.kind.replace('-', ' ')} {record.item}".rstrip()
+    say = _SAID.get(type(entry))
+    text = say(session, entry) if say else f"{record.kind.replace('-', ' ')} {record.item}".rstrip()
     return _with_asides(text, record)
 
 
-def _answer(session: Session, record: Record) -> str:
-    if record.item == "all-well":
-        return f"all well ({len(record.data.get('covers', ()))} checks)"
-    station = session.farm.stations.get(record.station)
-    item = session.checklists.item(station.kind if station else "alive", record.item)
-    label = item.label if item else record.item
-    if isinstance(record.value, bool):
-        return f"{label}: {'yes' if record.value else 'no'}"
-    if isinstance(record.value, int | float):
+def _answer(session: Session, entry: Reading | Check) -> str:
+    if isinstance(entry, Check) and entry.item == "all-well":
+        return f"all well ({len(entry.covers)} checks)"
+    station = session.farm.stations.get(entry.station)
+    item = session.checklists.item(station.kind if station else "alive", entry.item)
+    label = item.label if item else entry.item
+    if isinstance(entry.value, bool):
+        return f"{label}: {'yes' if entry.value else 'no'}"
+    if entry.number is not None:
         decimals = item.decimals if item and item.type == "reading" else None
-        return f"{label} {show(float(record.value), record.unit or '', decimals)}"
-    return f"{label}: {record.value if record.value is not None else ''}".rstrip(": ")
+        return f"{label} {show(entry.number, entry.unit or '', decimals)}"
+    return f"{label}: {entry.value if entry.value is not None else ''}".rstrip(": ")
 
 
-def _slow_change(session: Session, record: Record) -> str:
+def _slow_change(session: Session, seen: Seen) -> str:
     """A slow change that was looked at: item `slow:flow`."""
-    item = record.item.partition(":")[2]
-    station = session.farm.stations.get(record.station)
+    item = seen.item.partition(":")[2]
+    station = session.farm.stations.get(seen.station)
     known = session.checklists.item(station.kind, item) if station else None
-    done = "put right" if record.data.get("put_right") is True else "seen"
-    return f"slow change of {known.label if known else item}: {done}"
+    return f"slow change of {known.label if known else item}: {'put right' if seen.put_right else 'seen'}"
 
 
-def _dose(session: Session, record: Record) -> str:
-    named = str(record.data.get("action", "added"))
-    action = _ACTIONS.get(named, named.replace("_", " "))
-    product = _product(session, record.item)
-    return f"{action}: {product} {_amount(record)}".replace(":  ", ": ")
+def _dose(session: Session, dose: Dose) -> str:
+    action = _ACTIONS.get(dose.action, (dose.action or "added").replace("_", " "))
+    return f"{action}: {_product(session, dose.item)} {_amount(dose)}".replace(":  ", ": ")
 
 
 def _with_asides(text: str, record: Record) -> str:
@@ -88,8 +82,8 @@ def _with_asides(text: str, record: Record) -> str:
     return f"{text} ({told})" if told else text
 
 
-def _amount(record: Record) -> str:
-    return show(float(record.value), record.unit or "") if isinstance(record.value, int | float) else ""
+def _amount(entry: Entry) -> str:
+    return show(entry.number, entry.unit or "") if entry.number is not None else ""
 
 
 def _product(session: Session, product_id: str) -> str:
@@ -100,3 +94,20 @@ def _product(session: Session, product_id: str) -> str:
 def _place(session: Session, station_id: str) -> str:
     station = session.farm.stations.get(station_id)
     return station.name if station else station_id
+
+
+_SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
+    Reading: _answer,
+    Check: _answer,
+    Dose: _dose,
+    Done: lambda _, done: _STEPS.get(done.item, f"{done.item.replace('_', ' ')} done"),
+    Offer: lambda _, offer: f"correction worked out, {len(offer.steps)} steps",
+    PutOff: lambda _, __: "correction put off",
+    GivenUp: lambda session, e: f"{_product(session, e.item)} given up, its other half went in alone",
+    Skip: lambda _, skip: f"{skip.item or 'station'} left out",
+    Count: lambda session, count: f"{_product(session, count.item)} in stock: {_amount(count)}",
+    RoundMark: lambda _, mark: f"{mark.item} round {mark.value}",
+    Note: lambda _, __: "note",
+    Seen: _slow_change,
+}
+"""How each kind of entry is told; any other by its name."""

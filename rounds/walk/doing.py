@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rounds.advice.buffers import buffer_dip_verdict
+from rounds.book.entries import Done, Dose
+from rounds.book.offered import PlannedStep
 from rounds.errors import BadInput, Refused
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
-from rounds.walk.correcting import FAR_MORE, OpenCorrection, PlannedStep, is_near, is_overtaken, open_correction_of
 from rounds.walk.helper import beyond_limit
+from rounds.walk.offers import FAR_MORE, OpenCorrection, is_near, is_overtaken, open_correction_of
 from rounds.walk.session import Session
 
 LOOKED = "looked"
@@ -61,7 +63,9 @@ def record_step(
         marks=(*_marks(step, amount), *_helper_marks(session, step, amount)),
     )
     (record,) = session.save(draft)
-    after = replace(correction, done={**correction.done, step.number: record})
+    after = replace(
+        correction, done={**correction.done, step.number: Dose(record) if step.is_measured else Done(record)}
+    )
     following = after.next_step
     if step.action != "circulate" and following is not None and following.action in BY_THEMSELVES:
         return record_step(session, after, following, None, round_id) if not is_overtaken(after) else after

@@ -8,15 +8,9 @@ from datetime import date
 from rounds.book.half_pair import HalfPair
 from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import (
-    OpenCorrection,
-    offer,
-    open_correction_of,
-    open_corrections,
-    uncorrected,
-    wants_offer,
-)
+from rounds.walk.correcting import offer
 from rounds.walk.half_pairs import half_pairs
+from rounds.walk.offers import OpenCorrection, open_correction_of, open_corrections, uncorrected, wants_offer
 from rounds.walk.rechecks import Call, calls
 from rounds.walk.round import Round, current_round, start_round
 from rounds.walk.session import Session

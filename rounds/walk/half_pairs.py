@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from rounds.book.entries import Dose, entries_of, only
 from rounds.book.half_pair import HalfPair, half_pair
 from rounds.errors import BadInput
 from rounds.farm.stations import Reservoir
@@ -82,5 +83,5 @@ def _doses(session: Session, station_id: str) -> list[Record]:
 
 def _offers(session: Session, doses: list[Record]) -> list[Record]:
     """The corrections that doses belong to: they say what was advised of the other half."""
-    ids = dict.fromkeys(str(r.data["correction"]) for r in doses if r.data.get("correction"))
+    ids = dict.fromkeys(dose.correction_id for dose in only(Dose, entries_of(doses)) if dose.correction_id)
     return [offer for offer in map(session.history.get, ids) if offer is not None]

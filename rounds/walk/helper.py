@@ -12,6 +12,7 @@ from datetime import datetime
 
 import msgspec
 
+from rounds.book.entries import Count, Dose, entries_of, entry_of, only
 from rounds.book.entry import RecordLike
 from rounds.book.half_pair import SHORT, half_pair
 from rounds.book.offer import Correction, Finding, Readings, Refusal, Step
@@ -72,7 +73,7 @@ def helpers_view(
         narrowed = _narrowed(farm, product, None if owed else feed, stock, left, now)
         if narrowed is not None:
             shelf[product.id] = narrowed
-    kept = [record for record in records if record.kind != "stock"]
+    kept = [record for record in records if not isinstance(entry_of(record), Count)]
     narrow = replace(farm, shelf=shelf)
     return HelperView(farm=narrow, whole=farm, records=kept, reservoir_id=reservoir_id, left_today_ml=left, now=now)
 
@@ -81,13 +82,11 @@ def poured_today_ml(records: Sequence[RecordLike], person: str, now: datetime) -
     """What a person has poured today, in mL of everything from the shelf. [mL]"""
     today = now.date()
     return sum(
-        float(r.value) * (1000.0 if r.unit == "L" else 1.0)
-        for r in records
-        if r.kind == "dose"
-        and r.data.get("action") in ML_POURED
-        and getattr(r, "person", "") == person
-        and r.measured_at.astimezone(now.tzinfo).date() == today
-        and isinstance(r.value, int | float)
+        dose.ml
+        for dose in only(Dose, entries_of(records))
+        if dose.action in ML_POURED
+        and dose.person == person
+        and dose.measured_at.astimezone(now.tzinfo).date() == today
     )
 
 

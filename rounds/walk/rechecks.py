@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
+from rounds.book.entries import Dose, PutOff, Skip, entries_of, only
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import OpenCorrection, open_corrections
+from rounds.walk.offers import OpenCorrection, open_corrections
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait, mixing_waits
 
@@ -60,18 +61,18 @@ def _last_done(correction: OpenCorrection) -> datetime:
 def _rechecks(session: Session) -> list[tuple[str, datetime]]:
     """Reservoirs whose last dose has not been tested yet, and when it can be. Put off or left out, they do not call."""
     now = session.now()
-    records = session.history.records(since=now - timedelta(hours=LOOK_BACK_H))
+    entries = entries_of(session.history.records(since=now - timedelta(hours=LOOK_BACK_H)))
     unfinished = {each.station_id for each in open_corrections(session)}
-    dosed = {r.station for r in records if r.kind == "dose" and r.data.get("correction")}
+    dosed = {dose.station for dose in only(Dose, entries) if dose.correction_id}
     found = []
     for station in session.farm.stations.values():
         if not isinstance(station, Reservoir) or station.id not in dosed - unfinished:
             continue
         from rounds.advice.rechecks import recheck_due  # the chemistry is not needed before something was poured
 
-        mixed = [each for each in recheck_due(session.farm, records, station.id, now) if each.stage == "mixed"]
-        last_dose = max(r.measured_at for r in records if r.kind == "dose" and r.station == station.id)
-        left = [r for r in records if r.station == station.id and r.kind in ("put-off", "skip")]
-        if mixed and not any(record.measured_at >= last_dose for record in left):
+        mixed = [each for each in recheck_due(session.farm, entries, station.id, now) if each.stage == "mixed"]
+        last_dose = max(dose.measured_at for dose in only(Dose, entries, station.id))
+        left = [e for e in entries if e.station == station.id and isinstance(e, PutOff | Skip)]
+        if mixed and not any(each.measured_at >= last_dose for each in left):
             found.append((station.id, mixed[0].due_at))
     return found

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from rounds.book.entries import RoundMark, entry_of
 from rounds.checklist.due import ROUND_STARTS
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
@@ -53,7 +54,11 @@ def current_round(session: Session) -> str:
 def _last_of_today(session: Session, name: str) -> Record | None:
     """The newest word on the round of that name which was started today."""
     last, today = session.history.latest_by_item().get(("", name)), session.now().date()
-    if last is None or last.kind != "round" or last.measured_at.astimezone(session.zone).date() < today:
+    if (
+        last is None
+        or not isinstance(entry_of(last), RoundMark)
+        or last.measured_at.astimezone(session.zone).date() < today
+    ):
         return None
     if _day_started(session, last) == today:
         return last

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rounds.book.entries import Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.load import ALIVE
 from rounds.history.record import Record
@@ -29,7 +30,7 @@ def signs_today(session: Session) -> dict[str, str]:
         if station_id not in session.farm.stations or record.measured_at < midnight:
             continue
         sign = signs.setdefault(station_id, "✓")
-        if record.kind == "skip" and sign == "✓":
+        if isinstance(entry_of(record), Skip) and sign == "✓":
             signs[station_id] = "–"
         elif record.item == item_id and _is_off(session, record):
             signs[station_id] = "!"

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from rounds.book.offered import PlannedStep
 from rounds.checklist.check_words import words_for_checks
 from rounds.errors import BadInput
 from rounds.text import clean_line
 from rounds.units import parse_number, parse_quantity
-from rounds.walk.correcting import OpenCorrection, PlannedStep
+from rounds.walk.offers import OpenCorrection
 from rounds.walk.session import Session
 
 COMMANDS = ("e", "p", "w", "y", "g")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from rounds.book.entries import Check
 from rounds.checklist.due import ROUND_STARTS, DueItem, StationDue
 from rounds.checklist.load import ALIVE
 from rounds.checklist.model import Item
@@ -141,6 +142,6 @@ def _lines(
 def _last(session: Session, station_id: str, item: Item) -> Record | None:
     latest = session.history.latest_by_item()
     own, well = latest.get((station_id, item.id)), latest.get((station_id, "all-well"))
-    if well is not None and item.id in well.data.get("covers", ()) and (own is None or own.rank < well.rank):
+    if well is not None and item.id in Check(well).covers and (own is None or own.rank < well.rank):
         return well
     return own

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from rounds.history.record import Record
+from rounds.book.entries import Done, Dose, GivenUp, PutOff, entries_of
+from rounds.book.offer import LONGEST_WAIT_H
+from rounds.book.offered import Offer
 from rounds.walk.session import Session
-
-LONGEST_WAIT_H = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,27 +27,23 @@ class Wait:
 def mixing_waits(session: Session) -> list[Wait]:
     """Waits between two steps that were begun, where nothing has been done since, soonest first."""
     since = session.now() - timedelta(hours=LONGEST_WAIT_H)
-    records = session.history.records(since=since)
-    offers = {record.id: record for record in records if record.kind == "correction"}
+    entries = entries_of(session.history.records(since=since))
     last: dict[str, Wait | None] = {}
-    for record in records:
-        if record.kind in ("dose", "step"):
-            last[record.station] = _wait_of(record, offers)
-        elif record.kind in ("correction", "put-off", "given-up"):
-            last[record.station] = None
+    for entry in entries:
+        if isinstance(entry, Dose | Done):
+            last[entry.station] = _wait_of(session, entry)
+        elif isinstance(entry, Offer | PutOff | GivenUp):
+            last[entry.station] = None
     running = (wait for wait in last.values() if wait is not None and wait.station_id in session.farm.stations)
     return sorted(running, key=lambda wait: wait.until)
 
 
-def _wait_of(record: Record, offers: dict[str, Record]) -> Wait | None:
-    offer = offers.get(str(record.data.get("correction")))
-    number = record.data.get("step")
-    steps = offer.data.get("steps", ()) if offer is not None else ()
-    if not isinstance(number, int) or not 1 <= number <= len(steps):
+def _wait_of(session: Session, done: Dose | Done) -> Wait | None:
+    record = session.history.get(done.correction_id) if done.correction_id is not None else None
+    steps = {step.number: step for step in Offer(record).planned} if record is not None else {}
+    step, following = steps.get(done.step_number or 0), steps.get((done.step_number or 0) + 1)
+    if step is None or following is None or step.wait_min <= 0 or following.action == "recheck":
         return None
-    minutes = float(steps[number - 1].get("wait_min", 0.0))
-    if minutes <= 0 or number >= len(steps) or steps[number].get("action") == "recheck":
-        return None
-    until = record.measured_at + timedelta(minutes=minutes)
-    what = "then read it again" if steps[number].get("action") == "read_again" else "then the next step"
-    return Wait(station_id=record.station, until=until, what=what)
+    until = done.measured_at + timedelta(minutes=step.wait_min)
+    what = "then read it again" if following.action == "read_again" else "then the next step"
+    return Wait(station_id=done.station, until=until, what=what)

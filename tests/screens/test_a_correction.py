@@ -9,8 +9,8 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.screens.correction import CorrectionScreen
-from rounds.walk.correcting import open_correction_of, open_corrections, uncorrected
 from rounds.walk.doing import record_step
+from rounds.walk.offers import open_correction_of, open_corrections, uncorrected
 from rounds.walk.session import Session
 
 Driver = Any

@@ -11,10 +11,10 @@ import pytest
 from rounds.errors import BadInput, NotFound
 from rounds.history.record import Draft
 from rounds.walk.carried import carried_over
-from rounds.walk.correcting import open_corrections
 from rounds.walk.desk import Desk
 from rounds.walk.doing import record_step
 from rounds.walk.fresh import readings_of
+from rounds.walk.offers import open_corrections
 from rounds.walk.rechecks import calls, waits
 from rounds.walk.round import close_round, current_round, open_round, start_round
 from rounds.walk.session import Session

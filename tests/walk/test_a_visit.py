@@ -9,9 +9,9 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.conversation import Conversation
-from rounds.walk.correcting import open_correction_of
 from rounds.walk.desk import Desk
 from rounds.walk.doing import record_step
+from rounds.walk.offers import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 

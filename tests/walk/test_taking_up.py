@@ -9,10 +9,10 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.conversation import Conversation
-from rounds.walk.correcting import OpenCorrection, open_corrections
 from rounds.walk.desk import Desk
 from rounds.walk.doing import record_step
 from rounds.walk.guide import Destination, Guide
+from rounds.walk.offers import OpenCorrection, open_corrections
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, alive_stop
 

@@ -10,9 +10,10 @@ import pytest
 from rounds.book.offer import POURED
 from rounds.errors import Refused
 from rounds.history.record import Draft
-from rounds.walk.correcting import OpenCorrection, offer, open_correction_of, wants_offer
+from rounds.walk.correcting import offer
 from rounds.walk.doing import after_the_wrong_amount, record_step
 from rounds.walk.fresh import readings_of
+from rounds.walk.offers import OpenCorrection, open_correction_of, wants_offer
 from rounds.walk.session import Session
 
 STEPS = [
@@ -111,3 +112,19 @@ def test_a_reservoir_that_was_put_off_is_offered_again_only_after_a_new_reading(
     clock.go_on(minutes=5)
     read(session, ph=6.8)
     assert wants_offer(session, "res-1")
+
+
+def test_a_correction_outlives_its_own_wait_where_the_pump_is_slow(session: Session, clock: Any) -> None:
+    """4 L/min on 320 L: three turnovers take 240 minutes, arithmetic; the next step comes after them."""
+    slow = [STEPS[0] | {"wait_min": 241.0}, STEPS[1]]
+    session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data={"steps": slow}))
+    correction = open_correction_of(session, "res-1")
+    assert correction is not None
+    record_step(session, correction, correction.steps[0], None, None)
+    clock.go_on(minutes=250)
+    still = open_correction_of(session, "res-1")
+    assert still is not None
+    assert still.next_step is not None
+    assert still.next_step.number == 2
+    clock.go_on(hours=3)
+    assert open_correction_of(session, "res-1") is None

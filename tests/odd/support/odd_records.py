@@ -16,10 +16,11 @@ from rounds.history.ids import uuid7
 from rounds.history.journal import opened, sealed
 from rounds.history.record import Draft
 from rounds.walk.conversation import Conversation
-from rounds.walk.correcting import offer, open_correction_of
+from rounds.walk.correcting import offer
 from rounds.walk.desk import Desk
 from rounds.walk.doing import record_step
 from rounds.walk.guide import Guide
+from rounds.walk.offers import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop
 
