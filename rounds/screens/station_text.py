@@ -10,6 +10,7 @@ from rounds.farm.stations import Channel, Reservoir
 from rounds.farm.volumes import litres_to_dip
 from rounds.units import show
 from rounds.walk.desk import Desk
+from rounds.walk.held import held_line
 from rounds.walk.session import Session
 from rounds.walk.stops import Line, Stop
 from rounds.walk.wording import answer_text, when
@@ -27,7 +28,10 @@ def title_of(stop: Stop) -> str:
 def subtitle_of(session: Session, stop: Stop) -> str:
     """What one should know before looking: the feed and the level of a reservoir, the crop of a channel, a note."""
     parts = [_about(session, stop), stop.station.note]
-    return " · ".join(part for part in parts if part)
+    lines = [" · ".join(part for part in parts if part)]
+    if isinstance(stop.station, Reservoir):
+        lines.append(held_line(session, stop.station_id))
+    return "\n".join(line for line in lines if line)
 
 
 def row_of(session: Session, stop: Stop, line: Line) -> ItemRow:

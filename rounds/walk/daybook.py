@@ -23,6 +23,7 @@ from rounds.book.entry import Entry
 from rounds.book.offered import Offer
 from rounds.history.record import Record
 from rounds.units import show
+from rounds.walk.held import held_of
 from rounds.walk.session import Session
 
 _ACTIONS = {"concentrate_a": "A", "concentrate_b": "B"}
@@ -76,6 +77,11 @@ def _dose(session: Session, dose: Dose) -> str:
     return f"{action}: {_product(session, dose.item)} {_amount(dose)}".replace(":  ", ": ")
 
 
+def _offer(session: Session, offer: Offer) -> str:
+    held = held_of(session, offer)
+    return f"correction worked out, {len(offer.steps)} steps" + (f"; {held}" if held else "")
+
+
 def _with_asides(text: str, record: Record) -> str:
     asides = [record.note or "", *record.marks, "replaces an earlier entry" if record.replaces else ""]
     told = "; ".join(aside for aside in asides if aside)
@@ -101,7 +107,7 @@ _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     Check: _answer,
     Dose: _dose,
     Done: lambda _, done: _STEPS.get(done.item, f"{done.item.replace('_', ' ')} done"),
-    Offer: lambda _, offer: f"correction worked out, {len(offer.steps)} steps",
+    Offer: _offer,
     PutOff: lambda _, __: "correction put off",
     GivenUp: lambda session, e: f"{_product(session, e.item)} given up, its other half went in alone",
     Skip: lambda _, skip: f"{skip.item or 'station'} left out",
