@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, Literal
+from typing import Literal
 
 from rounds.advice.case import Case
 from rounds.advice.gates import MIXING_TURNOVERS
@@ -21,8 +21,8 @@ from rounds.farm.stations import Reservoir
 Stage = Literal["mixed", "next-morning"]
 MORNING_AFTER = timedelta(hours=10)
 """A reading at least so long after the last dose is the next morning's: most of the CO2 has left by then."""
-_FAR_PH, _FAR_EC = 0.15, 0.1
-"""So far beyond its interval a recheck is a finding, not just a miss. [-, mS/cm]"""
+_FAR_EC = 0.1
+"""So far beyond its interval a conductivity is a finding, not just a miss. [mS/cm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,17 +34,6 @@ class Recheck:
     stage: Stage
     due_at: datetime
     text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closed:
-    """What a recheck said."""
-
-    held: bool
-    """Whether pH and EC lie within what was predicted."""
-    far_outside: bool
-    text: str
-    observed: dict[str, float]
 
 
 def recheck_due(
@@ -75,32 +64,6 @@ def recheck_due(
         for stage, at in due.items()
         if not _is_closed(entries, last.id, reservoir_id, stage, at)
     )  # fmt: skip
-
-
-def close_recheck(prediction: Mapping[str, Any], stage: Stage, ph: float | None, ec_ms_cm: float | None) -> Closed:
-    """Hold what was read against what was predicted.
-
-    Parameters
-    ----------
-    prediction : mapping
-        As `correct` gave it and the record of the correction kept it.
-    """
-    foreseen = prediction.get("mixed" if stage == "mixed" else "next_morning") or {}
-    observed = {name: value for name, value in (("ph", ph), ("ec_ms_cm", ec_ms_cm)) if value is not None}
-    held, far, words = True, False, []
-    for name, value in observed.items():
-        span = foreseen.get(name)
-        if not isinstance(span, Mapping):
-            continue
-        beyond = max(float(span["low"]) - value, value - float(span["high"]), 0.0)
-        held = held and beyond == 0.0
-        far = far or beyond > (_FAR_PH if name == "ph" else _FAR_EC)
-        label = "pH" if name == "ph" else "EC"
-        words.append(f"{label} {value:.2f}, {float(span['low']):.2f} to {float(span['high']):.2f} was expected")
-    verdict = "As expected" if held else "Not as expected"
-    return Closed(
-        held=held, far_outside=far, text=f"{verdict}: {'; '.join(words)}." if words else "", observed=observed
-    )
 
 
 def likely_causes(case: Case) -> list[str]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
-from rounds.book.entries import Dose, Entry, Reading, entries_of, only
+from rounds.book.entries import Dose, Reading, entries_of, only
+from rounds.book.entry import Entry
 from rounds.book.offered import Offer
 from rounds.walk.session import Session
 
@@ -29,10 +30,8 @@ def held_line(session: Session, reservoir_id: str) -> str:
 
 def held_of(session: Session, offer: Offer) -> str:
     """How one correction came out; empty where nothing was poured of it, or nothing read since."""
-    until = offer.measured_at + LOOK_BACK
-    return _told(
-        offer, entries_of(session.history.records(station=offer.station, since=offer.measured_at, until=until))
-    )
+    since, until = offer.measured_at, offer.measured_at + LOOK_BACK
+    return _told(offer, entries_of(session.history.records(station=offer.station, since=since, until=until)))
 
 
 def _told(offer: Offer, entries: list[Entry]) -> str:

@@ -9,7 +9,6 @@ from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
 from simulated_reservoir import HIGH, LOW, Grower, at_rest, ec_of, random_grower
 
 from rounds.advice.correction import Readings, correct
-from rounds.advice.rechecks import close_recheck
 from rounds.book.measures import vessel_for
 
 SAFE = (4.5, 7.5)
@@ -230,13 +229,3 @@ def test_a_poured_twice_shows_in_the_conductivity_and_stops_the_next_feeding():
     half = Readings(at=at, ph=5.8, ec_ms_cm=round(1.15 + 0.4 * rise, 2), temperature_c=20.0, volume_l=300.0)
     (weak,) = [f for f in correct(farm, records, "r", half, at).findings if f.code == "surprise-ec"]
     assert "shake the drum" in weak.text
-
-
-def test_a_recheck_says_whether_it_held():
-    prediction = {
-        "mixed": {"ph": {"value": 6.0, "low": 5.8, "high": 6.2}, "ec_ms_cm": {"value": 1.8, "low": 1.7, "high": 1.9}}
-    }
-    assert close_recheck(prediction, "mixed", 6.1, 1.8).held
-    off = close_recheck(prediction, "mixed", 6.6, 1.8)
-    assert not off.held and off.far_outside and "5.80 to 6.20" in off.text
-    assert close_recheck({}, "mixed", 6.6, None).text == ""
