@@ -147,9 +147,9 @@ def _odd(files: MonthFiles, content: MonthContent) -> list[str]:
     """Name what is passed over in a month, a sentence each."""
     later = sum(map(is_newer, content.docs))
     name = f"{files.month} of {files.device}"
-    found = [f"{later} records of {name} were written by a newer version of this program."] if later else []
+    found = [f"From a newer version of this program, and passed over: {later} of {name}."] if later else []
     if content.strange:
-        found.append(f"{len(content.strange)} lines of {name} are sealed, but hold no record; they are passed over.")
+        found.append(f"Sealed lines that hold no record, and are passed over: {len(content.strange)} of {name}.")
     return found + [odd for doc in content.docs if not is_newer(doc) and (odd := let_through(doc)[1])]
 
 

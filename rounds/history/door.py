@@ -3,14 +3,24 @@
 What lies on the disk stays byte for byte as it was written: a document is never rewritten to suit a reader.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Set
 from typing import Any
 
 import msgspec
 
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.record import FORMAT, Record, check_time, clean_json
-from rounds.history.shapes import KEPT_WITHOUT_VALUE, LARGEST_READING, is_deep, odd_keys, odd_value, without
+from rounds.history.shapes import (
+    KEPT_WITHOUT_VALUE,
+    LARGEST_AMOUNT,
+    LARGEST_READING,
+    POURED_UNITS,
+    are_usual,
+    is_deep,
+    odd_keys,
+    odd_value,
+    without,
+)  # fmt: skip
 from rounds.text import TEXT_LIMIT, clean_line, is_clean
 
 JSON = Any
@@ -35,6 +45,18 @@ def let_through(doc: Mapping[str, JSON], *, salvage: bool = True) -> tuple[Recor
         Whether a record of which a field has the wrong form is kept without that field.
     """
     unknown = doc.keys() - _FIELDS
+    if not unknown:
+        try:
+            record, text = msgspec.convert(doc, Record), msgspec.json.encode(doc)
+        except (msgspec.ValidationError, RecursionError, OverflowError, UnicodeEncodeError):
+            return _looked_at(doc, unknown, salvage=salvage)
+        if _is_usual(record) and _is_plain(text):
+            return record, ""
+    return _looked_at(doc, unknown, salvage=salvage)
+
+
+def _looked_at(doc: Mapping[str, JSON], unknown: Set[str], *, salvage: bool) -> tuple[Record | None, str]:
+    """Do the same for a record about which a first look could not tell."""
     known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
     try:
         text = msgspec.json.encode(doc)
@@ -49,9 +71,21 @@ def let_through(doc: Mapping[str, JSON], *, salvage: bool = True) -> tuple[Recor
         record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
     if not (_is_plain(text) or _is_harmless(record)):
         record = _made_harmless(record)
-    if odd == "" and record.kind == "reading" and not record.data and _is_usual(record):
-        return record, ""
     return _as_promised(record, odd)
+
+
+def let_all_through(docs: Iterable[Mapping[str, JSON]]) -> tuple[list[Record], int, int]:
+    """Give the records of documents, how many are odd, and how many a newer version wrote."""
+    records, odd, newer = list[Record](), 0, 0
+    for doc in docs:
+        record, told = let_through(doc)
+        if (record is None or record.format > FORMAT) and is_newer(doc):
+            newer += 1
+            continue
+        odd += told != ""
+        if record is not None:
+            records.append(record)
+    return records, odd, newer
 
 
 def is_newer(doc: Mapping[str, JSON]) -> bool:
@@ -60,9 +94,23 @@ def is_newer(doc: Mapping[str, JSON]) -> bool:
     return isinstance(version, int) and version > FORMAT
 
 
+_USUAL_ANSWERS = frozenset({float, bool, type(None)})
+
+
 def _is_usual(record: Record) -> bool:
-    years = 1970 < record.measured_at.year < 2199 and 1970 < record.entered_at.year < 2199
-    return years and type(record.value) is float and -LARGEST_READING <= record.value <= LARGEST_READING
+    """Tell quickly that a record holds what its kind promises; where it cannot tell, say no."""
+    value, kind = record.value, record.kind
+    if kind == "reading" or kind == "dose":
+        low, high = (-LARGEST_READING, LARGEST_READING) if kind == "reading" else (0.0, LARGEST_AMOUNT)
+        fits = type(value) is float and low <= value <= high and (kind == "reading" or record.unit in POURED_UNITS)
+    else:
+        fits = type(value) in _USUAL_ANSWERS and (kind == "check" or kind == "step")
+    return (
+        fits
+        and 1970 < record.measured_at.year < 2199
+        and 1970 < record.entered_at.year < 2199
+        and (not record.data or are_usual(record.data))
+    )
 
 
 def _as_promised(record: Record, odd: str) -> tuple[Record | None, str]:

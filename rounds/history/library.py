@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 
 from rounds.history.disk import Disk
-from rounds.history.door import is_newer, let_through, record_of
+from rounds.history.door import let_all_through
 from rounds.history.effective import Replacements
 from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
 from rounds.history.ids import month_of_id
@@ -184,7 +184,7 @@ class Library:
         head = self.heads.get(files.key)
         grown = head is not None and _only_grown(head, files)
         content = read_on(self._disk, files, head.read_to) if head and grown else read_month(self._disk, files)
-        records, odd = _let_through(content.docs)
+        records, odd, newer = let_all_through(content.docs)
         if head is None or not grown:
             head = self.heads[files.key] = MonthHead(*files.key)
             self._hold(files.key, {each.id: each for each in records})
@@ -193,7 +193,7 @@ class Library:
         head.stamps, head.read_to = () if content.unread else files.stamps, content.read_to
         self._note(files.key, content)
         head.odd += odd + len(content.strange)
-        head.newer += int(content.newer) + sum(map(is_newer, content.docs))
+        head.newer += int(content.newer) + newer
         self.newer |= {head.device} if head.newer else set()
         self._count(head, records)
         self.replacements.add_records(records)
@@ -238,13 +238,7 @@ class Library:
 
 
 def _records(docs: Iterable[Doc]) -> Iterator[Record]:
-    return (record for doc in docs if not is_newer(doc) and (record := record_of(doc)) is not None)
-
-
-def _let_through(docs: Iterable[Doc]) -> tuple[list[Record], int]:
-    """Give the records of documents, and of how many something is odd."""
-    pairs = [let_through(doc) for doc in docs if not is_newer(doc)]
-    return [record for record, _ in pairs if record is not None], sum(odd != "" for _, odd in pairs)
+    return iter(let_all_through(docs)[0])
 
 
 def _number(month: str) -> int:

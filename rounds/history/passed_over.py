@@ -24,7 +24,7 @@ def passed_over(heads: Iterable[MonthHead], own: str) -> list[str]:
         odd[head.device] += head.odd
         later[head.device] += head.newer if head.device != own else 0
     told = [f"{each} odd and passed over: `rounds check FARM` names what is odd." for each in _counted(+odd)]
-    update = "written by a newer version of this program and passed over: bring this laptop up to date."
+    update = "from a newer version of this program and passed over: bring this laptop up to date."
     return told + [f"{each} {update}" for each in _counted(+later)]
 
 

@@ -114,6 +114,7 @@ class _Data(msgspec.Struct):
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}
+_FLAT = frozenset({str, int, float, bool, type(None)})
 _OF_AN_OFFER = frozenset({"steps", "findings", "refusals", "assumed", "input", "explain"})
 """A correction in which one of these is odd is not one to pour by: its steps are left out with it."""
 POURED_UNITS = frozenset({None, "", "mL", "L", "g", "kg"})
@@ -127,6 +128,14 @@ def odd_keys(data: dict[str, JSON]) -> list[str]:
     if _fits(data, _Data):
         return []
     return [key for key, value in data.items() if key in _KEYS and not _fits(value, _KEYS[key])]
+
+
+def are_usual(data: dict[str, JSON]) -> bool:
+    """Tell quickly that data are flat and hold what they promise; where it cannot tell, say no."""
+    for key, value in data.items():
+        if type(value) not in _FLAT and not (key == "covers" and type(value) is list):
+            return False
+    return _fits(data, _Data)
 
 
 def without(data: dict[str, JSON], odd: Iterable[str]) -> dict[str, JSON]:
@@ -209,6 +218,8 @@ def is_deep(text: bytes, deepest: int = DEEPEST + 2) -> bool:
     >>> is_deep(b'{"data":{"a":[1,["[[["]]}}'), is_deep(b"[" * 900 + b"]" * 900)
     (False, True)
     """
+    if text.count(b"{") + text.count(b"[") <= deepest:
+        return False
     return not _closes(text, deepest) and not _closes(_TEXTS.sub(b"", text), deepest)
 
 

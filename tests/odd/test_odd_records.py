@@ -159,7 +159,7 @@ def test_a_record_of_a_newer_version_is_passed_over_and_the_farm_still_writes(
     odd("reading", format=2)
     shown = said(capsys, "enter", str(farm), "ch-1", "flow 1.1")
     assert "not saved" not in shown and "flow 1.1" in shown
-    assert "1 record of device d-odd is written by a newer version of this program" in shown
+    assert "1 record of device d-odd is from a newer version of this program" in shown
 
 
 def test_a_record_of_an_unknown_kind_is_kept_and_nothing_is_said(
