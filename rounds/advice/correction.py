@@ -6,21 +6,9 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from rounds.book.actions import POURED, Action
 from rounds.book.entry import RecordLike
-from rounds.book.offer import (
-    FORMAT,
-    POURED,
-    Action,
-    After,
-    Assumed,
-    Correction,
-    Finding,
-    Interval,
-    Readings,
-    Refusal,
-    Severity,
-    Step,
-)
+from rounds.book.offer import FORMAT, After, Assumed, Correction, Finding, Interval, Readings, Refusal, Severity, Step
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 

@@ -8,7 +8,8 @@ from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, MIXING_TURNOVERS, falls_by_itself
 from rounds.advice.level_fall import level_fell
-from rounds.book.offer import LONGEST_WAIT_H, Finding
+from rounds.book.actions import LONGEST_WAIT_H
+from rounds.book.offer import Finding
 
 _EC_MOVED = 0.06
 """A change of conductivity that is more than the meter's whim, as a share of it. [-]"""

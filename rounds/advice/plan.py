@@ -10,9 +10,10 @@ from rounds.advice.gates import MIXING_TURNOVERS
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle
 from rounds.advice.stand import Stand, drained, standing, with_dose, with_liquid, with_water
+from rounds.book.actions import POURED, Action
 from rounds.book.composition import KnownWater, concentrate_solution
 from rounds.book.measures import Measured, Vessel, litres_near, vessel_for
-from rounds.book.offer import POURED, Action, Step
+from rounds.book.offer import Step
 from rounds.farm.shelf import Acid, Concentrate
 from rounds.farm.volumes import litres_to_dip
 

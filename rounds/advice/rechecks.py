@@ -9,10 +9,11 @@ from typing import Literal
 
 from rounds.advice.case import Case
 from rounds.advice.gates import MIXING_TURNOVERS
+from rounds.book.actions import POURED
+from rounds.book.amounts import number
 from rounds.book.entries import Dose, Reading, RecheckDone, entries_of, only
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.measures import number
-from rounds.book.offer import POURED, Finding
+from rounds.book.offer import Finding
 from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Base

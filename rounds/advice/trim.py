@@ -17,7 +17,8 @@ from rounds.advice.level_fall import level_fell, looked_lately
 from rounds.advice.plan import Plan
 from rounds.advice.planning_ph import Dose
 from rounds.advice.products import Bottle, Choice, chosen
-from rounds.book.offer import POURED, Finding, Refusal
+from rounds.book.actions import POURED
+from rounds.book.offer import Finding, Refusal
 
 HARD_SHARE = 0.1
 """More than this share of hard water is treated as a fill: acid before concentrates. [-]"""

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeVar
 
+from rounds.book.actions import FED, WATER
+from rounds.book.amounts import litres_per, number
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.measures import litres_per, number
 from rounds.book.offered import Offer
-
-WATER = frozenset({"top_up", "change_out", "drain_off"})
-"""Actions whose amount is in litres where no unit stands beside it; all others are in millilitres."""
-FED = frozenset({"concentrate_a", "concentrate_b"})
 
 
 class Reading(Entry):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar, Literal, Protocol
 
-from rounds.book.measures import number
+from rounds.book.amounts import number
 
 Touches = Literal["level", "composition", "stock", "flock"]
 """What a line may change of the farm itself, beside telling of it."""

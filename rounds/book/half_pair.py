@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
+from rounds.book.amounts import ML_PER_UNIT, number
 from rounds.book.entries import Dose, GivenUp, entries_of, only
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.measures import ML_PER_UNIT, SMALLEST_ML, Measured, millilitres_down, number
+from rounds.book.measures import SMALLEST_ML, Measured, millilitres_down
 from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from rounds.farm.model import VESSELS_ML
 
-ML_PER_UNIT = {"mL": 1.0, "L": 1000.0}
 _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.0))
 """Up to so many mL, in steps of: syringe of 5 and 20 mL, cylinder of 100 and 500 mL, jug. Common practice."""
 _L_STEPS = ((5.0, 0.1), (20.0, 0.5), (math.inf, 1.0))
@@ -113,15 +112,3 @@ def _down(value: float, step: float) -> float:
 
 def _plain(amount: float) -> str:
     return f"{amount:.1f}".rstrip("0").rstrip(".") if amount % 1 else f"{amount:.0f}"
-
-
-def litres_per(unit: str) -> float:
-    """Litres in one of a unit of volume; 0 for what is none. [L]"""
-    return ML_PER_UNIT.get(unit, 0.0) / 1000.0
-
-
-def number(value: object) -> float | None:
-    """The value as a finite number, or None."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        return None
-    return float(value)

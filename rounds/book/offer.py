@@ -7,19 +7,11 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
 
+from rounds.book.actions import Action
+
 FORMAT = 1
 """Version of the JSON form. Keys may be added without raising it."""
 
-Action = Literal[
-    "top_up", "concentrate_a", "concentrate_b", "acid", "base", "drain_off", "change_out",
-    "circulate", "recheck", "read_again", "buffer_dip", "look",
-]  # fmt: skip
-POURED: frozenset[str] = frozenset({"top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out"})
-"""Actions that put something into the reservoir, and so ask what was really added."""
-MEASURED = POURED | {"drain_off"}
-"""Actions with an amount that is written down as it really was."""
-LONGEST_WAIT_H = 6.0
-"""No wait between two steps is longer: where three turnovers take longer, the pump is too small. [h]"""
 Severity = Literal["note", "act", "stop"]
 
 

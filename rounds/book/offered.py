@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from rounds.book.actions import MEASURED
+from rounds.book.amounts import number
 from rounds.book.entry import Entry
-from rounds.book.measures import number
-from rounds.book.offer import MEASURED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

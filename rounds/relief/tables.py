@@ -15,10 +15,11 @@ from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any
 
+from rounds.book.actions import POURED
 from rounds.book.composition import agent_of, feed_known
 from rounds.book.entries import Count, Dose, Reading, entries_of, entry_of, only
 from rounds.book.entry import RecordLike
-from rounds.book.offer import POURED, Correction, Readings, Step
+from rounds.book.offer import Correction, Readings, Step
 from rounds.errors import BadInput, Refused, RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate, Product

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 from textwrap import wrap
 from typing import Any
 
+from rounds.book.actions import MEASURED
 from rounds.book.entries import Done, Dose
-from rounds.book.offer import MEASURED
 from rounds.book.offered import PlannedStep
 from rounds.units import show
 from rounds.walk.offers import OpenCorrection

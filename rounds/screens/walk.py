@@ -51,14 +51,19 @@ class WalkScreen(Screen[None]):
     ]
 
     class MonthsOpened(Message):
-        """The record was read back as far as half a pair may lie."""
+        """The record was read back as far as half a pair may lie: what stands above all else."""
+
+        def __init__(self, lines: list[str]) -> None:
+            super().__init__()
+            self.lines = lines
 
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
         self._chosen: tuple[date, str] | None = None
         self._seen: dict[str, str] = {}
-        self._months_are_open = False
+        self._months_are_open, self._first, self._state = False, list[str](), ""
+        self._can_close = False
         self._drawn_for = 0
         """The columns for which the lines were written; 0 before the first time."""
 
@@ -87,6 +92,7 @@ class WalkScreen(Screen[None]):
         self._drawn_for = width
         due = {each.station_id: each for each in self.session.due(name)}
         self._seen = signs_today(self.session)
+        self._can_close = bool(open_round(self.session, name) or left_open(self.session))
         self.query_one(Head).say(self.session.farm.name, heading(now, name, width=width))
         lines = [*missing_lines(self.session), state(self.session, name, list(due.values()), width=width)]
         self._show_state("\n".join(lines))
@@ -99,7 +105,7 @@ class WalkScreen(Screen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A round can be closed only where one is open."""
         if action == "close_round":
-            return True if open_round(self.session, self.round_name) or left_open(self.session) else None
+            return True if self._can_close else None
         return True
 
     @on(OptionList.OptionSelected)
@@ -137,20 +143,22 @@ class WalkScreen(Screen[None]):
 
     def _show_state(self, text: str) -> None:
         """How the round stands, and above it what went in alone: months are opened for that, beside the first paint."""
-        lines = first_lines(self.session) if self._months_are_open else []
-        self.query_one("#state", Static).update(Content("\n".join([*lines, text])))
+        self._state = text
+        if self._months_are_open:
+            self._first = first_lines(self.session)
+        self.query_one("#state", Static).update(Content("\n".join([*self._first, text])))
         if not self._months_are_open:
             self.call_after_refresh(self._open_months)
 
     @work(thread=True)
     def _open_months(self) -> None:
-        first_lines(self.session)
-        self.post_message(self.MonthsOpened())
+        self.post_message(self.MonthsOpened(first_lines(self.session)))
 
-    def on_walk_screen_months_opened(self) -> None:
+    def on_walk_screen_months_opened(self, event: MonthsOpened) -> None:
         """What went in alone can be told now without waiting for the disk."""
-        self._months_are_open = True
-        self.renew()
+        self._months_are_open, self._first = True, event.lines
+        if event.lines:
+            self.query_one("#state", Static).update(Content("\n".join([*event.lines, self._state])))
 
     def _show_carried(self) -> None:
         lines = carried_lines(self.session, self._open_corrections(), width=self.app.size.width)

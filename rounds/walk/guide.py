@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
-from rounds.book.half_pair import HalfPair
 from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import offer
-from rounds.walk.half_pairs import half_pairs
 from rounds.walk.offers import OpenCorrection, open_correction_of, open_corrections, uncorrected, wants_offer
 from rounds.walk.rechecks import Call, calls
 from rounds.walk.round import Round, current_round, start_round
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, alive_stop, next_station, stop_at
 from rounds.walk.waits import mixing_waits
+
+if TYPE_CHECKING:
+    from rounds.book.half_pair import HalfPair
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +94,8 @@ class Guide:
 
     def _other_half(self) -> OpenCorrection | None:
         """The correction that pours what is owed where A or B went in alone; none while it mixes there."""
+        from rounds.walk.half_pairs import half_pairs  # not needed before the first screen
+
         now = self.session.now()
         mixing = {wait.station_id for wait in mixing_waits(self.session) if wait.until > now}
         waiting = (pair for pair in half_pairs(self.session) if pair.reservoir_id not in mixing)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from rounds.book.actions import LONGEST_WAIT_H
 from rounds.book.entries import Done, Dose, GivenUp, PutOff, entries_of
-from rounds.book.offer import LONGEST_WAIT_H
 from rounds.book.offered import Offer
 from rounds.walk.session import Session
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from rounds.book.offer import POURED
+from rounds.book.actions import POURED
 from rounds.errors import Refused
 from rounds.history.record import Draft
 from rounds.walk.correcting import offer

@@ -1,0 +1,19 @@
+"""What a step of a correction can do, and what follows from that."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Action = Literal[
+    "top_up", "concentrate_a", "concentrate_b", "acid", "base", "drain_off", "change_out",
+    "circulate", "recheck", "read_again", "buffer_dip", "look",
+]  # fmt: skip
+POURED: frozenset[str] = frozenset({"top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out"})
+"""Actions that put something into the reservoir, and so ask what was really added."""
+MEASURED = POURED | {"drain_off"}
+"""Actions with an amount that is written down as it really was."""
+WATER = frozenset({"top_up", "change_out", "drain_off"})
+"""Actions whose amount is in litres where no unit stands beside it; all others are in millilitres."""
+FED = frozenset({"concentrate_a", "concentrate_b"})
+LONGEST_WAIT_H = 6.0
+"""No wait between two steps is longer: where three turnovers take longer, the pump is too small. [h]"""
