@@ -47,6 +47,8 @@ class Wanted:
     """Likelihood of being in band now. [-]"""
     in_band_later: float
     why: str
+    outlook: str = ""
+    """Where it is going by itself, in a sentence without its point; empty where it is off now."""
     ahead_of_time: bool = False
     """Whether it is in band now, and only moved because it will not stay there."""
 
@@ -86,9 +88,9 @@ def wanted(case: Case, stand: Stand) -> Wanted | None:
         return Wanted(direction="acid" if mean > middle else "base", in_band=now, in_band_later=then, why=why)
     if (mean - middle) * (mean_then - middle) < 0.0:
         return None
-    why = f"The pH is in band now, but about {mean_then:.1f} by the next round: better moved now."
-    return Wanted(direction="acid" if mean_then > middle else "base", in_band=now, in_band_later=then, why=why,
-                  ahead_of_time=True)  # fmt: skip
+    outlook = f"The pH is in band now, but about {mean_then:.1f} by the next round"
+    return Wanted(direction="acid" if mean_then > middle else "base", in_band=now, in_band_later=then,
+                  why=f"{outlook}: better moved now.", outlook=outlook, ahead_of_time=True)  # fmt: skip
 
 
 def is_worth_it(stand: Stand, agent: Agent, dose: Dose) -> bool:

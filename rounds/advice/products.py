@@ -101,7 +101,7 @@ def _bottle(case: Case, product: Acid | Base, stock: dict[str, float], *, fill: 
     left = millilitres_left(case.farm, stock, product.id)
     if left < 1.0:
         return Refusal(
-            code="out-of-stock", text=f"{product.name} is used up.",
+            code="out-of-stock", moves_ph=True, text=f"{product.name} is used up.",
             instead="Make or count a new bottle and enter it; until then only water can help.",
         )  # fmt: skip
     return _capped(case, product, agent, left)

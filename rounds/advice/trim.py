@@ -209,7 +209,7 @@ def _say_limits(case: Case, dose: Dose, bottle: Bottle, said: Said) -> None:
 
 def _will_move(case: Case, wanted: planning_ph.Wanted) -> Finding:
     return Finding(
-        code="will-move", text=f"{wanted.why.split(':')[0]}. No dose is safe and large enough to be worth it yet: "
+        code="will-move", text=f"{wanted.outlook}. No dose is safe and large enough to be worth it yet: "
         "read again at dusk or next morning.",
     )  # fmt: skip
 

@@ -104,6 +104,8 @@ class Refusal:
     code: str
     text: str
     instead: str
+    moves_ph: bool = False
+    """Whether it is of a bottle that would have moved the pH, not of the feed."""
 
     def to_json(self) -> dict[str, str]:
         """The refusal in the versioned form."""

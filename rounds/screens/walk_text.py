@@ -63,9 +63,9 @@ def carried_lines(session: Session, corrections: Sequence[str], *, width: int) -
     narrow = width < NARROW
     carried, most = carried_over(session), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
     lines = [f"⧗ {text}" for text in corrections]
-    lines += [f"↪ {_place(session, each)}: {each.what}" for each in carried[:most]]
+    lines += [f"↪ {_place(session, each)}: {(narrow and each.brief) or each.what}" for each in carried[:most]]
     if narrow:
-        lines = [shortened(line.replace(": correction put off", ": put off"), width - 2) for line in lines]
+        lines = [shortened(line, width - 2) for line in lines]
     if len(carried) > most:
         lines.append(f"  and {len(carried) - most} more carried over")
     return [f"! {text}" for text in standing_alarms(session)] + lines

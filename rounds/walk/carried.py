@@ -21,6 +21,8 @@ class Carried:
     station_id: str
     what: str
     since: datetime
+    brief: str = ""
+    """The same in fewer words, for a narrow screen; empty where there are none."""
 
 
 def carried_over(session: Session) -> list[Carried]:
@@ -42,7 +44,8 @@ def _put_off(newest: Newest) -> list[Carried]:
         later = any(each is not None and each.measured_at > record.measured_at for each in since)
         if mark == "kind:put-off" and not later:
             reason = f" ({record.note})" if record.note else ""
-            found.append(Carried(station_id=station, what=f"correction put off{reason}", since=record.measured_at))
+            brief = f"put off{reason}"
+            found.append(Carried(station_id=station, what=f"correction {brief}", brief=brief, since=record.measured_at))
     return found
 
 

@@ -191,8 +191,7 @@ def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
 
 
 def _reworded(refusal: Refusal, view: HelperView) -> Refusal:
-    moves_ph = (product.name for product in view.whole.shelf.values() if isinstance(product, Acid | Base))
-    if refusal.code in _NOT_THEIRS and (refusal.code != "out-of-stock" or any(n in refusal.text for n in moves_ph)):
+    if refusal.code in _NOT_THEIRS and (refusal.code != "out-of-stock" or refusal.moves_ph):
         low, high = view.whole.stage_of(view.whole.reservoir(view.reservoir_id)).ph
         return _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")
     if refusal.code == "out-of-stock":
