@@ -7,8 +7,25 @@ from typing import Any
 
 from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
+from rounds.cli.json_keys import tell_keys
 from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
+
+_KEYS = """
+format        1
+mistakes      sentences: what is wrong in the farm's files
+records       how many
+readings      how many of them are readings
+months        how many
+gaps          sentences: what is missing between records
+damaged       sentences: what is damaged
+odd           sentences: records that are passed over in part
+quarantine    files put aside
+verified      true where nothing is damaged
+last_backup   when, or null
+repaired      sentences: what --repair did
+sentences     all of it in words
+"""
 
 
 def add(verbs: Any) -> None:
@@ -16,6 +33,7 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("check", help="read the whole record and verify it")
     add_farm(parser)
     parser.add_argument("--repair", action="store_true", help="write damaged files anew; nothing is ever discarded")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 
