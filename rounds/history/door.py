@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 
 from rounds.errors import BadInput, OutOfRange
-from rounds.history.record import FORMAT, Record, check_time, clean_json
+from rounds.history.record import FORMAT, Record, check_time, clean_json, is_of_our_time
 from rounds.history.shapes import KEPT_WITHOUT_VALUE, LARGEST_READING, is_deep, odd_keys, odd_value, without
 from rounds.text import TEXT_LIMIT, clean_line, is_clean
 
@@ -34,22 +34,18 @@ def let_through(doc: Mapping[str, JSON], *, salvage: bool = True) -> tuple[Recor
     salvage : bool
         Whether a record of which a field has the wrong form is kept without that field.
     """
-    unknown = doc.keys() - _FIELDS
-    known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
     try:
         text = msgspec.json.encode(doc)
         if is_deep(text):
             return None, _sentence(doc, "it is nested too deep", _PASSED_OVER)
-        record, odd = _converted(known, salvage=salvage)
+        record, odd = _converted(doc, salvage=salvage)
     except (RecursionError, OverflowError, UnicodeEncodeError):
         return None, _sentence(doc, "it is nested too deep, or holds what cannot be kept", _PASSED_OVER)
     if record is None:
         return None, _sentence(doc, odd, _PASSED_OVER)
-    if unknown:
-        record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
     if not (_is_plain(text) or _is_harmless(record)):
         record = _made_harmless(record)
-    if odd == "" and record.kind == "reading" and not record.data and _is_usual(record):
+    if odd == "" and _is_usual_reading(record):
         return record, ""
     return _as_promised(record, odd)
 
@@ -60,37 +56,56 @@ def is_newer(doc: Mapping[str, JSON]) -> bool:
     return isinstance(version, int) and version > FORMAT
 
 
-def _is_usual(record: Record) -> bool:
-    years = 1970 < record.measured_at.year < 2199 and 1970 < record.entered_at.year < 2199
-    return years and type(record.value) is float and -LARGEST_READING <= record.value <= LARGEST_READING
+def _is_usual_reading(record: Record) -> bool:
+    """Tell quickly that a record keeps what a reading promises, as most do."""
+    if record.kind != "reading" or record.data or type(record.value) is not float:
+        return False
+    return -LARGEST_READING <= record.value <= LARGEST_READING and is_of_our_time(record)
 
 
-def _as_promised(record: Record, odd: str) -> tuple[Record | None, str]:
-    """Hold a record to what its kind promises."""
+def _has_times(record: Record) -> bool:
     try:
         check_time(record.measured_at)
         check_time(record.entered_at)
     except (BadInput, OutOfRange, OverflowError):
+        return False
+    return True
+
+
+def _as_promised(record: Record, odd: str) -> tuple[Record | None, str]:
+    """Hold a record to what its kind promises."""
+    if not _has_times(record):
         return None, _told(record, "its time is outside the years 1970 to 2199", _PASSED_OVER)
-    told = [odd] if odd else []
+    told = [odd]
     wrong = "" if record.void else odd_value(record.kind, record.value, record.unit)
     if wrong and record.kind not in KEPT_WITHOUT_VALUE:
         return None, _told(record, wrong, _PASSED_OVER)
     if wrong:
         told.append(wrong)
         record = msgspec.structs.replace(record, value=None, unit=None)
-    keys = odd_keys(record.data) if record.data else []
-    if keys:
+    if record.data and (keys := odd_keys(record.data)):
         told.append(f"its {', '.join(clean_line(key, 40) for key in keys)} cannot be understood")
         record = msgspec.structs.replace(record, data=without(record.data, keys))
-    return record, _told(record, "; ".join(told), _PART) if told else ""
+    reasons = "; ".join(filter(None, told))
+    return record, _told(record, reasons, _PART) if reasons else ""
 
 
 def _converted(doc: Mapping[str, JSON], *, salvage: bool) -> tuple[Record | None, str]:
+    """Make a record of the fields that are known here, and keep the others beside them."""
+    unknown = doc.keys() - _FIELDS
+    known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
     try:
-        return msgspec.convert(doc, Record), ""
+        record, odd = msgspec.convert(known, Record), ""
     except msgspec.ValidationError:
-        return _salvaged(doc) if salvage else (None, _NO_RECORD)
+        if not salvage:
+            return None, _NO_RECORD
+        found, odd = _salvaged(known)
+        if found is None:
+            return None, odd
+        record = found
+    if unknown:
+        record = msgspec.structs.replace(record, extra={name: doc[name] for name in sorted(unknown)})
+    return record, odd
 
 
 def _salvaged(doc: Mapping[str, JSON]) -> tuple[Record | None, str]:

@@ -182,10 +182,11 @@ class Library:
 
     def _absorb(self, files: MonthFiles) -> list[Record]:
         head = self.heads.get(files.key)
-        grown = head is not None and _only_grown(head, files)
-        content = read_on(self._disk, files, head.read_to) if head and grown else read_month(self._disk, files)
+        if head is not None and not _only_grown(head, files):
+            head = None
+        content = read_month(self._disk, files) if head is None else read_on(self._disk, files, head.read_to)
         records, odd = _let_through(content.docs)
-        if head is None or not grown:
+        if head is None:
             head = self.heads[files.key] = MonthHead(*files.key)
             self._hold(files.key, {each.id: each for each in records})
         elif files.key in self._held:
