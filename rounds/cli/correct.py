@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from rounds.book.offer import Correction, Readings
+from rounds.book.offer import Correction, Readings, Step
 from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
@@ -95,17 +95,19 @@ def _print(reservoir: Reservoir, correction: Correction, *, explain: bool) -> No
     for refusal in correction.refusals:
         print(f"  ! {refusal.text} {refusal.instead}".rstrip())
     for number, step in enumerate(correction.steps, 1):
-        after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
         print(f"  {number}. {step.text}")
-        print(
-            f"       afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
-            f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
-        )
-        for caution in step.cautions:
-            print(f"       ! {caution}")
-        for line in step.explain if explain else ():
-            print(f"       {line}")
+        print("".join(f"       {line}\n" for line in _below(step, explain=explain)), end="")
     if not correction.steps and not correction.refusals:
         print("  Nothing has to be done.")
     for line in correction.explain if explain else ():
         print(f"  {line}")
+
+
+def _below(step: Step, *, explain: bool) -> list[str]:
+    """What stands below a step: what comes of it, what to beware of, and its working."""
+    after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
+    foreseen = (
+        f"afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
+        f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
+    )
+    return [foreseen, *(f"! {caution}" for caution in step.cautions), *(step.explain if explain else ())]

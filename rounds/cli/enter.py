@@ -93,19 +93,22 @@ def _kept(desk: Desk, taken: Taken) -> Taken:
     )
 
 
+def _form(taken: Taken) -> dict[str, Any]:
+    saved = [
+        {"id": r.id, "item": r.item, "value": r.value, "unit": r.unit, "verdict": j.verdict, "text": j.text}
+        for r, j in taken.saved
+    ]
+    doubtful = [
+        {"item": a.item.id, "value": a.value, "text": a.judgement.text, "likely": a.judgement.likely}
+        for a in taken.doubtful
+    ]
+    return {"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)}
+
+
 def _print(session: Session, taken: Taken, *, as_json: bool) -> None:
     not_saved = [f"{each.item.label} {doubted(each)}" for each in taken.doubtful]
     if as_json:
-        saved = [
-            {"id": r.id, "item": r.item, "value": r.value, "unit": r.unit, "verdict": j.verdict, "text": j.text}
-            for r, j in taken.saved
-        ]
-        doubtful = [
-            {"item": a.item.id, "value": a.value, "text": a.judgement.text, "likely": a.judgement.likely}
-            for a in taken.doubtful
-        ]
-        form = {"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)}
-        print_json(form | {"person": person_form(session)})
+        print_json(_form(taken) | {"person": person_form(session)})
         return
     if taken.saved:
         say_who_walks(session)
