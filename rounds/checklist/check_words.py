@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rounds.checklist.model import Item
@@ -68,11 +68,19 @@ def part_checks(text: str, items: Sequence[Item]) -> Parted:
 
 def words_for_checks(items: Sequence[Item]) -> dict[str, Item]:
     """Every word that may be typed for a check: its id, its names, and each word that only its label has."""
-    checks = [item for item in items if not item.is_number]
-    taken = {name for item in items if item.is_number for name in (item.id, *item.names)}
-    counted = Counter(word for item in items for word in _label_words(item))
-    found = {w: item for item in checks for w in _label_words(item) if counted[w] == 1 and w not in taken}
-    return found | {name: item for item in checks for name in (item.id, *item.names)}
+    taken = _by_name(item for item in items if item.is_number)
+    labels = {word: item for word, item in _words_of_one_label(items) if not item.is_number and word not in taken}
+    return labels | _by_name(item for item in items if not item.is_number)
+
+
+def _words_of_one_label(items: Iterable[Item]) -> Iterator[tuple[str, Item]]:
+    pairs = [(word, item) for item in items for word in _label_words(item)]
+    counted = Counter(word for word, _ in pairs)
+    yield from (pair for pair in pairs if counted[pair[0]] == 1)
+
+
+def _by_name(items: Iterable[Item]) -> dict[str, Item]:
+    return {name: item for item in items for name in (item.id, *item.names)}
 
 
 def word_for(item: Item, items: Sequence[Item]) -> str:
@@ -186,13 +194,19 @@ def _yes_or_no(typed: str, item: Item) -> bool:
 
 
 def _choice(typed: str, item: Item) -> str:
-    if typed.isdecimal() and typed.isascii() and 1 <= int(typed) <= len(item.choices):
+    if _is_whole(typed) and 1 <= int(typed) <= len(item.choices):
         return item.choices[int(typed) - 1]
     begun = [choice for choice in item.choices if typed and choice.casefold().startswith(typed.casefold())]
-    exact = [choice for choice in begun if choice.casefold() == typed.casefold()]
-    if len(begun) == 1 or exact:
-        return (exact or begun)[0]
+    exact = next((choice for choice in begun if choice.casefold() == typed.casefold()), None)
+    if exact is not None:
+        return exact
+    if len(begun) == 1:
+        return begun[0]
     raise BadInput(f"{item.label}: “{typed}” is not one of its answers.", f"Expected is {answers_of(item)}.")
+
+
+def _is_whole(typed: str) -> bool:
+    return typed.isdecimal() and typed.isascii()
 
 
 def _count(typed: str, item: Item) -> int:

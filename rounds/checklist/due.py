@@ -193,8 +193,7 @@ class _Walk:
         if last is not None and answered is not None and isinstance(entry_of(last), Skip):
             return None if answered >= self.round_start else answered.date()
         found = [self._rule_since(rule, station, answered) for rule in item.due or _EVERY_ROUND]
-        since = [each for each in found if each is not None]
-        return min(since) if since else None
+        return min((each for each in found if each is not None), default=None)
 
     def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
         event = event_at(station, rule.after, self.events, self.zone) if rule.after else None

@@ -84,13 +84,16 @@ def likely_meant(value: float, item: Item, band: Band | None, last: float | None
         none does: a guess that is not likely is worse than none, since one key takes it.
     """
     candidates = [c for c in (value / 10, value / 100, value * 10, value / 1000, value * 100) if _possible(c, item)]
+    found = [c for c in candidates if _is_likely(c, item, band, last)]
+    middle = last if last is not None else sum(band) / 2 if band is not None else 0.0
+    return min(found, key=lambda c: abs(c - middle), default=None)
+
+
+def _is_likely(value: float, item: Item, band: Band | None, last: float | None) -> bool:
     if band is not None:
         near = (band[1] - band[0]) / 2
-        found = [c for c in candidates if band[0] - near <= c <= band[1] + near]
-    else:
-        found = [c for c in candidates if last is not None and item.jump is not None and abs(c - last) <= item.jump / 2]
-    middle = last if last is not None else sum(band) / 2 if band is not None else 0.0
-    return min(found, key=lambda c: abs(c - middle)) if found else None
+        return band[0] - near <= value <= band[1] + near
+    return last is not None and item.jump is not None and abs(value - last) <= item.jump / 2
 
 
 def judge_as_it_is(value: Value, item: Item, farm: Farm, station: StationBase) -> Judgement:

@@ -119,18 +119,28 @@ class Item(Part, frozen=True, kw_only=True):
 
 
 def _check_answers(item: Item) -> None:
-    well: Any = item.well
     if item.type == "reading" and (item.limits is None or not item.names):
         missing = "limits" if item.limits is None else "names"
         raise ValueError(f"{missing}: expected a value, as for every reading, found nothing")
-    if item.type in ("reading", "note") and well is not None:
-        raise ValueError(f"well: expected nothing for a {item.type}, found {well}")
-    if item.type == "yes_no" and not isinstance(well, bool):
-        raise ValueError(f"well: expected true or false, found {well}")
-    if item.type == "count" and (isinstance(well, bool | tuple) or well is None):
-        raise ValueError(f"well: expected the largest count that is well, found {well}")
     if item.type == "choice":
         _check_choices(item)
+    else:
+        _check_well(item)
+    _check_ways_to_ask(item)
+
+
+def _check_well(item: Item) -> None:
+    well: Any = item.well
+    match item.type:
+        case "yes_no" if not isinstance(well, bool):
+            raise ValueError(f"well: expected true or false, found {well}")
+        case "count" if isinstance(well, bool | tuple) or well is None:
+            raise ValueError(f"well: expected the largest count that is well, found {well}")
+        case "reading" | "note" if well is not None:
+            raise ValueError(f"well: expected nothing for a {item.type}, found {well}")
+
+
+def _check_ways_to_ask(item: Item) -> None:
     if item.slow is not None and item.type != "reading":
         raise ValueError(f"slow: expected it only where something is measured, found a {item.type}")
     if item.quick and not item.is_number:

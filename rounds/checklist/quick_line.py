@@ -246,11 +246,15 @@ def _value(item: Item, quantity: str, gallon: Gallon | None, refuse_impossible: 
         raise BadInput(error.sentence, f"{error.hint} {_expected(item)}".strip()) from error
     if refuse_impossible and item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
         raise OutOfRange(f"{show(value, item.unit)} cannot be a reading.", _expected(item))
+    _check_whole(item, value)
+    return float(f"{value:.10g}")
+
+
+def _check_whole(item: Item, value: float) -> None:
     if item.type == "count" and not (0 <= value <= MOST and value == round(value)):
         raise OutOfRange(f"{show(value)} cannot be a count.", f"A whole number from 0 to {MOST} is expected.")
     if item.decimals == 0 and not item.unit and value != round(value):
         raise BadInput(f"{show(value)} is not a whole number.", _expected(item))
-    return float(f"{value:.10g}")
 
 
 def _usual_case(quantity: str, unit: str) -> str:

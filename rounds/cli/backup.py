@@ -8,8 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, print_json
+from rounds.cli.json_keys import tell_keys
 from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
+
+_KEYS = """
+format    1
+folder    where the copy is
+files     how many
+bytes     how many
+records   how many
+"""
 
 
 def add(verbs: Any) -> None:
@@ -17,6 +26,7 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("backup", help="copy the farm and its record, and verify the copy")
     add_farm(parser)
     parser.add_argument("to", type=Path, metavar="DIR", help="a folder on another disk or stick")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

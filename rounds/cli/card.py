@@ -7,8 +7,15 @@ from typing import Any
 
 from rounds.checklist.due import ROUND_STARTS
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.cli.json_keys import tell_keys
 from rounds.walk.card import walk_card
 from rounds.walk.round import current_round
+
+_KEYS = """
+format   1
+round    name of the round
+card     the text of the card
+"""
 
 
 def add(verbs: Any) -> None:
@@ -16,6 +23,7 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("card", help="a walk card to print and fill in by hand")
     add_farm(parser)
     parser.add_argument("--round", choices=list(ROUND_STARTS), help="default: the one of this time of day")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
 from rounds.walk.session import Session
 from rounds.walk.slow_change.finding import Finding
@@ -18,6 +19,35 @@ from rounds.walk.slow_change.words import about, sentence
 WIDTH, HEIGHT = 78, 14
 _DIGITS = 6
 
+_KEYS = """
+format        1
+farm          name of the farm
+at            now
+findings      what changes slowly
+  station     empty for what is read once for the farm
+  item, figure, unit
+  direction   rising or falling
+  from, to    values at the start and at the end
+  since, until, readings
+  per_week, per_week_low, per_week_high
+  chance      how likely chance alone does this, 0 to 1
+  goes_on     true where it still moves
+  edge        of the band it moves to; null where there is none
+  days_left, days_left_soonest, days_left_latest
+              until the edge; null where it is far or there is none
+  look_at     what to look at
+  seen        true where somebody looked at it lately
+  sentence
+series        every reading that was looked over
+  station, item, figure, label, unit
+  band        lowest and highest that is well, or null
+  watched     its checklist asks to watch it
+  readings    how many
+  compared    how many of them are compared
+  [points]    with --plot
+    at, value, compared
+"""
+
 
 def add(verbs: Any) -> None:
     """Add the verb."""
@@ -26,6 +56,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("--station", metavar="ID", help="only this station")
     parser.add_argument("--item", metavar="WORD", help="only this reading, by its id or the word that is typed for it")
     parser.add_argument("--plot", action="store_true", help="draw each reading chosen, whether it changes or not")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

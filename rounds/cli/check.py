@@ -3,12 +3,34 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
+from rounds.cli.json_keys import tell_keys
 from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
+
+if TYPE_CHECKING:
+    from rounds.history.check import Report
+
+_KEYS = """
+format        1
+mistakes      sentences: what is wrong in the farm's files
+records       how many
+readings      how many of them are readings
+months        how many
+gaps          sentences: what is missing between records
+damaged       sentences: what is damaged
+odd           sentences: records that are passed over in part
+quarantine    files put aside
+verified      true where nothing is damaged
+last_backup   when, or null
+repaired      sentences: what --repair did
+sentences     all of it in words
+"""
 
 
 def add(verbs: Any) -> None:
@@ -16,6 +38,7 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("check", help="read the whole record and verify it")
     add_farm(parser)
     parser.add_argument("--repair", action="store_true", help="write damaged files anew; nothing is ever discarded")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 
@@ -23,36 +46,44 @@ def run(args: argparse.Namespace) -> int:
     """Print what was found; 1 where something is not as it should be."""
     from rounds.history.check import check
 
-    farm = load_farm(args.farm)
-    mistakes = [mistake.told for mistake in (*farm.mistakes, *load_checklists(args.farm).mistakes)]
-    refused = refusal(farm)
-    if refused is not None and not farm.mistakes:
-        mistakes.append(str(refused))
+    mistakes = _mistakes(args.farm)
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
     if args.json:
-        print_json(
-            {
-                "mistakes": mistakes,
-                "records": report.records,
-                "readings": report.readings,
-                "months": report.months,
-                "gaps": [gap.sentence for gap in report.gaps],
-                "damaged": list(report.damaged),
-                "odd": list(report.odd),
-                "quarantine": [str(path) for path in report.quarantine],
-                "verified": report.verified,
-                "last_backup": report.last_backup.at.isoformat() if report.last_backup else None,
-                "repaired": list(repaired),
-                "sentences": list(report.sentences),
-            }
-        )
+        print_json(_form(mistakes, repaired, report))
     else:
         for line in [*repaired, *(f"! {mistake}" for mistake in mistakes), *report.sentences]:
             print(line)
         if not report.sound and not args.repair:
             print("`rounds check FARM --repair` writes damaged files anew from the other copy; nothing is discarded.")
     return 0 if report.sound and not mistakes else 1
+
+
+def _mistakes(folder: Path) -> list[str]:
+    """What is wrong in the farm's files, or why they cannot be walked."""
+    farm = load_farm(folder)
+    mistakes = [mistake.told for mistake in (*farm.mistakes, *load_checklists(folder).mistakes)]
+    refused = refusal(farm)
+    if refused is not None and not farm.mistakes:
+        mistakes.append(str(refused))
+    return mistakes
+
+
+def _form(mistakes: Sequence[str], repaired: Sequence[str], report: Report) -> dict[str, Any]:
+    return {
+        "mistakes": list(mistakes),
+        "records": report.records,
+        "readings": report.readings,
+        "months": report.months,
+        "gaps": [gap.sentence for gap in report.gaps],
+        "damaged": list(report.damaged),
+        "odd": list(report.odd),
+        "quarantine": [str(path) for path in report.quarantine],
+        "verified": report.verified,
+        "last_backup": report.last_backup.at.isoformat() if report.last_backup else None,
+        "repaired": list(repaired),
+        "sentences": list(report.sentences),
+    }
 
 
 def _repaired(args: argparse.Namespace) -> tuple[str, ...]:

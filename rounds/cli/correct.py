@@ -5,14 +5,38 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from rounds.book.offer import Correction, Readings
+from rounds.book.offer import Correction, Readings, Step
 from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
 from rounds.farm.stations import Reservoir
 from rounds.walk.correcting import answer_of, readings_for, work_out
 from rounds.walk.session import Session
 from rounds.walk.walker import person_form
+
+_KEYS = """
+format             1
+reservoir          its id
+assumed            what it was worked out from; null where not known
+  volume_l, ph, ec_ms_cm, temperature_c, alkalinity_meq_l
+steps              in the order they are done
+  action, product, amount, unit
+  wait_min         how long to wait afterwards
+  cautions, text   the sentences to read before and while pouring
+  why, explain     the reason; the working of every number
+  after            what the reservoir will be
+    volume_l, ph, ec_ms_cm
+      value, low, high
+findings           what the readings mean
+  code, text, severity
+refusals           steps that are not offered
+  code, text, instead
+explain            the working of the whole
+answer             how this reservoir has answered so far
+person             who walks, or null
+  id, name, role
+"""
 
 
 def add(verbs: Any) -> None:
@@ -23,6 +47,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("line", nargs="?", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm"')
     parser.add_argument("--explain", action="store_true", help="show the working of every number")
     add_person(parser)
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 
@@ -70,17 +95,19 @@ def _print(reservoir: Reservoir, correction: Correction, *, explain: bool) -> No
     for refusal in correction.refusals:
         print(f"  ! {refusal.text} {refusal.instead}".rstrip())
     for number, step in enumerate(correction.steps, 1):
-        after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
         print(f"  {number}. {step.text}")
-        print(
-            f"       afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
-            f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
-        )
-        for caution in step.cautions:
-            print(f"       ! {caution}")
-        for line in step.explain if explain else ():
-            print(f"       {line}")
+        print("".join(f"       {line}\n" for line in _below(step, explain=explain)), end="")
     if not correction.steps and not correction.refusals:
         print("  Nothing has to be done.")
     for line in correction.explain if explain else ():
         print(f"  {line}")
+
+
+def _below(step: Step, *, explain: bool) -> list[str]:
+    """What stands below a step: what comes of it, what to beware of, and its working."""
+    after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
+    foreseen = (
+        f"afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
+        f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
+    )
+    return [foreseen, *(f"! {caution}" for caution in step.cautions), *(step.explain if explain else ())]

@@ -7,6 +7,7 @@ from typing import Any
 
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.cli.json_keys import tell_keys
 from rounds.walk.carried import carried_over
 from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.missing import missing_lines
@@ -15,12 +16,39 @@ from rounds.walk.session import Session
 
 Station = dict[str, Any]
 
+_KEYS = """
+format             1
+half_pairs         A or B that went in alone; what is poured before all else
+  station, product, part
+  amount, unit     what is still owed
+  since, what      when the other half went in; the sentence
+farm               name of the farm
+round              the round that comes first in the answer
+at                 now
+stations           in the order of the walk
+  id, kind, name
+  due              the items asked there
+    item, label, type, unit
+    round          the round it is asked on
+    since          the day it fell due
+    overdue_days   0 where it is not overdue
+    asked_outright   true where "all well" does not answer it
+carried_over       what an earlier round left open
+  station, what, since
+left_open          rounds of an earlier day that nobody closed
+  round, day
+mistakes           sentences: what is wrong in the farm's files
+left_out           ids of stations left out because of a mistake
+missing            sentences: what is missing
+"""
+
 
 def add(verbs: Any) -> None:
     """Add the verb."""
     parser = verbs.add_parser("due", help="what is due now, station by station")
     add_farm(parser)
     parser.add_argument("--round", choices=list(ROUND_STARTS), help="default: every round of today so far not closed")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

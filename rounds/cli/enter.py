@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day, say_who_walks
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput
 from rounds.walk.desk import Desk, Taken
 from rounds.walk.questions import doubted
@@ -17,6 +18,19 @@ from rounds.walk.stops import stop_at
 from rounds.walk.walker import person_form
 
 LONGEST_AGO = timedelta(days=31)
+
+_KEYS = """
+format     1
+saved      what is written down now
+  id, item, value, unit
+  verdict, text   how it was judged, in a word and in a sentence
+doubtful   what is hard to believe; it was not written down
+  item, value, text
+  likely   what may have been meant, or null
+problems   sentences: what could not be read
+person     who walks, or null
+  id, name, role
+"""
 
 
 def add(verbs: Any) -> None:
@@ -28,6 +42,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("--at", metavar="TIME", help="when it was measured (default: now), such as 2026-11-25T07:10")
     parser.add_argument("--keep", action="store_true", help="write down what is hard to believe as it is")
     add_person(parser)
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 
@@ -78,19 +93,22 @@ def _kept(desk: Desk, taken: Taken) -> Taken:
     )
 
 
+def _form(taken: Taken) -> dict[str, Any]:
+    saved = [
+        {"id": r.id, "item": r.item, "value": r.value, "unit": r.unit, "verdict": j.verdict, "text": j.text}
+        for r, j in taken.saved
+    ]
+    doubtful = [
+        {"item": a.item.id, "value": a.value, "text": a.judgement.text, "likely": a.judgement.likely}
+        for a in taken.doubtful
+    ]
+    return {"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)}
+
+
 def _print(session: Session, taken: Taken, *, as_json: bool) -> None:
     not_saved = [f"{each.item.label} {doubted(each)}" for each in taken.doubtful]
     if as_json:
-        saved = [
-            {"id": r.id, "item": r.item, "value": r.value, "unit": r.unit, "verdict": j.verdict, "text": j.text}
-            for r, j in taken.saved
-        ]
-        doubtful = [
-            {"item": a.item.id, "value": a.value, "text": a.judgement.text, "likely": a.judgement.likely}
-            for a in taken.doubtful
-        ]
-        form = {"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)}
-        print_json(form | {"person": person_form(session)})
+        print_json(_form(taken) | {"person": person_form(session)})
         return
     if taken.saved:
         say_who_walks(session)

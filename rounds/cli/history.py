@@ -8,12 +8,38 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rounds.cli.farm_arguments import add_farm, open_session, read_day
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
 from rounds.walk.daybook import record_text
 
 if TYPE_CHECKING:
     from rounds.history.record import Record
     from rounds.walk.session import Session
+
+_KEYS = """
+form               "rounds-history"
+version            1
+records            a field that is empty is left out
+  id, format, device, seq
+  lamport          orders the records of several devices
+  kind             reading, check, dose, note, ...
+  measured_at, entered_at
+  [station]        left out for the farm as a whole
+  [item], [value], [unit]
+  [typed]          the text as it was typed
+  [meter], [person], [note], [round_id]
+  [replaces]       id of the record that this one replaces
+  [void]           true where it takes that one back
+  [data]           what belongs to its kind
+  [marks]          remarks on the record
+  [extra]          fields of a newer version
+"""
+_IMPORT_KEYS = """
+format      1
+sentences   what the table holds
+new, known  rows that are new; rows written down before
+written     how many were written down: none without --yes
+"""
 
 
 def add(verbs: Any) -> None:
@@ -29,6 +55,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("--import", dest="paper", type=Path, metavar="CSV", help="take in an old paper log")
     parser.add_argument("--mapping", type=Path, metavar="TOML", help="which column of it is what")
     parser.add_argument("--yes", action="store_true", help="take it in after showing the preview")
+    tell_keys(parser, {"--json": _KEYS, "--json --import": _IMPORT_KEYS})
     parser.set_defaults(run=run)
 
 

@@ -10,6 +10,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput, NotSaved
 from rounds.markout.fields import FIELDS
 
@@ -22,6 +23,51 @@ _EXAMPLE = """example:
     --outlet-clearance 80mm --flow 1.2L/min --supports 4
 """
 _BELOW_ZERO = re.compile(r"-[0-9.,]")
+
+_KEYS = """
+format                1
+length_mm, slope_run_per_rise, fall_mm
+sites_mm              all sites, from the inlet
+empty_sites_mm        sites left empty
+left_out_sites_mm     they would meet the inspection opening
+holes                 at_mm is from the inlet
+  at_mm, diameter_mm, face, what
+outlet_at_mm
+supports
+  at_mm, packer_mm, ground_mm
+stretches             from support to support
+  from_mm, to_mm, fall_mm, least_fall_mm, sag_mm
+pond_mm, worst_pond_mm
+film                  null where the channel runs full
+  depth_mm, speed_m_s, regime, reynolds
+volume_l, transit_s, run_back_l, run_back_room_l
+drainage
+  outlet_l_min, outlet_rooted_l_min
+  return_l_min, return_rooted_l_min
+supply                null for what was not given
+  wanted_l_min, wanted_head_m, lift_m, friction_m, minor_m
+  pump_head_m, working_l_min, working_head_m
+  channel_flows_l_min, spread_percent
+across                channels beside each other
+  pitch_mm, fits, aisles, beside_each_aisle
+reservoir_wanted_l
+material              what to buy
+  what, count, each_mm
+cuts                  how to cut it
+  what, waste_mm, proven_least, joints
+  bars
+    stock_mm, pieces_mm, offcut_mm
+cautions              sentences
+warnings              what to think over
+  code, sentence, reason
+[as_built]            with measured values
+  as_planned, packers_off_mm, fall_mm, pond_mm, spread_percent
+  stretches
+    from_mm, to_mm, planned_mm, measured_mm
+  findings            sentences
+[into]                with --into
+  preview, written
+"""
 
 
 def add(subparsers: Any) -> None:
@@ -44,6 +90,7 @@ def add(subparsers: Any) -> None:
     _add_output(parser.add_argument_group("output"))
     _add_built(parser.add_argument_group("as built: measured values to compare with the plan"))
     _add_farm(parser.add_argument_group("into the farm"))
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

@@ -8,6 +8,19 @@ from pathlib import Path
 from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
+from rounds.cli.json_keys import tell_keys
+
+_KEYS = """
+format      1
+new         how many records are not here yet
+known       how many are here already
+replaced    how many of the new ones replace a record
+conflicts   ids of records that both sides replaced
+refused     records that are not taken in
+  id, sentence
+sentences   all of it in words
+taken       how many were taken in: none without --yes
+"""
 
 
 def add(verbs: Any) -> None:
@@ -17,6 +30,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("other", type=Path, metavar="OTHER", help="a farm folder, a backup, a history or a bundle")
     parser.add_argument("--yes", action="store_true", help="take it in without asking")
     parser.add_argument("--preview", action="store_true", help="only show what would be taken in")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

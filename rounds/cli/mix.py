@@ -7,6 +7,7 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import OutOfRange
 
 if TYPE_CHECKING:
@@ -15,6 +16,22 @@ if TYPE_CHECKING:
     from rounds.walk.session import Session
 
 LOOK_BACK_DAYS = 400
+
+_KEYS = """
+format   1
+sheets   one, or those of A and B
+  format, kind, title
+  cautions   sentences: they come first
+  steps      in order
+    text
+    what     id of a product or water, or name of a salt
+    amount, unit
+  label      lines for the label
+  notes      sentences
+  figures    what was worked out, by names that end in the unit
+person   who walks, or null
+  id, name, role
+"""
 
 
 def add(verbs: Any) -> None:
@@ -40,7 +57,9 @@ def add(verbs: Any) -> None:
     change_out = sheets.add_parser("change-out", help="renewing a whole reservoir")
     change_out.add_argument("reservoir", metavar="RESERVOIR")
     change_out.set_defaults(run=run, sheet=_change_out)
+    tell_keys(parser, {"--json": _KEYS})
     for each in (working, concentrate, top_up, change_out):
+        tell_keys(each, {"--json": _KEYS})
         each.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="answer in JSON")
         add_person(each)
 

@@ -7,6 +7,16 @@ from pathlib import Path
 from typing import Any
 
 from rounds.cli.farm_arguments import print_json
+from rounds.cli.json_keys import tell_keys
+
+_KEYS = """
+format    1
+farm      name of the farm
+for       id of whom the bundle was made for
+files     how many
+records   how many
+folder    where it was opened; null with --preview
+"""
 
 
 def add(verbs: Any) -> None:
@@ -16,6 +26,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("to", nargs="?", type=Path, metavar="DIR", help="a new folder (default: the farm's name, here)")
     parser.add_argument("--preview", action="store_true", help="only say what is in it")
     parser.add_argument("--json", action="store_true", help="answer in JSON for programs, with a format number")
+    tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
 

@@ -16,7 +16,9 @@ def fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("farm", nargs="?", type=Path, metavar="FARM", help="the folder in which farm.toml lies")
     parser.add_argument("--sample", action="store_true", help="open a scratch copy of the sample farm")
     parser.add_argument("--as", dest="person", metavar="NAME", help=AS_HELP)
-    parser.add_argument("--json", action="store_true", help="without a terminal: say what is due in JSON")
+    parser.add_argument(
+        "--json", action="store_true", help="without a terminal: what is due, in the JSON of `rounds due`"
+    )
     parser.add_argument("--version", action="version", version=f"rounds {__version__}")
     parser.set_defaults(run=run)
 

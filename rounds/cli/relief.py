@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
+from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput, Refused
 from rounds.walk.walker import person_form
 
@@ -15,6 +16,58 @@ if TYPE_CHECKING:
     from rounds.relief.sheet import Relief
     from rounds.relief.tables import DoseTable
     from rounds.walk.session import Session
+
+_KEYS = """
+format      1
+farm        name of the farm
+for         id of the helper
+days        every day away
+due         what falls due on these days
+  station, round, item, days
+tables      dose tables, one for each reservoir
+  reservoir, from, to
+  holds       sentences: what must be so for the table to hold
+  levels_cm   the ranges of the dip, one for each cell of a row
+  ec_rows, ph_rows
+    low, high
+    cells     one for each range of the dip
+      readings, steps
+      call    why to call the grower, or empty
+  products    ids of what is poured
+  stop        when to stop and call
+refused     sentences: tables that could not be made
+written     sentences: files that were written
+person      who walks, or null
+  id, name, role
+"""
+_PLAN_KEYS = """
+format       1
+reservoirs   what to prepare for each
+  reservoir     its id
+  top_up        a sheet as `rounds mix` has it, or null
+  change_out    the same for renewing it, or null
+  bottles       portions of A and B, or null
+    pairs, a_ml, b_ml, text
+  said          sentences
+person       who walks, or null
+  id, name, role
+"""
+_REPORT_KEYS = """
+format     1
+from, to   first and last day
+not_done, out_of_band_or_not_well, poured, how_predictions_held
+stock_used, notes, carried_over, questions_to_the_helper, walked
+           each of these nine is a list of sentences
+person     who walks, or null
+  id, name, role
+"""
+_BACK_KEYS = """
+format    1
+written   the file that was written
+files     what is in it
+person    who walks, or null
+  id, name, role
+"""
 
 
 def add(verbs: Any) -> None:
@@ -32,6 +85,10 @@ def add(verbs: Any) -> None:
     parser.add_argument("--font", type=Path, metavar="TTF", help="font for letters that the built-in ones lack")
     parser.add_argument("--plan", action="store_true", help="top-up tanks, change-outs and bottles to prepare")
     parser.add_argument("--report", action="store_true", help="what happened on those days, to take the rounds back")
+    tell_keys(
+        parser,
+        {"--json": _KEYS, "--json --plan": _PLAN_KEYS, "--json --report": _REPORT_KEYS, "--json --back": _BACK_KEYS},
+    )
     parser.set_defaults(run=run)
 
 

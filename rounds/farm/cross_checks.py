@@ -117,19 +117,24 @@ def _wrong_references(
 ) -> list[tuple[str, str, str]]:
     wrong = []
     if isinstance(station, Reservoir):
-        feed = feeds.get(station.feed)
-        if isinstance(feeds, Unread):
-            pass  # nobody knows whether it is there: the station is walked, and not dosed
-        elif feed is None:
-            wrong.append(("feed", station.feed, _one_of(station.feed, feeds)))
-        elif feed.stage(station.stage) is None:
-            wrong.append(("stage", station.stage, _one_of(station.stage, {s.id: s for s in feed.stages})))
+        wrong += _wrong_feed(station, feeds)
         wrong += [("waters", water, _one_of(water, waters)) for water in station.waters if water not in waters]
     if isinstance(station, Channel) and station.reservoir not in reservoirs:
         wrong.append(("reservoir", station.reservoir, _one_of(station.reservoir, dict.fromkeys(reservoirs))))
     if isinstance(station, Tank) and station.water not in waters:
         wrong.append(("water", station.water, _one_of(station.water, waters)))
     return wrong
+
+
+def _wrong_feed(station: Reservoir, feeds: Mapping[str, Feed]) -> list[tuple[str, str, str]]:
+    if isinstance(feeds, Unread):
+        return []  # nobody knows whether it is there: the station is walked, and not dosed
+    feed = feeds.get(station.feed)
+    if feed is None:
+        return [("feed", station.feed, _one_of(station.feed, feeds))]
+    if feed.stage(station.stage) is None:
+        return [("stage", station.stage, _one_of(station.stage, {s.id: s for s in feed.stages}))]
+    return []
 
 
 def _one_of(found: str, there: Mapping[str, object]) -> str:

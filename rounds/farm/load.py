@@ -8,7 +8,7 @@ from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
 from rounds.farm.cross_checks import check_labels, check_zone, sound_feeds, sound_stations, sound_waters
-from rounds.farm.farm import Farm, Unread
+from rounds.farm.farm import Farm, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
 from rounds.farm.naming_places import named
@@ -43,18 +43,13 @@ def load_farm(folder: Path) -> Farm:
         _check_head(file, tables, whole.__struct_fields__, mistakes)
     shelf = cast(dict[str, Product], _by_id(_kinded(raw_shelf, "products", PRODUCT_KINDS, SHELF, mistakes)))
     check_labels(shelf, SHELF, mistakes)
-    feeds = _by_id(_rows(raw_feeds, "feeds", Feed, FEEDS, mistakes))
-    if SHELF not in unread:
-        feeds = sound_feeds(feeds, shelf, FEEDS, mistakes)
-    if FEEDS in unread:
-        feeds = Unread(unread[FEEDS])
+    feeds = _feeds(raw_feeds, shelf, unread, mistakes)
     waters = sound_waters(_by_id(_rows(raw, "waters", Water, FARM, mistakes)), FARM, mistakes)
     stations = cast(dict[str, Station], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))
     sound = sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds))
-    name = raw.get("name")
     return Farm(
         folder=folder,
-        name=name if isinstance(name, str) and name else folder.resolve().name,
+        name=_name(raw) or folder.resolve().name,
         place=_place(raw, mistakes),
         limits=_table(raw, "limits", Limits, mistakes) or Limits(),
         people=tuple(row for _, row in _rows(raw, "people", Person, FARM, mistakes)),
@@ -68,6 +63,20 @@ def load_farm(folder: Path) -> Farm:
         shelf=shelf,
         mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
+
+
+def _feeds(
+    raw: dict[str, Any], shelf: Mapping[str, Product], unread: Mapping[str, Mistake], mistakes: MistakeList
+) -> Mapping[str, Feed]:
+    feeds = _by_id(_rows(raw, "feeds", Feed, FEEDS, mistakes))
+    if SHELF not in unread:
+        feeds = sound_feeds(feeds, shelf, FEEDS, mistakes)
+    return Unread(unread[FEEDS]) if FEEDS in unread else feeds
+
+
+def _name(raw: dict[str, Any]) -> str:
+    name = raw.get("name")
+    return name if isinstance(name, str) else ""
 
 
 def _farm_tables(folder: Path, mistakes: MistakeList) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any, TypeVar
@@ -106,8 +106,8 @@ def _note_one(error: Any, file: str, path: str, mistakes: MistakeList) -> None:
 
 
 def _expectation(error: Any, schema: Any) -> str:
-    if isinstance(schema, dict) and "description" in schema and schema.get("type") != "object":
-        return str(schema["description"])
+    if told := _description(schema):
+        return told
     match error.validator:
         case "enum":
             return "one of " + ", ".join(str(option) for option in error.validator_value)
@@ -118,9 +118,18 @@ def _expectation(error: Any, schema: Any) -> str:
         case "minItems" | "maxItems":
             return f"a list of {schema.get('minItems', schema.get('maxItems'))} values"
         case "anyOf":
-            inner = [_expectation(e, e.schema) for e in error.context]
-            return " or ".join(dict.fromkeys(text for text in inner if text != "nothing")) or "another value"
+            return _any_of([_expectation(each, each.schema) for each in error.context])
     return str(error.message)
+
+
+def _description(schema: Any) -> str:
+    """What a schema says of itself in words; a table is told by its keys."""
+    said = isinstance(schema, dict) and schema.get("type") != "object"
+    return str(schema.get("description", "")) if said else ""
+
+
+def _any_of(expectations: Iterable[str]) -> str:
+    return " or ".join(dict.fromkeys(text for text in expectations if text != "nothing")) or "another value"
 
 
 def _note_first(first: msgspec.ValidationError, file: str, key: str, mistakes: MistakeList) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 _PAIR = re.compile(r"\s*([^=#\[\]{}]*?)\s*=\s*(.*?)\s*\Z")
@@ -35,9 +36,18 @@ class Spot:
         found = _PAIR.match(self.text)
         return (found[1], found[2]) if found else None
 
+    @property
+    def begins_anew(self) -> bool:
+        """Whether the line begins a pair or a table."""
+        return is_pair(self.text) or BEGINS_A_TABLE.match(self.text) is not None
+
     def at(self, column: int, row: int | None = None) -> Spot:
         """Another spot of the same text."""
         return replace(self, column=column, row=self.row if row is None else row)
+
+
+Told = tuple[Spot, str]
+"""The spot of a slip, and how to write what stands there."""
 
 
 def is_pair(text: str) -> bool:
@@ -58,16 +68,8 @@ def odd_quotes(text: str) -> bool:
 
 def open_at(spot: Spot) -> tuple[int, str] | None:
     """The innermost bracket that is open before the spot, in the pair it belongs to."""
-    first = spot.row
-    while first > 0 and not (is_pair(spot.lines[first]) and (first != spot.row or spot.column > 0)):
-        if first != spot.row and BEGINS_A_TABLE.match(spot.lines[first]):
-            return None
-        first -= 1
     found: list[tuple[int, str]] = []
-    for row in range(first, spot.row + 1):
-        text = spot.lines[row] if row < spot.row else spot.text[: spot.column]
-        if row == spot.row != first and (is_pair(spot.text) or BEGINS_A_TABLE.match(spot.text)):
-            break
+    for row, text in _pair_before(spot):
         bare = re.sub(r"""("(?:\\.|[^"\\])*"|'[^']*')""", lambda m: " " * len(m[0]), text).partition("#")[0]
         for mark in bare:
             if mark in "[{":
@@ -75,6 +77,28 @@ def open_at(spot: Spot) -> tuple[int, str] | None:
             elif mark in "]}" and found:
                 found.pop()
     return found[-1] if found else None
+
+
+def _pair_before(spot: Spot) -> Iterator[tuple[int, str]]:
+    """The rows of the pair that a spot belongs to, the last one as far as the spot; none where a table begins first."""
+    first = _row_of_pair(spot)
+    if first is None:
+        return
+    yield from ((row, spot.lines[row]) for row in range(first, spot.row))
+    if first == spot.row or not spot.begins_anew:
+        yield spot.row, spot.text[: spot.column]
+
+
+def _row_of_pair(spot: Spot) -> int | None:
+    """The row with the key of the pair that a spot belongs to, else the first row of all."""
+    if spot.column > 0 and is_pair(spot.text):
+        return spot.row
+    for row in range(spot.row - 1, 0, -1):
+        if is_pair(spot.lines[row]):
+            return row
+        if BEGINS_A_TABLE.match(spot.lines[row]):
+            return None
+    return 0
 
 
 def line_of(spot: Spot, pattern: str, *, within_table: bool = False, including: bool = False) -> int | None:

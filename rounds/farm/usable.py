@@ -24,10 +24,10 @@ def usable(farm: Farm) -> Farm:
 
 def refusal(farm: Farm) -> BadInput | None:
     """Why a farm cannot be walked; None where it can."""
-    whole = next((mistake for mistake in farm.mistakes if mistake.file == "farm.toml" and mistake.unreadable), None)
+    told = [mistake for mistake in farm.mistakes if mistake.file == "farm.toml"]
+    whole = next((mistake for mistake in told if mistake.unreadable), None)
     if whole is not None:
         return BadInput(str(whole), f"\n{whole.picture}" if whole.picture else "")
     if farm.stations or farm.left_out:
         return None
-    first = next((mistake for mistake in farm.mistakes if mistake.file == "farm.toml"), None)
-    return BadInput("farm.toml has no station.", f"The first mistake in it: {first}" if first else _HINT)
+    return BadInput("farm.toml has no station.", f"The first mistake in it: {told[0]}" if told else _HINT)

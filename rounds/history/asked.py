@@ -44,7 +44,7 @@ class Asked:
             for records in self._months(since, until, wanted)
             for record in records
             if (since is None or record.measured_at >= since)
-            and (until is None or record.measured_at < until)
+            and _is_before(record, until)
             and wanted.accepts(record)
             and (replaced or self._library.counts(record))
         ]
@@ -63,20 +63,11 @@ class Asked:
         since = (before or self._now()) - timedelta(days=within_days)
         with self._lock:
             known = self._library.newest.items.get((station, item))
-            if known and kind in (None, known.kind) and (before is None or known.measured_at < before):
+            if known and kind in (None, known.kind) and _is_before(known, before):
                 return known if known.measured_at >= since else None
             if known is None and before is None and within_days <= KEPT_READY_DAYS:
                 return None
-            keys = self._library.months(month_of(since), month_of(before) if before else "9999")
-            return self._library.search(
-                keys,
-                Equals(station=station, kind=kind),
-                lambda each: (
-                    item in answered(each)
-                    and each.measured_at >= since
-                    and (before is None or each.measured_at < before)
-                ),
-            )
+            return self._search(Equals(station=station, kind=kind), item, since, before)
 
     def latest_by_item(self, station: str | None = None, *, within_days: int = 400) -> dict[tuple[str, str], Record]:
         """Give the newest standing record of every station and item, without opening a month."""
@@ -109,6 +100,13 @@ class Asked:
             family = self._library.replacements.family(id)
             return [record for each in family if (record := self._library.find(each)) is not None]
 
+    def _search(self, wanted: Equals, item: str, since: datetime, before: datetime | None) -> Record | None:
+        return self._library.search(
+            self._library.months(month_of(since), month_of(before) if before else "9999"),
+            wanted,
+            lambda each: item in answered(each) and each.measured_at >= since and _is_before(each, before),
+        )
+
     def _months(self, since: datetime | None, until: datetime | None, wanted: Equals) -> Iterator[list[Record]]:
         with self._lock:
             keys = self._library.months(month_of(since) if since else "", month_of(until) if until else "9999")
@@ -119,3 +117,7 @@ class Asked:
                 records = list(chosen)
             yield records
             time.sleep(0)
+
+
+def _is_before(record: Record, moment: datetime | None) -> bool:
+    return moment is None or record.measured_at < moment

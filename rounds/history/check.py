@@ -1,7 +1,7 @@
 """Reading everything there is, twice, and saying what is not as it should be."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -159,18 +159,22 @@ def _shortened(odd: list[str]) -> list[str]:
 
 
 def _differences(disk: Disk, files: MonthFiles, bodies: list[bytes]) -> list[str]:
+    docs = _in_table(disk, files)
+    journal = {doc.get("id"): doc for body in bodies if (doc := doc_of(body)) is not None}
+    lacking = [doc for doc in docs if doc.get("id") not in journal]
+    unlike = [doc for doc in docs if doc.get("id") in journal and dict(doc) != dict(journal[doc.get("id")])]
+    name = f"{files.month} of {files.device}"
+    found = [f"{len(lacking)} records of {name} stand only in the monthly file."] if lacking else []
+    return found + ([f"{len(unlike)} records of {name} differ between journal and monthly file."] if unlike else [])
+
+
+def _in_table(disk: Disk, files: MonthFiles) -> Sequence[Doc]:
+    """The documents of a monthly file; none where it is missing or damaged, which is told elsewhere."""
     try:
         table = read_table(files.table, disk)
     except DamagedMonth:
         return []
-    if table is None:
-        return []
-    journal = {doc.get("id"): doc for body in bodies if (doc := doc_of(body)) is not None}
-    lacking = [doc for doc in table[0] if doc.get("id") not in journal]
-    unlike = [doc for doc in table[0] if doc.get("id") in journal and dict(doc) != dict(journal[doc.get("id")])]
-    name = f"{files.month} of {files.device}"
-    found = [f"{len(lacking)} records of {name} stand only in the monthly file."] if lacking else []
-    return found + ([f"{len(unlike)} records of {name} differ between journal and monthly file."] if unlike else [])
+    return [] if table is None else table[0]
 
 
 def _former(disk: Disk, files: MonthFiles) -> list[str]:

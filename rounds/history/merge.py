@@ -10,7 +10,7 @@ import msgspec
 from rounds.errors import BadInput, NotFound
 from rounds.history.device import DEVICE_PATTERN
 from rounds.history.disk import Disk
-from rounds.history.door import let_through
+from rounds.history.door import is_newer, let_through
 from rounds.history.files import Key, list_months
 from rounds.history.ids import ID_PATTERN
 from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, read_zip, strict_doc
@@ -19,7 +19,7 @@ from rounds.history.library import Library
 from rounds.history.month import Doc
 from rounds.history.places import history_folder
 from rounds.history.reading import read_month
-from rounds.history.record import FORMAT, HIGHEST_COUNT, Draft, Record, checked, is_keepable, month_of
+from rounds.history.record import HIGHEST_COUNT, Draft, Record, checked, is_keepable, month_of
 from rounds.history.staging import Arrivals
 from rounds.history.store import History
 from rounds.text import clean_line
@@ -196,22 +196,28 @@ class _Sorter:
 def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
     """Say what is wrong with a foreign record, or None."""
     id = clean_line(str(doc.get("id")), 40) if record is None else record.id
-    if isinstance(doc.get("format"), int) and doc["format"] > FORMAT:
+    if is_newer(doc):
         return f"Record {id} was written by a newer version of this program."
-    if any(isinstance(doc.get(name), int) and doc[name] >= HIGHEST_COUNT for name in ("seq", "lamport")):
+    if _is_beyond_counting(doc):
         return f"Record {id} has a number beyond all counting."
     if record is None:
         return f"Record {id} does not have the form of a record."
-    if not ID_PATTERN.match(str(doc.get("id"))) or not DEVICE_PATTERN.match(record.device) or record.device != device:
+    if not (ID_PATTERN.match(str(doc.get("id"))) and DEVICE_PATTERN.match(record.device) and record.device == device):
         return f"Record {id} has an id or a device that is not one, or lies in the folder of another device."
-    if is_keepable(record):
-        return None
+    return None if is_keepable(record) else _not_to_be_kept(record)
+
+
+def _not_to_be_kept(record: Record) -> str | None:
     try:
         checked(Draft(**{name: getattr(record, name) for name in Draft.__struct_fields__}))
         month_of(record.entered_at)
     except (BadInput, OverflowError, ValueError) as error:
-        return f"Record {id}: {clean_line(str(error))}"
+        return f"Record {record.id}: {clean_line(str(error))}"
     return None
+
+
+def _is_beyond_counting(doc: Doc) -> bool:
+    return any(isinstance(doc.get(name), int) and doc[name] >= HIGHEST_COUNT for name in ("seq", "lamport"))
 
 
 def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:

@@ -198,6 +198,10 @@ class Writer:
         for key, head in list(self._library.heads.items()):
             if key[0] == self.device and head.is_unfinished():
                 told.append(self.tidy(self._library.files(key)) or "")
+        self._heal_own()
+        return [each for each in told if each]
+
+    def _heal_own(self) -> None:
         lacking = [each for each in self._library.to_heal if each[0] == self.device]
         for key in lacking:
             heal(self._appender, self._library.files(key), self._library.to_heal.pop(key))
@@ -205,7 +209,6 @@ class Writer:
             self._dirty.add(key)
         if lacking:
             self._library.look()
-        return [each for each in told if each]
 
     def _put_aside(self, damage: Sequence[Damage]) -> list[str]:
         kept = [put_aside(self.folder, self._disk, each) for each in damage if each.raw]

@@ -140,7 +140,10 @@ def _mistakes(plan: Plan, built: Built) -> Iterator[Mistake]:
         if not all(-5000 <= value <= 5000 for value in values):
             yield Mistake(field=field, sentence=f"One of the measured {field} is not believable.",
                           hint="-5000 to 5000 mm is expected.")  # fmt: skip
-    flows = built.flows_l_min
+    yield from _flow_mistakes(plan, built.flows_l_min)
+
+
+def _flow_mistakes(plan: Plan, flows: Sequence[float]) -> Iterator[Mistake]:
     if flows and len(flows) != plan.inputs.channels:
         yield Mistake(field="flows", sentence=f"{len(flows)} flows were measured for {plan.inputs.channels} channels.",
                       hint="One for each channel is expected.")  # fmt: skip

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from rounds.errors import BadInput
 from rounds.markout.inputs import Inputs
 from rounds.markout.mistakes import Mistake, raise_if_any
-from rounds.science.pump_curve import check_curve
+from rounds.markout.water_checks import water_mistakes
 
 RANGES_MM: dict[str, tuple[float, float, str]] = {
     "length": (200, 60_000, "length of the channel"),
@@ -53,7 +52,7 @@ def mistakes_in(inputs: Inputs) -> Iterator[Mistake]:
     yield from _holes(inputs)
     yield from _supports(inputs)
     yield from _ground(inputs)
-    yield from _water(inputs)
+    yield from water_mistakes(inputs)
 
 
 def _sizes(inputs: Inputs) -> Iterator[Mistake]:
@@ -69,6 +68,11 @@ def _sizes(inputs: Inputs) -> Iterator[Mistake]:
     for field, value in values.items():
         if value is not None:
             yield from size_mistake(field, value)
+    yield from _section_and_pipes(inputs)
+    yield from _stocks(inputs)
+
+
+def _section_and_pipes(inputs: Inputs) -> Iterator[Mistake]:
     for value in (inputs.section.width_mm, inputs.section.height_mm):
         if not 15 <= value <= 1000:
             yield Mistake(
@@ -87,6 +91,9 @@ def _sizes(inputs: Inputs) -> Iterator[Mistake]:
                 sentence=f"A pipe of {pipe.diameter_mm:g} mm and {pipe.length_mm:g} mm length cannot be used here.",
                 hint="1 to 300 mm inside and up to 200 m are expected.",
             )
+
+
+def _stocks(inputs: Inputs) -> Iterator[Mistake]:
     for field, lengths in (
         ("stock", inputs.stock_mm),
         ("pipe_stock", inputs.pipe_stock_mm),
@@ -161,6 +168,11 @@ def _holes(inputs: Inputs) -> Iterator[Mistake]:
             sentence=f"An outlet of {inputs.outlet_mm:g} mm does not fit into the channel.",
             hint=f"Less than {section.width_mm:g} mm is expected.",
         )
+    yield from _first_site(inputs)
+    yield from _at_the_end(inputs)
+
+
+def _first_site(inputs: Inputs) -> Iterator[Mistake]:
     if not inputs.spacing_mm > inputs.hole_mm:
         yield Mistake(
             field="spacing",
@@ -181,7 +193,6 @@ def _holes(inputs: Inputs) -> Iterator[Mistake]:
             sentence=f"The first site at {inputs.first_site_mm:g} mm does not fit.",
             hint=f"At most {room:g} mm is possible with this length and clearance.",
         )
-    yield from _at_the_end(inputs)
 
 
 def _at_the_end(inputs: Inputs) -> Iterator[Mistake]:
@@ -230,58 +241,18 @@ def _ground(inputs: Inputs) -> Iterator[Mistake]:
         )
     count = len(inputs.supports_mm) if inputs.supports_mm is not None else inputs.support_count
     for field, levels in (("ground", inputs.ground_mm), ("string", inputs.string_mm)):
-        if levels is None:
-            continue
-        if count is None or len(levels) != count:
-            yield Mistake(
-                field=field,
-                sentence=f"{len(levels)} levels are given for {count or 'no stated'} supports.",
-                hint="One level for each support is expected.",
-            )
-        if not all(-3000 <= level <= 3000 for level in levels):
-            yield Mistake(
-                field=field, sentence="A level of the ground is not believable.", hint="-3000 to 3000 mm is expected."
-            )
+        if levels is not None:
+            yield from _levels(field, levels, count)
 
 
-def _water(inputs: Inputs) -> Iterator[Mistake]:
-    if not 0.01 <= inputs.flow_l_min <= 200:
+def _levels(field: str, levels: Sequence[float], count: int | None) -> Iterator[Mistake]:
+    if count is None or len(levels) != count:
         yield Mistake(
-            field="flow",
-            sentence=f"A flow of {inputs.flow_l_min:g} L/min into a channel is not believable.",
-            hint="0.01 to 200 L/min is expected.",
+            field=field,
+            sentence=f"{len(levels)} levels are given for {count or 'no stated'} supports.",
+            hint="One level for each support is expected.",
         )
-    for field, litres in (
-        ("reservoir_full", inputs.reservoir_l),
-        ("reservoir_working", inputs.working_l),
-        ("per_plant", inputs.per_plant_l),
-    ):
-        if litres is not None and not 0 < litres <= 1e6:
-            yield Mistake(
-                field=field,
-                sentence=f"{litres:g} L is not a volume that can be used here.",
-                hint="More than 0 is expected.",
-            )
-    if inputs.reservoir_l and inputs.working_l and inputs.working_l > inputs.reservoir_l:
+    if not all(-3000 <= level <= 3000 for level in levels):
         yield Mistake(
-            field="reservoir_working",
-            sentence=f"{inputs.working_l:g} L at work is more than the reservoir holds.",
-            hint=f"At most {inputs.reservoir_l:g} L is expected.",
+            field=field, sentence="A level of the ground is not believable.", hint="-3000 to 3000 mm is expected."
         )
-    if not 1 <= inputs.temperature_c <= 45:
-        yield Mistake(
-            field="temperature",
-            sentence=f"Water of {inputs.temperature_c:g} degC is not believable here.",
-            hint="1 to 45 degC is expected.",
-        )
-    if not 0 <= inputs.fittings_k <= 1000:
-        yield Mistake(
-            field="fittings", sentence="The sum of fitting losses cannot be used.", hint="0 to 1000 is expected."
-        )
-    if not 2 <= inputs.return_run_per_rise <= 2000:
-        yield Mistake(field="return_slope", sentence="The slope of the return cannot be used.", hint="Such as 1:50.")
-    if inputs.pump_curve is not None:
-        try:
-            check_curve(inputs.pump_curve)
-        except BadInput as error:
-            yield Mistake(field="pump", sentence=error.sentence, hint=error.hint)

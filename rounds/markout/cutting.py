@@ -104,20 +104,25 @@ class _Search:
     def _greedy(self, counts: tuple[int, ...]) -> None:
         """First fit by length, once from each stock alone and once from the one that wastes least: a start to beat."""
         for stocks in [*[(stock,) for stock in self._stocks], self._stocks]:
-            left, bars = counts, []
-            while any(left):
-                self._steps = 0
-                options = [(stock, next(self._fills(stock, left), None)) for stock in stocks]
-                fitting = [(stock, fill) for stock, fill in options if fill]
-                if not fitting:
-                    break
-                stock, fill = min(fitting, key=lambda option: 1 - self._used(option[1]) / option[0])
-                times = min(a // b for a, b in zip(left, fill, strict=True) if b)
-                bars += [(stock, fill)] * times
-                left = tuple(a - b * times for a, b in zip(left, fill, strict=True))
-            bought = sum(stock for stock, _ in bars)
-            if not any(left) and bought < self._bought:
+            bars = self._first_fit(stocks, counts)
+            bought = sum(stock for stock, _ in bars or ())
+            if bars is not None and bought < self._bought:
                 self._found, self._bought = bars, bought
+
+    def _first_fit(self, stocks: tuple[float, ...], left: tuple[int, ...]) -> _Bars | None:
+        """Bars for all pieces, each filled as well as can be; None where a piece fits into none of the stocks."""
+        bars: _Bars = []
+        while any(left):
+            self._steps = 0
+            fills = ((stock, next(self._fills(stock, left), None)) for stock in stocks)
+            fitting = [(stock, fill) for stock, fill in fills if fill]
+            if not fitting:
+                return None
+            stock, fill = min(fitting, key=lambda option: 1 - self._used(option[1]) / option[0])
+            times = min(a // b for a, b in zip(left, fill, strict=True) if b)
+            bars += [(stock, fill)] * times
+            left = tuple(a - b * times for a, b in zip(left, fill, strict=True))
+        return bars
 
     def _look(self, left: tuple[int, ...], bars: _Bars, bought: float) -> None:
         if not any(left):

@@ -52,13 +52,7 @@ def material(inputs: Inputs, sites: Sites, bearing: Bearing, pitch_mm: float) ->
 
 
 def _pieces(inputs: Inputs, bearing: Bearing, pitch_mm: float) -> list[tuple[str, list[float], tuple[float, ...]]]:
-    pipes: dict[float, list[float]] = {}
-    runs = [(pipe.diameter_mm, pipe.length_mm) for pipe in (inputs.supply_pipe, inputs.return_pipe) if pipe]
-    if inputs.header_mm is not None and inputs.channels > 1:
-        runs.append((inputs.header_mm, pitch_mm * (inputs.channels - 1)))
-    for diameter, length in runs:
-        if length > 0:
-            pipes.setdefault(diameter, []).append(length)
+    pipes = _pipes(inputs, pitch_mm)
     found = [(f"channel {inputs.section}, {inputs.material}", [inputs.length_mm] * inputs.channels, inputs.stock_mm)]
     found += [
         (f"pipe {diameter:g} mm inside", lengths, inputs.pipe_stock_mm) for diameter, lengths in sorted(pipes.items())
@@ -67,6 +61,18 @@ def _pieces(inputs: Inputs, bearing: Bearing, pitch_mm: float) -> list[tuple[str
     if packers:
         found.append(("packer", packers, inputs.packer_stock_mm))
     return found
+
+
+def _pipes(inputs: Inputs, pitch_mm: float) -> dict[float, list[float]]:
+    """The lengths of pipe by inner diameter. [mm]"""
+    pipes: dict[float, list[float]] = {}
+    runs = [(pipe.diameter_mm, pipe.length_mm) for pipe in (inputs.supply_pipe, inputs.return_pipe) if pipe]
+    if inputs.header_mm is not None and inputs.channels > 1:
+        runs.append((inputs.header_mm, pitch_mm * (inputs.channels - 1)))
+    for diameter, length in runs:
+        if length > 0:
+            pipes.setdefault(diameter, []).append(length)
+    return pipes
 
 
 def _counted(inputs: Inputs, sites: Sites, bearing: Bearing) -> list[Line]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from rounds.markout.fields import BY_NAME
 from rounds.markout.mistakes import Mistake
@@ -31,9 +31,8 @@ _TAPE = (
 
 def mixed_units(texts: Mapping[str, str]) -> list[Mistake]:
     """Say which fields are in inches and which are not, where both are typed."""
-    inch = [name for name in _TAPE if _INCHES.search(texts.get(name) or "") and not SLOPE.match(texts[name].strip())]
-    metric = [name for name in _TAPE if _METRIC.search(texts.get(name) or "")]
-    bare = [name for name in _TAPE if _is_bare(name, (texts.get(name) or "").strip())]
+    typed = {name: text for name in _TAPE if (text := texts.get(name) or "")}
+    inch, metric, bare = (_typed_so(typed, is_so) for is_so in (_is_inch, _is_metric, _is_bare))
     if not inch or not metric + bare:
         return []
     others = [f"{_labels(metric)} in metric units"] if metric else []
@@ -45,7 +44,20 @@ def mixed_units(texts: Mapping[str, str]) -> list[Mistake]:
     )]  # fmt: skip
 
 
+def _typed_so(typed: Mapping[str, str], is_so: Callable[[str, str], bool]) -> list[str]:
+    return [name for name, text in typed.items() if is_so(name, text)]
+
+
+def _is_inch(_: str, text: str) -> bool:
+    return bool(_INCHES.search(text)) and not SLOPE.match(text.strip())
+
+
+def _is_metric(_: str, text: str) -> bool:
+    return bool(_METRIC.search(text))
+
+
 def _is_bare(name: str, text: str) -> bool:
+    text = text.strip()
     counts = name == "supports" and re.fullmatch(r"[0-9]+", text)
     ratio = name == "slope" or not re.search(r"[1-9]", text)
     return bool(text) and not counts and not ratio and not re.search(r"[a-wyzA-WYZ\"']", text)

@@ -115,10 +115,10 @@ def _labels(marks: list[tuple[int, str]], width: int, rows: int) -> tuple[list[s
     missed = 0
     for column, text in marks:
         start = min(column, width - len(text))
-        for line in lines:
-            if all(char == " " for char in line[max(0, start - 1) : start + len(text) + 1]):
-                line[start : start + len(text)] = text
-                break
-        else:
+        free = (line for line in lines if not "".join(line[max(0, start - 1) : start + len(text) + 1]).strip(" "))
+        line = next(free, None)
+        if line is None:
             missed += 1
+        else:
+            line[start : start + len(text)] = text
     return ["".join(line) for line in lines if any(char != " " for char in line)] or [""], missed

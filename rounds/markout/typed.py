@@ -85,29 +85,21 @@ def _need(values: dict[str, Any], texts: Mapping[str, str], mistakes: list[Mista
             mistakes.append(
                 Mistake(field=name, sentence=f"{field.label} is missing.", hint=f"Such as {field.example}.")
             )
-    if values["spacing"] is None and values["crop"] is None and not wrong & {"spacing", "crop"}:
-        mistakes.append(
-            Mistake(field="spacing", sentence="Neither spacing nor crop is given.", hint="Such as 250mm, or lettuce.")
-        )
-    if values["hole"] is None and values["pot"] is None and not wrong & {"hole", "pot"}:
-        mistakes.append(Mistake(field="hole", sentence="Neither hole nor pot is given.", hint="Such as 45mm."))
+    for either, other, such_as in (("spacing", "crop", "250mm, or lettuce"), ("hole", "pot", "45mm")):
+        if values[either] is None and values[other] is None and not wrong & {either, other}:
+            sentence = f"Neither {either} nor {other} is given."
+            mistakes.append(Mistake(field=either, sentence=sentence, hint=f"Such as {such_as}."))
 
 
 def _inputs(values: dict[str, Any]) -> Inputs:
-    width, height = values["section"]
     kind, slope = values["slope"]
     supports = values["supports"]
-    spacing, hole, pot = values["spacing"], values["hole"], values["pot"]
-    if spacing is None:
-        spacing = needs_of(values["crop"]).spacing_mm if values["crop"] else 3000.0
-    if hole is None:
-        hole = pot - POT_RIM_MM if pot is not None else 5.0
     return Inputs(
         length_mm=values["length"],
-        section=Section(form="round" if height is None else "rectangular", width_mm=width,
-                        height_mm=width if height is None else height, wall_mm=values["wall"]),
+        section=_section(*values["section"], wall_mm=values["wall"]),
         run_per_rise=slope if kind == "run" else values["length"] / slope,
-        spacing_mm=spacing, hole_mm=hole, flow_l_min=values["flow"],
+        spacing_mm=_spacing_mm(values["spacing"], values["crop"]),
+        hole_mm=_hole_mm(values["hole"], values["pot"]), flow_l_min=values["flow"],
         support_count=supports if isinstance(supports, int) else None,
         supports_mm=None if isinstance(supports, int) else supports,
         outlet_mm=None if values["outlet"] == "open" else values["outlet"],
@@ -120,6 +112,24 @@ def _inputs(values: dict[str, Any]) -> Inputs:
         **{name: values[name] for name in _SAME},
         temperature_c=values["temperature"],
     )  # fmt: skip
+
+
+def _section(width_mm: float, height_mm: float | None, *, wall_mm: float) -> Section:
+    if height_mm is None:
+        return Section(form="round", width_mm=width_mm, height_mm=width_mm, wall_mm=wall_mm)
+    return Section(form="rectangular", width_mm=width_mm, height_mm=height_mm, wall_mm=wall_mm)
+
+
+def _spacing_mm(typed: float | None, crop: str | None) -> float:
+    if typed is not None:
+        return typed
+    return needs_of(crop).spacing_mm if crop else 3000.0
+
+
+def _hole_mm(typed: float | None, pot_mm: float | None) -> float:
+    if typed is not None:
+        return typed
+    return pot_mm - POT_RIM_MM if pot_mm is not None else 5.0
 
 
 _SAME_LENGTHS = (

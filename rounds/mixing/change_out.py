@@ -48,11 +48,7 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
     if refusals:
         raise Refused(refusals[0].text, refusals[0].instead)
     cautions = tuple(dict.fromkeys(caution for step in plan.steps for caution in step.cautions))
-    figures: dict[str, float] = {}
-    for step in plan.steps:
-        if step.amount > 0.0:
-            name = f"{step.action}_{step.unit.lower()}"
-            figures[name] = figures.get(name, 0.0) + step.amount
+    figures = _poured(plan)
     mixed, resting_atm = _mixed(case, plan), math.exp(plan.stand.state.mean[RESTING])
     fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c, resting_atm)
     rest_ml = _rest_ml(case, plan, mixed, resting_atm)
@@ -96,3 +92,13 @@ def _rest_ml(case: Case, plan: Plan, mixed: Solution, resting_atm: float) -> flo
     litres = next(step.amount for step in plan.steps if step.action == "change_out")
     middle = sum(case.stage.ph) / 2.0
     return dose_for_ph(mixed, middle, agent_of(product), case.temperature_c, litres, resting_atm)
+
+
+def _poured(plan: Plan) -> dict[str, float]:
+    """How much of what goes in altogether, by names that end in the unit."""
+    figures: dict[str, float] = {}
+    for step in plan.steps:
+        if step.amount > 0.0:
+            name = f"{step.action}_{step.unit.lower()}"
+            figures[name] = figures.get(name, 0.0) + step.amount
+    return figures

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -68,22 +68,26 @@ def due_by_day(session: Session, days: Sequence[date]) -> list[DueDays]:
     latest = dict(session.history.latest_by_item())
     today = session.now().date()
     events = events_of(session.farm, session.checklists, session.history.latest_marks().values())
-    start = min(today, days[0])
-    for day in (start + timedelta(days=n) for n in range((days[-1] - start).days + 1)):
-        for name in ROUND_STARTS:
-            at = datetime.combine(day, ROUND_HOURS[name], session.zone)
-            if at < session.now() and day == today and day not in days:
-                continue
-            for station in due_items(session.farm, session.checklists, latest, at, name, events):
-                for due in station.items:
-                    latest[station.station_id, due.item.id] = _answered(station.station_id, due.item.id, at)
-                    if day in days:
-                        key = (name, station.station_id, due.item.id)
-                        found.setdefault(key, (due.item, set()))[1].add(day)
+    for day, name in _rounds_until(days, min(today, days[0])):
+        at = datetime.combine(day, ROUND_HOURS[name], session.zone)
+        if at < session.now() and day == today and day not in days:
+            continue
+        for station in due_items(session.farm, session.checklists, latest, at, name, events):
+            for due in station.items:
+                latest[station.station_id, due.item.id] = _answered(station.station_id, due.item.id, at)
+                if day in days:
+                    key = (name, station.station_id, due.item.id)
+                    found.setdefault(key, (due.item, set()))[1].add(day)
     return [
         DueDays(station_id=station, round_name=name, item=item, days=frozenset(on))
         for (name, station, _), (item, on) in sorted(found.items(), key=_place_in(session))
     ]
+
+
+def _rounds_until(days: Sequence[date], start: date) -> Iterator[tuple[date, str]]:
+    """Every round from a first day to the last of the days."""
+    for n in range((days[-1] - start).days + 1):
+        yield from ((start + timedelta(days=n), name) for name in ROUND_STARTS)
 
 
 def _place_in(session: Session) -> Callable[[tuple[Key, Found]], tuple[int, int, int]]:

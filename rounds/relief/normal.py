@@ -48,10 +48,15 @@ def _normal(item: Item) -> str:
     if isinstance(item.well, tuple):
         return ", ".join(item.well)
     if isinstance(item.well, bool):
-        wanted = "" if item.well else "not so; "
-        return f"{wanted}{item.how}" if item.how else ("yes" if item.well else "no")
+        return _yes_or_no(item.how, well=item.well)
     if isinstance(item.well, int):
         return f"at most {item.well}" if item.well else "none"
     if item.type == "note":
         return "a note: write it down"
     return item.how or "all of them"
+
+
+def _yes_or_no(how: str, *, well: bool) -> str:
+    if how:
+        return how if well else f"not so; {how}"
+    return "yes" if well else "no"

@@ -143,7 +143,7 @@ def _manifest(data: bytes | None) -> Manifest:
         manifest = msgspec.convert(raw, Manifest, strict=True)
     except msgspec.ValidationError as error:
         raise BadInput(f"bundle.json is not as it should be: {clean_line(str(error))}.") from error
-    if not is_clean(manifest.farm) or not is_clean(manifest.person) or not is_clean(manifest.made_by):
+    if not all(map(is_clean, (manifest.farm, manifest.person, manifest.made_by))):
         raise BadInput("bundle.json holds characters that a terminal would obey.")
     return manifest
 

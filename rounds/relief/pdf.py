@@ -110,15 +110,18 @@ class _Paper:
         self._heads = ()
         self._keep(self._head_height(section) + (self._height(blocks[0], heads=True) if blocks else 0.0))
         self.heading(section.title)
-        if section.two_columns:
-            self._columns(section.lines)
-        else:
-            self.lines(section.lines, bullet="" if len(section.lines) < 4 else "- ")
+        self._lines_before(section)
         for number, block in enumerate(blocks):
             self._block(block, keep=number > 0)
         if section.after:
             self._keep(sum(self._lines_height(line, BODY_PT, "B", self.document.epw) for line in section.after) + 2.0)
             self.lines(section.after, bullet="", style="B")
+
+    def _lines_before(self, section: Section) -> None:
+        if section.two_columns:
+            self._columns(section.lines)
+        else:
+            self.lines(section.lines, bullet="" if len(section.lines) < 4 else "- ")
 
     def heading(self, text: str, size: float = HEAD_PT) -> None:
         """A line of large letters with a rule below."""
@@ -213,12 +216,15 @@ class _Paper:
         ) as table:  # fmt: skip
             if block.heads and heads:
                 table.row([self._text(head) for head in block.heads])
-            for number, row in enumerate(block.rows):
-                if block.headed and number == 0:
-                    table.row(style=bold).cell(self._text(row[0]), colspan=len(row))
-                else:
-                    self._row(table, row, first=None if block.heads else bold)
+            self._rows(table, block, bold)
         self._heads, self._page = block.heads, self.document.page
+
+    def _rows(self, table: Any, block: Grid, bold: Any) -> None:
+        for number, row in enumerate(block.rows):
+            if block.headed and number == 0:
+                table.row(style=bold).cell(self._text(row[0]), colspan=len(row))
+            else:
+                self._row(table, row, first=None if block.heads else bold)
 
     def _row(self, table: Any, cells: Sequence[str], *, first: Any) -> None:
         row = table.row()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rounds.book.entries import Check, Dose, Note, PutOff, Reading, RoundMark, Skip, entries_of, entry_of, only
 from rounds.book.entry import Entry
@@ -22,6 +23,9 @@ from rounds.units import show
 from rounds.walk.carried import carried_over
 from rounds.walk.daybook import record_text
 from rounds.walk.session import Session
+
+if TYPE_CHECKING:
+    from rounds.relief.days import DueDays
 
 QUESTION = "question to the helper"
 """The mark of a note that asks the helper something."""
@@ -88,13 +92,11 @@ def report(session: Session, first: date, last: date) -> Report:
         last=last,
         rounds=_rounds(session, records),
         not_done=_not_done(session, records, first, last),
-        off=tuple(text for record in records if (text := _off(session, record))),
+        off=tuple(filter(None, (_off(session, record) for record in records))),
         poured=tuple(_line(session, record) for record in records if isinstance(entry_of(record), Dose)),
         held=_held(session, records),
         used=_used(session, since, until),
-        notes=tuple(
-            _line(session, r) for r in records if isinstance(entry_of(r), Note | Skip | PutOff) and not _asks(r)
-        ),
+        notes=tuple(_line(session, record) for record in records if _is_told(record)),
         carried=tuple(f"{_place(session, each.station_id)}: {each.what}" for each in carried_over(session)),
         questions=tuple(_line(session, record) for record in session.history.records(since=since) if _asks(record)),
     )
@@ -119,24 +121,33 @@ def _not_done(session: Session, records: Sequence[Record], first: date, last: da
     from rounds.relief.days import days_between, due_by_day
 
     days = days_between(first, min(last, session.now().date()))
-    answered = {
+    answered = _answered(session, records)
+    walked = {(station, day) for station, _, day in answered}
+    before = replace(session, clock=lambda: datetime.combine(first, time(6), session.zone))
+    missing: Counter[str] = Counter()
+    for due in due_by_day(before, days):
+        if _is_read_daily(due):
+            missing[due.station_id] += sum((due.station_id, due.item.id, day) not in answered for day in due.days)
+        elif unwalked := sum((due.station_id, day) not in walked for day in due.days):
+            missing[due.station_id] += unwalked
+    return tuple(
+        f"{_place(session, station)}: {count} times something due" for station, count in missing.items() if count
+    )
+
+
+def _is_read_daily(due: DueDays) -> bool:
+    """Whether it is missed for itself; of all else a station that was looked at is enough."""
+    return due.item.ask == "always" and due.item.type == "reading" and due.round_name == "morning"
+
+
+def _answered(session: Session, records: Sequence[Record]) -> set[tuple[str, str, date]]:
+    """What was answered or skipped, by station, item and day; with what one "all well" answered."""
+    return {
         (entry.station, item, entry.measured_at.astimezone(session.zone).date())
         for entry in entries_of(records)
         if isinstance(entry, Reading | Check | Skip)
         for item in (entry.item, *(entry.covers if isinstance(entry, Check) else ()))
     }
-    walked = {(station, day) for station, _, day in answered}
-    before = replace(session, clock=lambda: datetime.combine(first, time(6), session.zone))
-    missing: Counter[str] = Counter()
-    for due in due_by_day(before, days):
-        for day in due.days:
-            if due.item.ask == "always" and due.item.type == "reading" and due.round_name == "morning":
-                missing[due.station_id] += (due.station_id, due.item.id, day) not in answered
-            elif (due.station_id, day) not in walked:
-                missing[due.station_id] += 1
-    return tuple(
-        f"{_place(session, station)}: {count} times something due" for station, count in missing.items() if count
-    )
 
 
 def _off(session: Session, record: Record) -> str:
@@ -157,21 +168,35 @@ def _off(session: Session, record: Record) -> str:
 
 def _held(session: Session, records: Sequence[Record]) -> tuple[str, ...]:
     """For each correction with something poured: what was foreseen, and what was read next."""
-    told, entries = [], entries_of(records)
-    last_of: dict[str | None, datetime] = {}
-    for dose in only(Dose, entries):
-        last_of[dose.correction_id] = max(dose.measured_at, last_of.get(dose.correction_id, dose.measured_at))
+    told, entries = list[str](), entries_of(records)
+    last_of = _last_doses(only(Dose, entries))
     for offer in (each for each in only(Offer, entries) if each.id in last_of):
         after = [r for r in only(Reading, entries, offer.station) if r.measured_at > last_of[offer.id]]
         for item, name, label in (("ph", "ph", "pH"), ("ec", "ec_ms_cm", "EC")):
-            span, read = offer.foreseen("mixed", name), next((r for r in after if r.item == item), None)
-            if span is not None and read is not None and read.number is not None:
-                low, _, high = span
-                told.append(
-                    f"{_place(session, offer.station)} {_when(session, read)}: {label} {read.number:.2f}, foreseen "
-                    f"{low:.2f} to {high:.2f}: {'held' if low <= read.number <= high else 'did not hold'}"
-                )
+            read = next((r for r in after if r.item == item), None)
+            told += _foreseen(session, read, offer.foreseen("mixed", name), label)
     return tuple(told)
+
+
+def _last_doses(doses: Iterable[Dose]) -> dict[str | None, datetime]:
+    """When the last dose of each correction went in."""
+    last_of: dict[str | None, datetime] = {}
+    for dose in doses:
+        last_of[dose.correction_id] = max(dose.measured_at, last_of.get(dose.correction_id, dose.measured_at))
+    return last_of
+
+
+def _foreseen(
+    session: Session, read: Reading | None, span: tuple[float, float, float] | None, label: str
+) -> Iterator[str]:
+    """Whether a reading lies where a correction foresaw it; nothing where either is missing."""
+    if span is None or read is None or read.number is None:
+        return
+    low, _, high = span
+    yield (
+        f"{_place(session, read.station)} {_when(session, read)}: {label} {read.number:.2f}, foreseen "
+        f"{low:.2f} to {high:.2f}: {'held' if low <= read.number <= high else 'did not hold'}"
+    )
 
 
 def _used(session: Session, since: datetime, until: datetime) -> tuple[str, ...]:
@@ -184,6 +209,11 @@ def _used(session: Session, since: datetime, until: datetime) -> tuple[str, ...]
         for product in session.farm.shelf.values()
         if before[product.id] - after[product.id] > 0
     )
+
+
+def _is_told(record: Record) -> bool:
+    """Whether a record is a word to the grower, and no question to the helper."""
+    return isinstance(entry_of(record), Note | Skip | PutOff) and not _asks(record)
 
 
 def _asks(record: Record) -> bool:

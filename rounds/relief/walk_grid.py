@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -49,38 +49,52 @@ def numbered(session: Session, kind: str) -> dict[str, int]:
 
 def _grids(session: Session, due: Sequence[DueDays], week: Sequence[date], name: str) -> tuple[Grid, ...]:
     """A grid for each station with several readings, and one for each run of others."""
+    morning = name == "morning"
     heads = ("", *(f"{day:%a} {day.day}" for day in week))
-    widths = (LABEL, *((100.0 - LABEL) / WEEK for _ in week))
+    empty = Grid(heads=heads, rows=(), widths=(LABEL, *[(100.0 - LABEL) / WEEK] * len(week)))
     grids: list[Grid] = []
-    for station_id in session.walk_order():
-        here = [d for d in due if d.station_id == station_id and d.days & set(week)]
-        if not here:
-            continue
-        headed = name == "morning" and sum(d.item.type == "reading" for d in here) > 1
-        station = session.farm.stations[station_id]
+    for station, here in _stations(session, due, week):
+        headed = morning and _has_several_readings(here)
         rows = _headed_rows(session, station, here, week) if headed else (_one_row(session, station, here, week),)
         if not headed and grids and not grids[-1].headed:
             rows = (*grids.pop().rows, *rows)
-        rows = rows if name == "morning" else _merged(rows)
-        grids.append(Grid(heads=heads, rows=rows, widths=widths, tall=name == "morning", headed=headed))
-    first = Grid(heads=heads, rows=((ALIVE_FIRST, *("[   ]" for _ in week)),), widths=widths)
+        grids.append(replace(empty, rows=rows if morning else _merged(rows), tall=morning, headed=headed))
+    return _alive_first(grids, replace(empty, rows=((ALIVE_FIRST, *["[   ]"] * len(week)),)))
+
+
+def _has_several_readings(due: Sequence[DueDays]) -> bool:
+    return sum(each.item.type == "reading" for each in due) > 1
+
+
+def _stations(
+    session: Session, due: Sequence[DueDays], week: Sequence[date]
+) -> Iterator[tuple[StationBase, list[DueDays]]]:
+    """The stations of the walk at which something is due in a week, with what it is."""
+    for station_id in session.walk_order():
+        here = [d for d in due if d.station_id == station_id and d.days & set(week)]
+        if here:
+            yield session.farm.stations[station_id], here
+
+
+def _alive_first(grids: list[Grid], alive: Grid) -> tuple[Grid, ...]:
+    """What is alive and running comes first, in the first grid where that has no head of its own."""
     if grids and not grids[0].headed:
-        return (replace(grids[0], rows=(*first.rows, *grids[0].rows)), *grids[1:])
-    return (first, *grids) if grids else ()
+        return (replace(grids[0], rows=(*alive.rows, *grids[0].rows)), *grids[1:])
+    return (alive, *grids) if grids else ()
 
 
 def _headed_rows(
     session: Session, station: StationBase, due: Sequence[DueDays], week: Sequence[date]
 ) -> tuple[tuple[str, ...], ...]:
     """A head, a row for each reading, one for the checks, and room for what was poured."""
-    readings = [each for each in due if each.item.type == "reading"]
-    rows = [(_title(station), *("" for _ in week))]
-    for each in readings:
+    to_write = [""] * len(week)
+    rows = [(_title(station), *to_write)]
+    for each in (each for each in due if each.item.type == "reading"):
         label = f"{_label(each.item)} {_wanted(session, station, each.item)}".strip()
         rows.append((label, *("" if day in each.days else NOT_DUE for day in week)))
     rows.append(("checks", *(_numbers(session, station, due, day) or NOT_DUE for day in week)))
     if isinstance(station, Reservoir):
-        rows.append(("poured: water L / A mL / B mL", *("" for _ in week)))
+        rows.append(("poured: water L / A mL / B mL", *to_write))
     return tuple(rows)
 
 
