@@ -58,7 +58,27 @@ def still_mixing(case: Case) -> float:
 
 def gates_for(case: Case, direction: Direction) -> Gates:
     """The gates before acid or base, the firmest first."""
-    shut = (
+    shut = _shut(case, direction)
+    if shut is not None:
+        return Gates(shut=shut)
+    unchecked = not _dipped_today(case)
+    falling = direction == "base" and falls_by_itself(case) > FALLING_PH_PER_DAY and not _roots_seen(case)
+    odd = reading_jump(case) or too_alkaline(case)
+    said = (_falling_finding(case) if falling else None, odd)
+    narrowed = any((unchecked, falling, odd is not None, case.answer.surprise is not None))
+    return Gates(
+        findings=tuple(finding for finding in said if finding is not None),
+        needs_buffer_dip=unchecked,
+        needs_roots=falling,
+        extra_ph_sd=UNCHECKED_METER_SD if unchecked else 0.0,
+        most_ph=SMALL_STEP_PH if narrowed else None,
+        doubted=doubted_ph(case) is not None,
+    )
+
+
+def _shut(case: Case, direction: Direction) -> Refusal | None:
+    """The firmest gate that is shut."""
+    return (
         _chlorine(case, direction)
         or _buffer_failed(case)
         or surprised(case)
@@ -66,22 +86,6 @@ def gates_for(case: Case, direction: Direction) -> Gates:
         or surprised_twice(case)
         or no_effect(case, direction)
         or _overshot(case, direction)
-    )
-    if shut is not None:
-        return Gates(shut=shut)
-    unchecked = not _dipped_today(case)
-    falling = direction == "base" and falls_by_itself(case) > FALLING_PH_PER_DAY and not _roots_seen(case)
-    odd = reading_jump(case) or too_alkaline(case)
-    jumped = case.answer.surprise is not None or odd is not None
-    findings = [said for said in (_falling_finding(case) if falling else None, odd) if said is not None]
-    most = [SMALL_STEP_PH] if unchecked or jumped or falling else []
-    return Gates(
-        findings=tuple(findings),
-        needs_buffer_dip=unchecked,
-        needs_roots=falling,
-        extra_ph_sd=UNCHECKED_METER_SD if unchecked else 0.0,
-        most_ph=min(most) if most else None,
-        doubted=doubted_ph(case) is not None,
     )
 
 

@@ -22,6 +22,8 @@ from rounds.farm.stations import Reservoir
 Stage = Literal["mixed", "next-morning"]
 MORNING_AFTER = timedelta(hours=10)
 """A reading at least so long after the last dose is the next morning's: most of the CO2 has left by then."""
+_CLEARLY_PH = 0.15
+_METER = "the meter is off: dip it in buffer"
 _FAR_EC = 0.1
 """So far beyond its interval a conductivity is a finding, not just a miss. [mS/cm]"""
 
@@ -72,32 +74,26 @@ def likely_causes(case: Case) -> list[str]:
     surprise = case.answer.surprise
     if surprise is None:
         return []
-    dosed = [e for e in case.ledger.events if e.what in ("dose", "water")]
-    base = bool(dosed) and isinstance(case.farm.shelf.get(dosed[-1].item), Base)
-    wanted_down = not base
-    before = [e for e in case.ledger.events if e.what == "ph" and dosed and e.at <= dosed[-1].at]
-    start = before[-1].value if before else surprise.expected
-    moved, meant = surprise.read - start, surprise.expected - start
-    causes = []
-    if _mixed_for(case, dosed[-1].at if dosed else None) < MIXING_TURNOVERS:
-        causes.append("not yet mixed")
-    if surprise.rival == "other way" or (moved * meant < 0.0 and abs(moved) > 0.15):
-        bottle = "acid instead of base" if base else "base instead of acid"
-        causes += [f"bottles swapped: {bottle}", "the meter is off: dip it in buffer"]
-    elif surprise.rival == "nothing" or (surprise.rival == "" and abs(moved) < abs(meant)):
-        weak = "water or a weak bottle instead of acid" if wanted_down else "water or a weak bottle instead of base"
-        causes += [
-            weak,
-            "pump off or a dead corner",
-            "more water in it than dipped",
-            "the meter is off: dip it in buffer",
-        ]
-    else:
-        causes += [
-            "poured twice, or cL read as mL", "a stronger bottle than entered",
-            "less water circulating than thought: dipped with the pump off", "the meter is off: dip it in buffer",
-        ]  # fmt: skip
-    return causes
+    dosed = next((e for e in reversed(case.ledger.events) if e.what in ("dose", "water")), None)
+    base = dosed is not None and isinstance(case.farm.shelf.get(dosed.item), Base)
+    before = [e.value for e in case.ledger.events if e.what == "ph" and dosed is not None and e.at <= dosed.at]
+    start = before[-1] if before else surprise.expected
+    unmixed = _mixed_for(case, dosed.at if dosed is not None else None) < MIXING_TURNOVERS
+    causes = _causes(surprise.rival, surprise.read - start, surprise.expected - start, base=base)
+    return ["not yet mixed", *causes] if unmixed else list(causes)
+
+
+def _causes(rival: str, moved: float, meant: float, *, base: bool) -> tuple[str, ...]:
+    """By what would explain the reading far better, and by how far the pH moved against how far it was meant to."""
+    if rival == "other way" or (moved * meant < 0.0 and abs(moved) > _CLEARLY_PH):
+        return f"bottles swapped: {'acid instead of base' if base else 'base instead of acid'}", _METER
+    if rival == "nothing" or (rival == "" and abs(moved) < abs(meant)):
+        weak = f"water or a weak bottle instead of {'base' if base else 'acid'}"
+        return weak, "pump off or a dead corner", "more water in it than dipped", _METER
+    return (
+        "poured twice, or cL read as mL", "a stronger bottle than entered",
+        "less water circulating than thought: dipped with the pump off", _METER,
+    )  # fmt: skip
 
 
 def ec_surprise(case: Case) -> Finding | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 
 from rounds.science.activity import debye_hueckel
 from rounds.science.constants import ANIONS, CATIONS, FORMED, HYDROGEN, MASTERS, Species, log_k_table
@@ -48,7 +49,7 @@ def forms_of(there: tuple[bool, ...], temperature_c: float) -> Forms:
     temperature_c : float
         Temperature, 0-50. [degC]
     """
-    by_anion = [[s for s in FORMED if _place(ANIONS, s.anion) == j and _can_form(s, there)] for j in _ANION_PLACES]
+    by_anion = _by_anion(there)
     chosen = tuple(s for group in by_anion for s in group)
     laws = dict.fromkeys(_law(s, temperature_c) for s in (*chosen, *MASTERS, HYDROGEN))
     order = {law: i for i, law in enumerate(laws)}
@@ -56,7 +57,9 @@ def forms_of(there: tuple[bool, ...], temperature_c: float) -> Forms:
     def of(species: Species) -> int:
         return order[_law(species, temperature_c)]
 
-    ends = [sum(len(group) for group in by_anion[: i + 1]) for i in range(len(by_anion))]
+    def of_ion(names: tuple[str, ...], name: str | None, first: int) -> int:
+        return of(_master(names, name, first)) if name else len(order)
+
     return Forms(
         species=chosen,
         ln_k=tuple(LN10 * _log_k(s, temperature_c) for s in chosen),
@@ -65,16 +68,28 @@ def forms_of(there: tuple[bool, ...], temperature_c: float) -> Forms:
         charge_squares=tuple(s.charge**2 for s in chosen),
         cations=tuple(_place(CATIONS, s.cation) for s in chosen),
         anions=tuple(_place(ANIONS, s.anion) for s in chosen),
-        spans=tuple(slice(end - len(group), end) for end, group in zip(ends, by_anion, strict=True)),
+        spans=_spans(by_anion),
         own_laws=tuple(of(s) for s in chosen),
-        cation_laws=tuple(of(_master(CATIONS, s.cation, 0)) if s.cation else len(order) for s in chosen),
-        anion_laws=tuple(of(_master(ANIONS, s.anion, len(CATIONS))) if s.anion else len(order) for s in chosen),
+        cation_laws=tuple(of_ion(CATIONS, s.cation, 0) for s in chosen),
+        anion_laws=tuple(of_ion(ANIONS, s.anion, len(CATIONS)) for s in chosen),
         hydrogen_law=of(HYDROGEN),
         laws=(*order, (0.0, 0.0, 0.0)),
     )
 
 
 _ANION_PLACES = (*range(len(ANIONS)), NONE)
+
+
+def _by_anion(there: tuple[bool, ...]) -> list[list[Species]]:
+    """What can form, by the anion that it holds."""
+    can = [species for species in FORMED if _can_form(species, there)]
+    return [[species for species in can if _place(ANIONS, species.anion) == place] for place in _ANION_PLACES]
+
+
+def _spans(groups: list[list[Species]]) -> tuple[slice, ...]:
+    """Where each group stands among all of them."""
+    ends = list(accumulate(len(group) for group in groups))
+    return tuple(slice(end - len(group), end) for end, group in zip(ends, groups, strict=True))
 
 
 def _place(names: tuple[str, ...], name: str | None) -> int:

@@ -8,7 +8,7 @@ from datetime import datetime
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
 from rounds.walk.carried import Carried, carried_over
-from rounds.walk.round import closed_today, left_open, open_round
+from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.signs import standing_alarms
 from rounds.walk.wording import date_text, round_of_day
@@ -29,26 +29,38 @@ def heading(now: datetime, name: str, *, width: int) -> str:
 
 def state(session: Session, name: str, due: Sequence[StationDue], *, width: int) -> str:
     """How many things wait, and what Enter does; then what else is open."""
-    count = sum(len(each.items) for each in due)
-    overdue = sum(item.overdue_days > 0 for each in due for item in each.items)
     of, running = len(session.farm.stations), open_round(session, name)
     closed = running is None and closed_today(session, name)
-    if width < NARROW:
-        begun = f"Since {running.started_at:%H:%M}: " if running else "Closed. " if closed else ""
-        enter = "Enter goes on." if running else "" if closed else f"Enter starts {name}."
-        late = f", {overdue} overdue" if overdue else ""
-        return _joined(f"{begun}{count} due at {len(due)} of {of}{late}.", enter, *_also(session, name, narrow=True))
+    say = _state_narrow if width < NARROW else _state_wide
+    return _joined(*say(name, due, of, running, closed=closed), *_also(session, name, narrow=width < NARROW))
+
+
+def _state_narrow(
+    name: str, due: Sequence[StationDue], of: int, running: Round | None, *, closed: bool
+) -> tuple[str, ...]:
+    count, overdue = _counted(due)
+    begun = f"Since {running.started_at:%H:%M}: " if running else "Closed. " if closed else ""
+    enter = "Enter goes on." if running else "" if closed else f"Enter starts {name}."
+    return f"{begun}{count} due at {len(due)} of {of}{f', {overdue} overdue' if overdue else ''}.", enter
+
+
+def _state_wide(
+    name: str, due: Sequence[StationDue], of: int, running: Round | None, *, closed: bool
+) -> tuple[str, ...]:
+    count, overdue = _counted(due)
     waiting = f"{count} things due at {len(due)} of {of} stations" + (f", {overdue} of them overdue" if overdue else "")
-    also = _also(session, name, narrow=False)
     if not count:
         waiting = f"Nothing {'more ' if running or closed else ''}is due"
-    if running is not None and not count:
-        return _joined(f"Started {running.started_at:%H:%M}. {waiting}. Enter goes on.", *also)
     if running is not None:
-        return _joined(f"Started {running.started_at:%H:%M}. Still {waiting}. Enter takes it up again.", *also)
-    if closed:
-        return _joined(f"This {name}'s round is closed. {waiting}.", *also)
-    return _joined(f"{waiting}. Enter starts the {name} round.", *also)
+        on = f"Still {waiting}. Enter takes it up again." if count else f"{waiting}. Enter goes on."
+        return (f"Started {running.started_at:%H:%M}. {on}",)
+    return (f"This {name}'s round is closed. {waiting}." if closed else f"{waiting}. Enter starts the {name} round.",)
+
+
+def _counted(due: Sequence[StationDue]) -> tuple[int, int]:
+    """How many things wait, and how many of them too long."""
+    items = [item for each in due for item in each.items]
+    return len(items), sum(item.overdue_days > 0 for item in items)
 
 
 def first_lines(session: Session) -> list[str]:
