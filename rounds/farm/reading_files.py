@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from collections.abc import Collection, Iterable
 from datetime import date, datetime, time
 from pathlib import Path
@@ -11,7 +12,6 @@ from typing import Any, TypeVar
 import msgspec
 
 from rounds.farm.farm import Mistake
-from rounds.farm.toml_slips import Slip, read_tables
 
 T = TypeVar("T")
 _WORDS = {
@@ -38,16 +38,27 @@ class MistakeList(list[Mistake]):
 def read_toml(path: Path, mistakes: MistakeList) -> dict[str, Any]:
     """The tables of a TOML file; an empty one, with a mistake noted, where it cannot be read."""
     try:
-        read = read_tables(path.read_bytes())
+        data = path.read_bytes()
     except FileNotFoundError:
         mistakes.unreadable(path.name, "is missing", "put it into the farm folder")
     except OSError as error:
         mistakes.unreadable(path.name, "can't be opened", error.strerror or "the disk refuses")
     else:
-        if not isinstance(read, Slip):
-            return read
-        where = f"line {read.line}, column {read.column}"
-        mistakes.unreadable(path.name, "can't be read", read.how, where=where, picture=read.picture)
+        return _tables(path.name, data, mistakes)
+    return {}
+
+
+def _tables(name: str, data: bytes, mistakes: MistakeList) -> dict[str, Any]:
+    try:
+        return tomllib.loads(data.decode("utf-8-sig"))
+    except (ValueError, RecursionError):
+        from rounds.farm.toml_slips import Slip, read_tables  # not needed where all is well
+
+        read = read_tables(data)
+    if not isinstance(read, Slip):
+        return read
+    where = f"line {read.line}, column {read.column}"
+    mistakes.unreadable(name, "can't be read", read.how, where=where, picture=read.picture)
     return {}
 
 
