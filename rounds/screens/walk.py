@@ -26,9 +26,6 @@ from rounds.walk.signs import signs_today
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
-SOON_S = 0.1
-"""How long after the first paint the record is read back for what went in alone. [s]"""
-
 
 class Stations(OptionList):
     """The stations; Enter starts the walk."""
@@ -151,7 +148,7 @@ class WalkScreen(Screen[None]):
             self._first = first_lines(self.session)
         self.query_one("#state", Static).update(Content("\n".join([*self._first, text])))
         if not self._months_are_open:
-            self.set_timer(SOON_S, self._open_months)
+            self.call_after_refresh(self._open_months)
 
     @work(thread=True)
     def _open_months(self) -> None:
