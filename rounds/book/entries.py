@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from rounds.book.actions import FED, WATER
 from rounds.book.amounts import litres_per, number
-from rounds.book.entry import Entry, RecordLike
-from rounds.book.offered import Offer
+from rounds.book.entry import TYPES, Entry, RecordLike
+from rounds.book.offered import Offer as Offer  # bound to its kind with the others
 
 
-class Reading(Entry):
+class Reading(Entry, kind="reading"):
     """A measured value."""
 
     __slots__ = ()
@@ -28,7 +28,7 @@ class Reading(Entry):
         return number(self.record.data.get("temperature_c"))
 
 
-class Check(Entry):
+class Check(Entry, kind="check"):
     """Something that was looked at; an "all well" covers several."""
 
     __slots__ = ()
@@ -61,11 +61,10 @@ class _OfCorrection(Entry):
         return found if isinstance(found, int) and not isinstance(found, bool) else None
 
 
-class Dose(_OfCorrection):
+class Dose(_OfCorrection, kind="dose"):
     """Something that was poured in, drained off or renewed."""
 
     __slots__ = ()
-    touches = frozenset({"level", "composition", "stock"})
 
     @property
     def litres(self) -> float:
@@ -110,19 +109,19 @@ class Dose(_OfCorrection):
         return self.action in FED
 
 
-class Done(_OfCorrection):
+class Done(_OfCorrection, kind="step"):
     """A step of a correction that has no amount."""
 
     __slots__ = ()
 
 
-class PutOff(_OfCorrection):
+class PutOff(_OfCorrection, kind="put-off"):
     """A correction that was left for later."""
 
     __slots__ = ()
 
 
-class GivenUp(_OfCorrection):
+class GivenUp(_OfCorrection, kind="given-up"):
     """The other half of A and B, which will not be poured, with the reason."""
 
     __slots__ = ()
@@ -133,13 +132,13 @@ class GivenUp(_OfCorrection):
         return self._texts("doses")
 
 
-class Overtaken(_OfCorrection):
+class Overtaken(_OfCorrection, kind="overtaken"):
     """A correction that something else overtook."""
 
     __slots__ = ()
 
 
-class RecheckDone(_OfCorrection):
+class RecheckDone(_OfCorrection, kind="recheck-done"):
     """A recheck that somebody closed by hand."""
 
     __slots__ = ()
@@ -150,13 +149,13 @@ class RecheckDone(_OfCorrection):
         return self._text("stage") or ""
 
 
-class Skip(Entry):
+class Skip(Entry, kind="skip"):
     """A station or an item that was left out."""
 
     __slots__ = ()
 
 
-class Note(Entry):
+class Note(Entry, kind="note"):
     """A note."""
 
     __slots__ = ()
@@ -168,14 +167,13 @@ class Note(Entry):
         return found
 
 
-class Count(Entry):
+class Count(Entry, kind="stock"):
     """What was counted on the shelf, or delivered."""
 
     __slots__ = ()
-    touches = frozenset({"stock"})
 
 
-class RoundMark(Entry):
+class RoundMark(Entry, kind="round"):
     """The start or the end of a round."""
 
     __slots__ = ()
@@ -191,7 +189,7 @@ class RoundMark(Entry):
         return self._texts("open")
 
 
-class Seen(Entry):
+class Seen(Entry, kind="seen"):
     """A slow change that the grower has looked at."""
 
     __slots__ = ()
@@ -202,7 +200,7 @@ class Seen(Entry):
         return self.record.data.get("put_right") is True
 
 
-class Event(Entry):
+class Event(Entry, kind="event"):
     """Something that happened: a storm, a delivery."""
 
     __slots__ = ()
@@ -219,18 +217,12 @@ class Unknown(Entry):
         return frozenset(self._texts("touches"))
 
 
-KINDS: Mapping[str, type[Entry]] = {
-    "reading": Reading, "check": Check, "dose": Dose, "step": Done, "correction": Offer, "put-off": PutOff,
-    "overtaken": Overtaken, "recheck-done": RecheckDone, "skip": Skip, "note": Note, "stock": Count,
-    "given-up": GivenUp, "round": RoundMark, "seen": Seen, "event": Event,
-}  # fmt: skip
-"""Every kind of record and what it is read as."""
 E = TypeVar("E", bound=Entry)
 
 
 def entry_of(record: RecordLike) -> Entry:
     """One record, typed."""
-    return KINDS.get(record.kind, Unknown)(record)
+    return TYPES.get(record.kind, Unknown)(record)
 
 
 def entries_of(records: Iterable[RecordLike | Entry]) -> list[Entry]:

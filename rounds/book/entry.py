@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, ClassVar, Literal, Protocol
+from typing import Any, ClassVar, Protocol
 
 from rounds.book.amounts import number
-
-Touches = Literal["level", "composition", "stock", "flock"]
-"""What a line may change of the farm itself, beside telling of it."""
+from rounds.record_kinds import KINDS, Touches
 
 
 class RecordLike(Protocol):
@@ -37,11 +35,24 @@ class RecordLike(Protocol):
     def data(self) -> Mapping[str, Any]: ...
 
 
+TYPES: dict[str, type[Entry]] = {}
+"""What a record of each kind is read as; `rounds.book.entries` has all of them."""
+
+
 class Entry:
     """One line of the record."""
 
     __slots__ = ("record",)
-    touches: ClassVar[frozenset[str]] = frozenset()
+    kind: ClassVar[str] = ""
+    """Its name in `rounds.record_kinds.KINDS`; empty for what several kinds have in common."""
+    touches: ClassVar[frozenset[Touches]] = frozenset()
+
+    def __init_subclass__(cls, kind: str = "") -> None:
+        """Bind the class to its row of the table; a kind without a row is a mistake in the program."""
+        super().__init_subclass__()
+        if kind:
+            cls.kind, cls.touches = kind, KINDS[kind].touches
+            TYPES[kind] = cls
 
     def __init__(self, record: RecordLike) -> None:
         self.record = record

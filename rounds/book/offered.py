@@ -33,7 +33,7 @@ class PlannedStep:
         return self.action in MEASURED
 
 
-class Offer(Entry):
+class Offer(Entry, kind="correction"):
     """A correction as it was offered."""
 
     __slots__ = ()

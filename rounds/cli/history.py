@@ -10,19 +10,20 @@ from typing import TYPE_CHECKING, Any
 from rounds.cli.farm_arguments import add_farm, open_session, read_day
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
+from rounds.record_kinds import KINDS
 from rounds.walk.daybook import record_text
 
 if TYPE_CHECKING:
     from rounds.history.record import Record
     from rounds.walk.session import Session
 
-_KEYS = """
+_KEYS = f"""
 form               "rounds-history"
 version            1
 records            a field that is empty is left out
   id, format, device, seq
   lamport          orders the records of several devices
-  kind             reading, check, dose, note, ...
+  kind             {", ".join([*KINDS][:4])}, ...
   measured_at, entered_at
   [station]        left out for the farm as a whole
   [item], [value], [unit]

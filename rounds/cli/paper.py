@@ -8,6 +8,7 @@ from typing import Any
 from rounds.cli.farm_arguments import print_json
 from rounds.errors import BadInput, NotFound
 from rounds.history.paper_log import Column, Mapping, apply, preview
+from rounds.record_kinds import KINDS
 from rounds.walk.session import Session
 
 EXAMPLE = """A mapping is a small TOML file:
@@ -55,6 +56,10 @@ def _mapping(session: Session, path: Path) -> Mapping:
     try:
         raw: dict[str, Any] = tomllib.loads(_text(path))
         columns = tuple(msgspec.convert(raw.pop("columns", []), list[Column]))
-        return msgspec.convert({"zone": session.zone, **raw, "columns": columns}, Mapping)
+        mapping = msgspec.convert({"zone": session.zone, **raw, "columns": columns}, Mapping)
     except (tomllib.TOMLDecodeError, msgspec.ValidationError, TypeError) as error:
         raise BadInput(f"{path}: {error}.", EXAMPLE) from error
+    unknown = next((kind for kind in (column.kind for column in columns) if kind not in KINDS), None)
+    if unknown is not None:
+        raise BadInput(f"{path}: there is no record of the kind “{unknown[:40]}”.", f"Expected: {', '.join(KINDS)}.")
+    return mapping

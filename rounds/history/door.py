@@ -11,12 +11,10 @@ import msgspec
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.record import FORMAT, Record, check_time, clean_json
 from rounds.history.shapes import (
-    KEPT_WITHOUT_VALUE,
-    LARGEST_AMOUNT,
-    LARGEST_READING,
-    POURED_UNITS,
     are_usual,
+    counts_without_value,
     is_deep,
+    is_usual_value,
     odd_keys,
     odd_value,
     without,
@@ -94,19 +92,10 @@ def is_newer(doc: Mapping[str, JSON]) -> bool:
     return isinstance(version, int) and version > FORMAT
 
 
-_USUAL_ANSWERS = frozenset({float, bool, type(None)})
-
-
 def _is_usual(record: Record) -> bool:
     """Tell quickly that a record holds what its kind promises; where it cannot tell, say no."""
-    value, kind = record.value, record.kind
-    if kind == "reading" or kind == "dose":
-        low, high = (-LARGEST_READING, LARGEST_READING) if kind == "reading" else (0.0, LARGEST_AMOUNT)
-        fits = type(value) is float and low <= value <= high and (kind == "reading" or record.unit in POURED_UNITS)
-    else:
-        fits = type(value) in _USUAL_ANSWERS and (kind == "check" or kind == "step")
     return (
-        fits
+        is_usual_value(record.kind, record.value, record.unit)
         and 1970 < record.measured_at.year < 2199
         and 1970 < record.entered_at.year < 2199
         and (not record.data or are_usual(record.data))
@@ -122,7 +111,7 @@ def _as_promised(record: Record, odd: str) -> tuple[Record | None, str]:
         return None, _told(record, "its time is outside the years 1970 to 2199", _PASSED_OVER)
     told = [odd] if odd else []
     wrong = "" if record.void else odd_value(record.kind, record.value, record.unit)
-    if wrong and record.kind not in KEPT_WITHOUT_VALUE:
+    if wrong and not counts_without_value(record.kind):
         return None, _told(record, wrong, _PASSED_OVER)
     if wrong:
         told.append(wrong)

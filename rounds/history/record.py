@@ -30,7 +30,7 @@ class Draft(msgspec.Struct, frozen=True, kw_only=True):
     """What somebody wants to have written down; the history adds who wrote it, in which order, and when."""
 
     kind: str
-    """One lower-case word: reading, check, dose, correction, recheck, note, round, skip, stock, answer ..."""
+    """One lower-case word: a name of `rounds.record_kinds.KINDS`, or one of a newer version."""
     measured_at: datetime
     station: str = ""
     """Station id; empty for the farm as a whole."""

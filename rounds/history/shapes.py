@@ -10,6 +10,8 @@ from typing import Annotated, Any
 
 import msgspec
 
+from rounds.record_kinds import KINDS, Promise
+
 JSON = Any
 Number = Annotated[float, msgspec.Meta(ge=-1e9, le=1e9)]
 Share = Annotated[float, msgspec.Meta(ge=-1e4, le=1e4)]
@@ -111,6 +113,7 @@ class _Data(msgspec.Struct):
     input: _Input | None = None
     prediction: _Prediction | None = None
     steps: list[_Step] = []
+    touches: list[str] = []
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}
@@ -121,6 +124,7 @@ POURED_UNITS = frozenset({None, "", "mL", "L", "g", "kg"})
 LARGEST_AMOUNT = 1e6
 """No more than this was ever poured or counted in one go. [the record's unit]"""
 LARGEST_READING = 1e9
+_USUAL_ANSWERS = frozenset({float, bool, type(None)})
 
 
 def odd_keys(data: dict[str, JSON]) -> list[str]:
@@ -154,12 +158,26 @@ def odd_value(kind: str, value: JSON, unit: str | None) -> str:
     >>> odd_value("dose", 12.5, "mL"), odd_value("dose", "much", "mL")
     ('', 'its amount is not a number from 0 to 1,000,000')
     """
-    check = _VALUES.get(kind)
+    known = KINDS.get(kind)
+    check = _VALUES.get(known.value) if known is not None else None
     return check(value, unit) if check is not None else ""
 
 
-KEPT_WITHOUT_VALUE = frozenset({"dose"})
-"""Kinds that count even if nobody knows their value: something was poured. All others are then left out."""
+def counts_without_value(kind: str) -> bool:
+    """Tell whether a record counts even if nobody knows its value, as where something was poured."""
+    known = KINDS.get(kind)
+    return known is not None and known.counts_without_value
+
+
+def is_usual_value(kind: str, value: JSON, unit: str | None) -> bool:
+    """Tell quickly that a value holds what its kind promises; where it cannot tell, say no."""
+    known = KINDS.get(kind)
+    promise = known.value if known is not None else None
+    if promise == "a number":
+        return type(value) is float and -LARGEST_READING <= value <= LARGEST_READING
+    if promise == "an amount poured":
+        return type(value) is float and 0.0 <= value <= LARGEST_AMOUNT and unit in POURED_UNITS
+    return (promise == "an answer" or promise == "anything") and type(value) in _USUAL_ANSWERS
 
 
 def _dose(value: JSON, unit: str | None) -> str:
@@ -188,8 +206,9 @@ def _round(value: JSON, _: str | None) -> str:
     return "" if value in ("started", "closed") else "it says neither started nor closed"
 
 
-_VALUES: dict[str, Callable[[JSON, str | None], str]] = {
-    "reading": _reading, "check": _check, "dose": _dose, "stock": _stock, "round": _round,
+_VALUES: dict[Promise, Callable[[JSON, str | None], str]] = {
+    "a number": _reading, "an answer": _check, "an amount poured": _dose, "an amount": _stock,
+    "started or closed": _round,
 }  # fmt: skip
 
 

@@ -20,6 +20,7 @@ from rounds.history import Draft, History
 from rounds.history.check import check
 from rounds.history.journal import parse
 from rounds.history.repair import repair
+from rounds.record_kinds import KINDS
 from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 
@@ -58,6 +59,10 @@ def handed_over(capsys: pytest.CaptureFixture[str], farm: Path) -> None:
     said(capsys, "relief", str(farm), "--bundle", str(bundle))
     assert "records" in said(capsys, "open", str(bundle), str(farm.parent / "opened"))
     assert "due" in said(capsys, "due", str(farm.parent / "opened"))
+
+
+def test_every_kind_of_the_table_is_made_odd(true_docs: Docs) -> None:
+    assert {doc["kind"] for doc in true_docs} == set(KINDS)
 
 
 @pytest.mark.parametrize("seed", range(3))

@@ -15,6 +15,8 @@ from rounds.farm.stations import Reservoir
 from rounds.history.ids import uuid7
 from rounds.history.journal import opened, sealed
 from rounds.history.record import Draft
+from rounds.history.shapes import _KEYS
+from rounds.record_kinds import KINDS
 from rounds.walk.carrying_out import record_step
 from rounds.walk.conversation import Conversation
 from rounds.walk.guide import Guide
@@ -58,18 +60,29 @@ def lay_out(folder: Path, now: datetime) -> None:
         moment[0] = now - timedelta(minutes=20)
         _walk(session, moment, ph=6.8, steps=1)
         at = {"measured_at": now - timedelta(minutes=9), "person": "ada"}
+        walked = {record.kind for record in session.history.records()}
         session.save(
-            Draft(kind="event", item="storm", note="a storm", **at),
-            Draft(kind="put-off", station="ch-1", note="later", data={"correction": "0"}, **at),
-            Draft(kind="skip", station="hens", note="no time", **at),
-            Draft(kind="note", station="ch-1", note="a note", **at),
-            Draft(kind="stock", item="leaf-a", value=7.0, unit="L", data={"why": "counted"}, **at),
-            Draft(kind="seen", station="ch-1", item="slow:flow", data={"put_right": False, "figure": "value"}, **at),
-            Draft(kind="recheck-done", station="res-1", data={"correction": "0", "stage": "mixed"}, **at),
-            Draft(kind="overtaken", station="res-1", data={"correction": "0"}, **at),
-            Draft(kind="reading", station="res-1", item="buffer", value=7.02, data={"buffer": 7.0}, **at),
-            Draft(kind="round", item="dusk", value="closed", round_id="2026-01-01-dusk", data={"open": ["hens"]}, **at),
+            *(Draft(kind=kind, **RARE[kind], **at) for kind in KINDS if kind not in walked),
+            *(Draft(**more, **at) for more in BESIDES),
         )
+
+
+RARE: dict[str, dict[str, Any]] = {
+    "event": {"item": "storm", "note": "a storm"},
+    "put-off": {"station": "ch-1", "note": "later", "data": {"correction": "0"}},
+    "skip": {"station": "hens", "note": "no time"},
+    "note": {"station": "ch-1", "note": "a note"},
+    "stock": {"item": "leaf-a", "value": 7.0, "unit": "L", "data": {"why": "counted"}},
+    "seen": {"station": "ch-1", "item": "slow:flow", "data": {"put_right": False, "figure": "value"}},
+    "recheck-done": {"station": "res-1", "data": {"correction": "0", "stage": "mixed"}},
+    "overtaken": {"station": "res-1", "data": {"correction": "0"}},
+    "given-up": {"station": "res-1", "item": "leaf-b", "note": "no", "data": {"correction": "0", "doses": ["0"]}},
+}
+"""A record of each kind that those days do not write; a new kind of the table needs one here, or is walked."""
+BESIDES: tuple[dict[str, Any], ...] = (
+    {"kind": "reading", "station": "res-1", "item": "buffer", "value": 7.02, "data": {"buffer": 7.0}},
+    {"kind": "round", "item": "dusk", "value": "closed", "round_id": "2026-01-01-dusk", "data": {"open": ["hens"]}},
+)
 
 
 def _session(folder: Path, clock: Callable[[], datetime]) -> Any:
@@ -120,8 +133,8 @@ def places(doc: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
         yield from places(value, (*path, key))
 
 
-EXTRA_DATA = ("covers", "open", "correction", "step", "action", "steps", "prediction", "input", "assumed", "stage",
-              "findings", "refusals", "explain", "answer", "put_right", "buffer", "temperature_c")  # fmt: skip
+EXTRA_DATA = tuple(_KEYS)
+"""Every key of data that is looked up somewhere."""
 EXTRA_FIELDS = ("unit", "note", "typed", "meter", "round_id", "replaces", "void", "data", "marks", "value", "later")
 
 
