@@ -58,7 +58,8 @@ def correct(
     Returns
     -------
     Correction
-        Never a dose where a reading, the volume, a strength or the farm's files cannot be: then a refusal says why.
+        Never a dose where a reading, the volume, a strength or the farm's files cannot be, nor where a record of an
+        unknown kind may have changed what is in there: then a refusal says why.
 
     Raises
     ------
@@ -66,13 +67,15 @@ def correct(
         Where there is no such reservoir.
     """
     from rounds.advice.case import gathered
+    from rounds.advice.newer_record import held_back
 
     farm.reservoir(reservoir_id)
     try:
         case = gathered(farm, records, reservoir_id, readings, now)
-        return _worked_out(case)
+        found = _worked_out(case)
     except RoundsError as error:
-        return _refused(reservoir_id, readings, error)
+        found = _refused(reservoir_id, readings, error)
+    return held_back(found, farm, records, now)
 
 
 def _worked_out(case: Case) -> Correction:

@@ -207,14 +207,19 @@ class Event(Entry, kind="event"):
 
 
 class Unknown(Entry):
-    """A line of a kind that this version does not know: kept, and passed over."""
+    """A line of a kind that this version does not know: kept and shown; `rounds.book.newer` asks what it touches."""
 
     __slots__ = ()
 
     @property
-    def says_it_touches(self) -> frozenset[str]:
-        """What it says it changes: a newer version writes that beside it."""
-        return frozenset(self._texts("touches"))
+    def name(self) -> str:
+        """Its kind in words."""
+        return self.record.kind.replace("-", " ")
+
+    @property
+    def says_it_touches(self) -> frozenset[str] | None:
+        """What it says it changes, as a newer version writes it beside; None where it does not say."""
+        return frozenset(self._texts("touches")) if "touches" in self.record.data else None
 
 
 E = TypeVar("E", bound=Entry)

@@ -11,6 +11,7 @@ from rounds.cli.json_keys import tell_keys
 from rounds.walk.carried import carried_over
 from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.missing import missing_lines
+from rounds.walk.newer_records import newer_lines
 from rounds.walk.round import closed_today, current_round, left_open
 from rounds.walk.session import Session
 
@@ -39,7 +40,7 @@ left_open          rounds of an earlier day that nobody closed
   round, day
 mistakes           sentences: what is wrong in the farm's files
 left_out           ids of stations left out because of a mistake
-missing            sentences: what is missing
+missing            sentences: what is missing, and where nothing is poured
 """
 
 
@@ -79,7 +80,7 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
         "left_open": [{"round": walk.name, "day": walk.day.isoformat()} for walk in left_open(session)],
         "mistakes": [mistake.told for mistake in session.mistakes],
         "left_out": list(session.farm.left_out),
-        "missing": missing_lines(session),
+        "missing": [*missing_lines(session), *newer_lines(session)],
     }
 
 

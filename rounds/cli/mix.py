@@ -102,8 +102,9 @@ def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     from rounds.mixing.drinking import Drinking, drinking_rate
     from rounds.mixing.top_up import top_up_sheet, top_up_tank
     from rounds.walk.helpers_sheets import refuse_beyond_limits
+    from rounds.walk.newer_records import refuse_what_is_not_known
 
-    session.farm.reservoir(args.reservoir)
+    refuse_what_is_not_known(session, args.reservoir)
     records = _records(session)
     if args.litres_per_day is not None:
         if not 0.0 < args.litres_per_day <= 100_000.0:

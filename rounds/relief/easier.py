@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from rounds.book.entries import Dose, entries_of, only
+from rounds.book.newer import standing
 from rounds.book.stock import stock_now
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
@@ -17,6 +18,7 @@ from rounds.mixing.drinking import drinking_rate
 from rounds.mixing.sheet import MixSheet
 from rounds.mixing.top_up import top_up_sheet, top_up_tank
 from rounds.relief.sheet import Relief, records_for_doses
+from rounds.walk.newer_records import refuse_what_is_not_known
 from rounds.walk.session import Session
 
 FIT_DAYS = 14
@@ -50,7 +52,9 @@ def _of(session: Session, relief: Relief, reservoir: Reservoir, records: Sequenc
     farm, today = session.farm, session.now().date()
     limits = farm.limits.helper
     tank = change_out = bottles = None
+    unknown = standing(farm, reservoir, records)
     try:
+        refuse_what_is_not_known(session, reservoir.id)
         drinking = drinking_rate(farm, records, reservoir.id, session.now())
         stock = stock_now(farm, records)
         tank = top_up_sheet(top_up_tank(farm, reservoir.id, len(relief.days), drinking, stock, today))
@@ -62,7 +66,7 @@ def _of(session: Session, relief: Relief, reservoir: Reservoir, records: Sequenc
     except RoundsError as error:
         said.append(f"No change-out: {error.sentence} {error.hint}".strip())
     feed = farm.feeds[reservoir.feed]
-    if {feed.part_a, feed.part_b} <= set(limits.products):
+    if {feed.part_a, feed.part_b} <= set(limits.products) and not unknown:
         bottles = bottles_for(farm, reservoir.id, len(relief.days), today, limits.step_ml, limits.day_ml)
     return Easier(reservoir=reservoir, tank=tank, change_out=change_out, bottles=bottles, said=tuple(said))
 

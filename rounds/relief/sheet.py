@@ -20,6 +20,7 @@ from rounds.relief.tables import DoseTable, dose_table
 from rounds.relief.walk_grid import walk_sections
 from rounds.relief.words import FIRST_OF_ALL, MUST_NOTS, all_cautions, emergencies
 from rounds.walk.missing import missing_lines
+from rounds.walk.newer_records import before
 from rounds.walk.session import Session
 
 RECORD_DAYS = 60
@@ -119,7 +120,8 @@ def records_for_doses(session: Session) -> Sequence[Record]:
     """The records that doses are worked out from, as the app does."""
     counted = [product.counted_on for product in session.farm.shelf.values()]
     first = datetime.combine(min(counted, default=session.now().date()), time(), session.zone)
-    return session.history.records(since=min(first, session.now() - timedelta(days=RECORD_DAYS)))
+    since = min(first, session.now() - timedelta(days=RECORD_DAYS))
+    return [*before(session, since), *session.history.records(since=since)]
 
 
 def moment_of(session: Session, first: date) -> datetime:

@@ -19,6 +19,7 @@ from rounds.book.actions import POURED
 from rounds.book.composition import agent_of, feed_known
 from rounds.book.entries import Count, Dose, Reading, entries_of, entry_of, only
 from rounds.book.entry import RecordLike
+from rounds.book.newer import INSTEAD, standing, told
 from rounds.book.offer import Correction, Readings, Step
 from rounds.errors import BadInput, Refused, RoundsError
 from rounds.farm.farm import Farm
@@ -109,9 +110,13 @@ def dose_table(
     NotFound
         Where there is no such reservoir.
     Refused
-        Where a strength is not known, or nothing can be worked out.
+        Where a strength is not known, where a record of an unknown kind may have changed what is in there, or where
+        nothing can be worked out.
     """
     reservoir = farm.reservoir(reservoir_id)
+    unknown = standing(farm, reservoir, records)
+    if unknown:
+        raise Refused(f"There is no dose table for {reservoir.name}: {told(unknown[-1], at)}.", INSTEAD)
     stage = farm.stage_of(reservoir)
     allowed = _allowed(farm, reservoir)
     view = helpers_view(farm, _of_interest(farm, records, reservoir), reservoir_id, at)

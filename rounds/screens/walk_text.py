@@ -64,10 +64,12 @@ def _counted(due: Sequence[StationDue]) -> tuple[int, int]:
 
 
 def first_lines(session: Session) -> list[str]:
-    """What stands above all else, and where Enter leads first: A or B that went in alone."""
+    """What stands above all else, and where Enter leads first: A or B that went in alone; where nothing is poured."""
     from rounds.walk.half_pairs import half_pairs, pair_text  # not needed before the first paint
+    from rounds.walk.newer_records import newer_lines  # as above
 
-    return [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
+    alone = [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
+    return [*alone, *(f"! {text}" for text in newer_lines(session))]
 
 
 def carried_lines(session: Session, corrections: Sequence[str], *, width: int) -> list[str]:

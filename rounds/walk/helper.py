@@ -15,6 +15,7 @@ import msgspec
 from rounds.book.entries import Count, Dose, entries_of, entry_of, only
 from rounds.book.entry import RecordLike
 from rounds.book.half_pair import SHORT, half_pair
+from rounds.book.newer import CODE as NEWER
 from rounds.book.offer import Correction, Finding, Readings, Refusal, Step
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.farm.farm import Farm
@@ -191,6 +192,8 @@ def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
 
 
 def _reworded(refusal: Refusal, view: HelperView) -> Refusal:
+    if refusal.code == NEWER:
+        return replace(_call(refusal.text), code=NEWER)
     if refusal.code in _NOT_THEIRS and (refusal.code != "out-of-stock" or refusal.moves_ph):
         low, high = view.whole.stage_of(view.whole.reservoir(view.reservoir_id)).ph
         return _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")

@@ -10,6 +10,7 @@ from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.fresh import fresh_records, readings_of
 from rounds.walk.half_pairs import half_pair_at, pair_records
+from rounds.walk.newer_records import before
 from rounds.walk.open_corrections import OpenCorrection, opened
 from rounds.walk.session import Session
 
@@ -24,7 +25,8 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
     from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
 
     records = _advice_records(session)
-    records = [*pair_records(session, reservoir_id, _begin_of(session, records)), *records]
+    begin = _begin_of(session, records)
+    records = [*pair_records(session, reservoir_id, begin), *before(session, begin), *records]
     if session.is_helper:
         from rounds.walk.helper import helpers_correction
 

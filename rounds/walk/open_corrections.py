@@ -12,6 +12,7 @@ from rounds.book.entry import Entry
 from rounds.book.offered import Offer, PlannedStep
 from rounds.farm.stations import Reservoir
 from rounds.walk.fresh import FRESH_H, fresh_records
+from rounds.walk.newer_records import newer_records
 from rounds.walk.session import Session
 
 FAR_MORE = 1.5
@@ -124,7 +125,15 @@ def _still_holds(session: Session, offer: Offer, correction: OpenCorrection, ent
     doses = only(Dose, entries, offer.station)
     others = [dose for dose in doses if dose.correction_id != offer.id and dose.measured_at > offer.measured_at]
     is_fresh = session.now() - _waited_until(correction) <= timedelta(hours=FRESH_H)
-    return is_fresh and not others and not _is_someone_elses(session, offer) and _same_readings(session, offer)
+    if not is_fresh or others or _is_someone_elses(session, offer) or not _same_readings(session, offer):
+        return False
+    return _renews(correction) or not newer_records(session, session.farm.reservoir(offer.station))
+
+
+def _renews(correction: OpenCorrection) -> bool:
+    """Whether it begins with a change-out, which ends what a record of an unknown kind may tell of."""
+    first = next((step for step in correction.steps if step.is_measured), None)
+    return first is not None and first.action == "change_out"
 
 
 def _waited_until(correction: OpenCorrection) -> datetime:
