@@ -193,7 +193,7 @@ class RoundsApp(KeysInTurn):
 
     def look_around(self) -> None:
         """Every few seconds: what another window, process or device has written."""
-        if self.session.history.refresh() and isinstance(self.screen, WalkScreen):
+        if self.session.gate.refresh() and isinstance(self.screen, WalkScreen):
             self.screen.renew()
         self.mixing.look()
 

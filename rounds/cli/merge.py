@@ -36,7 +36,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Preview, ask, take in."""
-    from rounds.history.merge import apply, preview
+    from rounds.history.merge import preview
     from rounds.relief.opening import is_bundle
     from rounds.relief.taking_back import returned
 
@@ -44,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     with session.history as history:
         found = returned(session, args.other) if is_bundle(args.other) else preview(history, args.other)
         wanted = not args.preview and (args.yes or _asked(found.sentences, len(found.new), as_json=args.json))
-        taken = apply(history, found) if wanted else 0
+        taken = session.gate.merge(found) if wanted else 0
     if args.json:
         print_json(
             {

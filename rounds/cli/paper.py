@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from rounds.cli.farm_arguments import print_json
 from rounds.errors import BadInput, NotFound
-from rounds.history.paper_log import Column, Mapping, apply, preview
+from rounds.history.paper_log import Column, Mapping, preview
 from rounds.record_kinds import KINDS
 from rounds.walk.session import Session
 
@@ -25,8 +26,9 @@ def take_in(session: Session, table: Path, mapping: Path | None, *, confirmed: b
     """Show what a table holds, and write it down where that was confirmed."""
     if mapping is None:
         raise BadInput("--import needs to know which column is what.", f"Give --mapping TOML. {EXAMPLE}")
-    paper = preview(session.history, _text(table), _mapping(session, mapping))
-    written = apply(session.history, paper) if confirmed else 0
+    judge = partial(session.gate.ask, by=session.person)
+    paper = preview(session.history, _text(table), _mapping(session, mapping), judge)
+    written = session.gate.write_many(paper.drafts, by=session.person) if confirmed else 0
     if as_json:
         print_json(
             {"sentences": list(paper.sentences), "new": len(paper.drafts), "known": paper.known, "written": written}

@@ -1,7 +1,7 @@
 """Old paper logs, typed into a table at some time, taken over with a mapping: seen first, then written as a whole."""
 
 import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from io import StringIO
@@ -75,8 +75,15 @@ class PaperPreview:
     sentences: tuple[str, ...]
 
 
-def preview(history: History, text: str, mapping: Mapping) -> PaperPreview:
+def preview(
+    history: History, text: str, mapping: Mapping, judge: Callable[[Draft], None] = lambda _: None
+) -> PaperPreview:
     """Read a table; nothing is written.
+
+    Parameters
+    ----------
+    judge : callable
+        Raises `BadInput` for what cannot be: that cell is refused, the others are not.
 
     Raises
     ------
@@ -87,7 +94,7 @@ def preview(history: History, text: str, mapping: Mapping) -> PaperPreview:
     drafts: list[Draft] = []
     refused: list[RefusedCell] = []
     for number, row in rows:
-        _read_row(number, row, mapping, drafts, refused)
+        _read_row(number, row, mapping, judge, drafts, refused)
     known = _known(history, drafts)
     new = tuple(draft for draft in drafts if _what(draft) not in known)
     return PaperPreview(
@@ -127,7 +134,12 @@ def _check_headings(headings: Sequence[str], mapping: Mapping) -> None:
 
 
 def _read_row(
-    number: int, row: dict[str, str], mapping: Mapping, drafts: list[Draft], refused: list[RefusedCell]
+    number: int,
+    row: dict[str, str],
+    mapping: Mapping,
+    judge: Callable[[Draft], None],
+    drafts: list[Draft],
+    refused: list[RefusedCell],
 ) -> None:
     try:
         moment = _moment(row, mapping)
@@ -139,7 +151,9 @@ def _read_row(
         if typed.lower() in _MISSING:
             continue
         try:
-            drafts.append(_draft(row, typed, moment, column, mapping))
+            draft = _draft(row, typed, moment, column, mapping)
+            judge(draft)
+            drafts.append(draft)
         except BadInput as error:
             refused.append(RefusedCell(row=number, heading=column.heading, sentence=str(error)))
 

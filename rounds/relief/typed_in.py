@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
+from rounds.book.entries import Dose, only
+from rounds.book.gate import entry_of_draft
 from rounds.checklist.due import DueItem
 from rounds.errors import BadInput
 from rounds.farm.model import Person
@@ -14,6 +16,7 @@ from rounds.history.record import Draft, Record
 from rounds.relief.days import DueDays, due_by_day
 from rounds.units import parse_number
 from rounds.walk.helper import beyond_limit
+from rounds.walk.permission import BEYOND
 from rounds.walk.session import Session
 from rounds.walk.stops import ItemLine, Stop
 from rounds.walk.visit import Visit
@@ -75,21 +78,25 @@ def pour(session: Session, reservoir: Reservoir, text: str, at: datetime) -> tup
     feed = session.farm.feeds[reservoir.feed]
     named = zip(("top_up", "concentrate_a", "concentrate_b"), (reservoir.waters[0], feed.part_a, feed.part_b),
                 ("L", "mL", "mL"), amounts, strict=False)  # fmt: skip
-    drafts = [_dose(session, reservoir, *each, at) for each in named if each[3] != 0.0]
+    drafts: list[Draft] = []
+    for each in (each for each in named if each[3] != 0.0):
+        drafts.append(_dose(session, reservoir, *each, at, drafts))
     return session.save(*drafts) if drafts else ()
 
 
 def _dose(
-    session: Session, reservoir: Reservoir, action: str, product: str, unit: str, amount: float, at: datetime
-) -> Draft:
+    session: Session, reservoir: Reservoir, action: str, product: str, unit: str, amount: float, at: datetime,
+    beside: Sequence[Draft],
+) -> Draft:  # fmt: skip
     most = reservoir.full_volume_l if unit == "L" else 20_000.0
     if not 0.0 < amount <= most:
         raise BadInput(f"{amount:g} {unit} cannot have been poured there.", f"Expected up to {most:g} {unit}.")
-    beyond = beyond_limit(session, product, amount, unit)
+    doses = only(Dose, map(entry_of_draft, beside))
+    beyond = beyond_limit(session, product, amount, unit, at=at, beside=doses)
     return Draft(
         kind="dose", measured_at=at, station=reservoir.id, item=product, person=session.person_name(), value=amount,
         unit=unit, typed=f"{amount:g}", data={"action": action, "correction": None, "advised": None},
-        marks=(f"beyond the helper's limit, from paper: {beyond}",) if beyond else (),
+        marks=(f"{BEYOND}, from paper: {beyond}",) if beyond else (),
     )  # fmt: skip
 
 

@@ -131,7 +131,7 @@ class PouringScreen(Screen[None]):
             f"! {beyond[0].upper()}{beyond[1:]}. If it is not poured yet: do not. Esc leaves it; F8 shows whom to call."
         )
         hint = f"Was it poured already? Type {really:g} once more, and it is written down with this warning."
-        record: Callable[[], object] = lambda: self._record(step, amount)  # noqa: E731
+        record: Callable[[], object] = lambda: self._record(step, really)  # noqa: E731
         self.app.push_screen(PromptScreen(question, hint), lambda text: self._confirmed(really, text, record))
         return True
 

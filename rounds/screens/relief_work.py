@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from rounds.errors import BadInput, NotSaved, Refused
-from rounds.history.merge import MergePreview, apply
+from rounds.history.merge import MergePreview
 from rounds.relief.sheet import Relief
 from rounds.walk.daybook import record_text
 from rounds.walk.session import Session
@@ -80,7 +80,7 @@ def seen(session: Session, path: Path) -> tuple[MergePreview, str]:
 
 def taken_in(session: Session, merge: MergePreview) -> tuple[str, str]:
     """Take in what was looked at."""
-    return f"{apply(session.history, merge)} records were taken in. F6 shows the time away.", ""
+    return f"{session.gate.merge(merge)} records were taken in. F6 shows the time away.", ""
 
 
 def _stem(relief: Relief, word: str) -> str:

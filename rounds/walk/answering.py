@@ -115,12 +115,7 @@ def take_back(session: Session, record: Record, why: str = "taken back") -> tupl
     tuple of Record
         Where the record had replaced an earlier one, that one written down anew: it counts again.
     """
-    before = session.history.get(record.replaces) if record.replaces else None
-    session.history.void(record.id, person=session.person_name(), note=why)
-    if before is None or before.void:
-        return ()
-    fields = {name: getattr(before, name) for name in Draft.__struct_fields__}
-    return session.save(Draft(**fields | {"replaces": None, "marks": (*before.marks, "counts again")}))
+    return session.gate.take_back(record, by=session.person, why=why)
 
 
 def as_it_is(session: Session, station: StationBase, answer: JudgedAnswer) -> JudgedAnswer:

@@ -12,6 +12,7 @@ from rounds.history.record import Draft, Record
 from rounds.units import parse_number
 from rounds.walk.helper import beyond_limit
 from rounds.walk.open_corrections import FAR_MORE, OpenCorrection, is_near, is_overtaken, open_correction_of
+from rounds.walk.permission import BEYOND
 from rounds.walk.session import Session
 
 LOOKED = "looked"
@@ -39,7 +40,8 @@ def record_step(
     BadInput
         For an amount that is negative or absurd.
     Refused
-        Where another window has written the step down already, or the correction no longer holds.
+        Where another window has written the step down already, the correction no longer holds, or a helper may not pour
+        it and gives no amount that was.
     """
     _refuse_what_no_longer_holds(session, correction, step)
     if amount is not None and not 0 <= amount <= 1_000_000:
@@ -88,7 +90,7 @@ def after_the_wrong_amount(step: PlannedStep, amount: float) -> str:
 
 
 def _refuse_what_no_longer_holds(session: Session, correction: OpenCorrection, step: PlannedStep) -> None:
-    session.history.refresh()
+    session.gate.refresh()
     now = open_correction_of(session, correction.station_id)
     if now is None or now.id != correction.id:
         raise Refused(
@@ -161,8 +163,9 @@ def put_off(session: Session, correction: OpenCorrection, reason: str, round_id:
 
 
 def _helper_marks(session: Session, step: PlannedStep, amount: float | None) -> tuple[str, ...]:
-    beyond = beyond_limit(session, step.product or "", step.amount if amount is None else amount, step.unit)
-    return (f"beyond the helper's limit, warned: {beyond}",) if beyond else ()
+    """The mark of what a helper says was poured beyond the limits; done as advised says no such thing."""
+    beyond = beyond_limit(session, step.product or "", amount, step.unit) if amount is not None else ""
+    return (f"{BEYOND}, warned: {beyond}",) if beyond else ()
 
 
 def _marks(step: PlannedStep, amount: float | None) -> tuple[str, ...]:

@@ -6,13 +6,13 @@ is foreseen is what the smaller dose will bring.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 import msgspec
 
-from rounds.book.entries import Count, Dose, entries_of, entry_of, only
+from rounds.book.entries import Count, Dose, entry_of
 from rounds.book.entry import RecordLike
 from rounds.book.half_pair import SHORT, half_pair
 from rounds.book.newer import CODE as NEWER
@@ -22,9 +22,10 @@ from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.history.record import Record
+from rounds.walk.permission import ML_POURED as ML_POURED
+from rounds.walk.permission import Permission, poured_today_ml
 from rounds.walk.session import Session
 
-ML_POURED = frozenset({"concentrate_a", "concentrate_b", "acid", "base"})
 _PER_ML = {"L": 0.001, "mL": 1.0}
 _EVERY_DAY = ("short-stock",)
 """Findings that would only tell of the narrowed shelf."""
@@ -79,43 +80,32 @@ def helpers_view(
     return HelperView(farm=narrow, whole=farm, records=kept, reservoir_id=reservoir_id, left_today_ml=left, now=now)
 
 
-def poured_today_ml(records: Sequence[RecordLike], person: str, now: datetime) -> float:
-    """What a person has poured today, in mL of everything from the shelf. [mL]"""
-    today = now.date()
-    return sum(
-        dose.ml
-        for dose in only(Dose, entries_of(records))
-        if dose.action in ML_POURED
-        and dose.person == person
-        and dose.measured_at.astimezone(now.tzinfo).date() == today
-    )
-
-
 def helpers_correction(
     session: Session, records: Sequence[Record], reservoir_id: str, readings: Readings
 ) -> Correction:
     """The correction that is offered to the helper who walks."""
-    poured = poured_today_ml(records, session.person_name(), session.now())
+    poured = poured_today_ml(records, session.person_name(), session.now(), session.zone)
     view = helpers_view(session.farm, records, reservoir_id, session.now(), poured_today_ml=poured)
     return view.correction(readings)
 
 
-def beyond_limit(session: Session, product_id: str, amount: float, unit: str) -> str:
-    """Why an amount is more than this helper may pour; empty where it is not, or where a grower walks."""
-    product = session.farm.shelf.get(product_id)
-    if not session.is_helper or not isinstance(product, Acid | Base | Concentrate) or amount <= 0.0:
+def beyond_limit(
+    session: Session, product_id: str, amount: float, unit: str, *, at: datetime | None = None,
+    beside: Iterable[Dose] = (),
+) -> str:  # fmt: skip
+    """Why an amount is more than this helper may pour; empty where it is not, or where a grower walks.
+
+    Parameters
+    ----------
+    at : datetime, optional
+        When it was poured; now where not given.
+    beside : iterable of Dose
+        What is written down with it, and not on record yet.
+    """
+    if not session.is_helper:
         return ""
-    limits = session.farm.limits.helper
-    ml = amount * (1000.0 if unit == "L" else 1.0)
-    if product_id not in limits.products:
-        return f"{product.name} is not among what the grower allows a helper to pour"
-    if ml > limits.step_ml:
-        return f"{ml:g} mL in one step, where the grower allows {limits.step_ml:g} mL"
-    start = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
-    before = poured_today_ml(session.history.records(since=start), session.person_name(), session.now())
-    if before + ml > limits.day_ml:
-        return f"{before + ml:g} mL in one day, where the grower allows {limits.day_ml:g} mL"
-    return ""
+    permission = Permission(farm=session.farm, history=session.history, zone=session.zone)
+    return permission.beyond(session.person_name(), product_id, amount, unit, at or session.now(), beside=beside)
 
 
 def _narrowed(

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from rounds.errors import Refused
 from rounds.farm.shelf import Acid, Base, Concentrate
-from rounds.walk.helper import poured_today_ml
+from rounds.walk.permission import Permission
 
 if TYPE_CHECKING:
     from rounds.walk.session import Session
@@ -75,5 +74,5 @@ def refuse_beyond_limits(session: Session, pours: Iterable[tuple[str, float, str
 
 
 def _poured_today(session: Session) -> float:
-    start: datetime = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
-    return poured_today_ml(session.history.records(since=start), session.person_name(), session.now())
+    permission = Permission(farm=session.farm, history=session.history, zone=session.zone)
+    return permission.poured_ml(session.person_name(), session.now())

@@ -63,8 +63,8 @@ def put_right(session: Session, record: Record, text: str) -> Record:
     value, doubt = right_value(session, record, text)
     fields = {name: getattr(record, name) for name in Draft.__struct_fields__}
     marks = tuple(mark for mark in record.marks if mark != KEPT) + ((KEPT,) if doubt else ())
-    draft = msgspec.structs.replace(Draft(**fields), value=value, typed=text, person=session.person_name(), marks=marks)
-    return session.history.replace(record.id, draft)
+    draft = Draft(**fields | {"value": value, "typed": text, "person": session.person_name(), "marks": marks})
+    return session.save(msgspec.structs.replace(draft, replaces=record.id))[0]
 
 
 def _judged(session: Session, record: Record, value: float) -> Judgement | None:

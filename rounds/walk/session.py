@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 
+from rounds.book.day import NIGHT_ENDS, begin_of_day, morning_rounds
+from rounds.book.gate import Gate
 from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order, zone_of
 from rounds.checklist.events import events_of
 from rounds.checklist.load import Checklists, load_checklists
@@ -19,8 +21,11 @@ from rounds.farm.stations import StationBase
 from rounds.farm.usable import usable
 from rounds.history.record import Draft, Record
 from rounds.history.store import History
+from rounds.walk.impossible import NothingImpossible
+from rounds.walk.permission import Permission
 from rounds.walk.walker import default_person
 
+_NIGHT = timedelta(hours=6)
 Clock = Callable[[], datetime]
 
 
@@ -36,6 +41,8 @@ class Session:
     farm: Farm
     checklists: Checklists
     history: History
+    gate: Gate
+    """The one way into the history."""
     person: Person | None = None
     clock: Clock = system_clock
 
@@ -55,7 +62,10 @@ class Session:
         farm = usable(load_farm(folder))
         person = _person(farm, person_id) if person_id is not None else default_person(farm, folder)
         history = History.open(folder / "history", now=clock, read_only=read_only)
-        return cls(farm=farm, checklists=load_checklists(folder), history=history, person=person, clock=clock)
+        checklists = load_checklists(folder)
+        permission = Permission(farm=farm, history=history, zone=zone_of(farm.place.timezone))
+        gate = Gate(history, (NothingImpossible(farm, checklists), permission))
+        return cls(farm=farm, checklists=checklists, history=history, gate=gate, person=person, clock=clock)
 
     @property
     def zone(self) -> tzinfo:
@@ -112,14 +122,15 @@ class Session:
         return tuple(i for i in checklist.items if i.id not in station.leave_out) if checklist else ()
 
     def save(self, *drafts: Draft) -> tuple[Record, ...]:
-        """Write down; durable when it returns.
+        """Write down what whoever walks may write; durable when it returns. Raises as `Gate.write`."""
+        return self.gate.write(*drafts, by=self.person)
 
-        Raises
-        ------
-        NotSaved
-            Where the record could not be made durable. Nothing of it counts then.
-        """
-        return self.history.save(*drafts)
+    def day_began(self) -> datetime:
+        """When today began: see `rounds.book.day`. Only in the night the rounds are looked at."""
+        now = self.now()
+        if now.time() >= NIGHT_ENDS:
+            return begin_of_day(now, self.zone)
+        return begin_of_day(now, self.zone, morning_rounds(self.history.records(kind="round", since=now - _NIGHT)))
 
     def person_name(self) -> str:
         """Who is walking, as it is written into the record."""
