@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from rounds.advice.case import Case
+from rounds.advice.today import limits_since
 from rounds.belief import state as b
 from rounds.belief.response import TWICE
 from rounds.book.entries import Check, Dose, only
@@ -17,12 +18,11 @@ NO_EFFECT_PH = 0.08
 """Two doses that moved the pH by less than this moved nothing. [-]"""
 TWICE_EVIDENCE = 1.6
 """From e to this power on (five to one) it is said that twice as much seems to arrive. [-]"""
-_TODAY = timedelta(hours=16)
 
 
 def doses_today(case: Case) -> list[Dose]:
-    """Acid and base that went into this reservoir in the last 16 hours."""
-    since = case.now - _TODAY
+    """Acid and base that went into this reservoir today, or in the last 16 hours."""
+    since = limits_since(case, case.now)
     return [
         dose for dose in only(Dose, case.here)
         if since <= dose.measured_at <= case.now and kind_poured(case.farm, dose) is not None
@@ -69,7 +69,7 @@ def surprise_beside_water(case: Case) -> tuple[Finding, ...]:
 
 def surprised_twice(case: Case) -> Refusal | None:
     """Two doses that did not do what they should within a day, or one that went the other way: no third guess."""
-    since = case.readings.at - _TODAY
+    since = limits_since(case, case.readings.at)
     recent = [s for s in case.answer.surprises if s.after_dose and s.at >= since and not _bottles_checked(case, s.at)]
     if len(recent) < 2 and not any(s.rival == "other way" for s in recent):
         return None

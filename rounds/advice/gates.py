@@ -11,6 +11,7 @@ from rounds.advice.bottle_effect import doses_today, no_effect, surprised, surpr
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
+from rounds.advice.today import day_began
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only
 from rounds.book.offer import Finding, Refusal
@@ -103,8 +104,8 @@ def falls_by_itself(case: Case) -> float:
     steps = [(a.at, a.value, z.at, z.value) for a, z in pairwise(events) if a.what == z.what == "ph"]
     if case.readings.ph is not None and events and events[-1].what == "ph":
         steps.append((events[-1].at, events[-1].value, case.readings.at, case.readings.ph))
-    zone = case.readings.at.tzinfo
-    today = [step for step in steps if step[2].astimezone(zone).date() == case.readings.at.date()]
+    since = day_began(case, case.readings.at)
+    today = [step for step in steps if step[2] >= since]
     return max((_fall_per_day(*step) for step in today), default=0.0)
 
 
@@ -157,11 +158,10 @@ def _last(case: Case, items: frozenset[str]) -> datetime | None:
 
 
 def _buffer_dips(case: Case) -> list[Reading]:
-    day, zone = case.readings.at.date(), case.readings.at.tzinfo
+    since = day_began(case, case.readings.at)
     return [
         r for r in only(Reading, case.entries)
-        if r.item == "buffer" and r.measured_at <= case.now
-        and r.measured_at.astimezone(zone).date() == day
+        if r.item == "buffer" and since <= r.measured_at <= case.now
         and (r.meter is None or case.readings.ph_meter is None or r.meter == case.readings.ph_meter)
     ]  # fmt: skip
 
@@ -204,9 +204,9 @@ def _overshot(case: Case, direction: Direction) -> Refusal | None:
 
 
 def _roots_seen(case: Case) -> bool:
-    stations = {channel.id for channel in case.channels} | {case.reservoir.id}
+    stations, since = {channel.id for channel in case.channels} | {case.reservoir.id}, day_began(case, case.now)
     return any(
-        check.station in stations and check.measured_at.astimezone(case.now.tzinfo).date() == case.now.date()
+        check.station in stations and since <= check.measured_at <= case.now
         and (check.item in ("roots", "root-end") or "roots" in check.covers)
         for check in only(Check, case.entries)
     )  # fmt: skip

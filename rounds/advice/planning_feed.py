@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 
 from rounds.advice.case import Case
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.planning_ph import LEAST_EFFECT
 from rounds.advice.projection import Projection
+from rounds.advice.today import limits_since
 from rounds.book.composition import unknown_feed
 from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
@@ -125,18 +125,21 @@ def _left(case: Case) -> float:
 
 
 def _raised_today(case: Case) -> float:
-    """How far feeding has raised the conductivity today; the A and B of a fill are no raise. [mS/cm]"""
+    """How far feeding has raised the conductivity today, since whichever feeding it was lowest before. [mS/cm]
+
+    The A and B of a fill are no raise.
+    """
     fed = fed_today(case)
     if not fed or case.readings.ec_ms_cm is None:
         return 0.0
-    first = min(dose.measured_at for dose in fed)
-    before = [event.value for event in case.ledger.events if event.what == "ec" and event.at <= first]
-    return max(0.0, case.readings.ec_ms_cm - before[-1]) if before else 0.0
+    read = [event for event in case.ledger.events if event.what == "ec"]
+    before = [[event.value for event in read if event.at <= dose.measured_at][-1:] for dose in fed]
+    return max([0.0, *(case.readings.ec_ms_cm - value for values in before for value in values)])
 
 
 def fed_today(case: Case) -> list[Dose]:
-    """A and B that went into the feed of now in the last 16 hours: not those of its fill, nor of the feed before."""
-    since, filled_by = case.now - timedelta(hours=16), _fill_of_now(case)
+    """A and B that went into the feed of now today, or in the last 16 hours: not those of its fill, nor before it."""
+    since, filled_by = limits_since(case, case.now), _fill_of_now(case)
     if case.ledger.since is not None:
         since = max(since, case.ledger.since)
     return [

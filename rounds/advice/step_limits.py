@@ -44,13 +44,15 @@ def left_today(case: Case, direction: Direction) -> float:
 
 
 def moved_today(case: Case) -> float:
-    """How far acid and base are believed to have moved the pH today already. [-]"""
-    doses = doses_of_this_feed(case)
-    if not doses or case.state is None:
+    """How far acid and base are believed to have moved the pH today already: from before the dose that shows most. [-]
+
+    Where the pH drifted back between two doses, the first of them alone would hide what the second has moved.
+    """
+    if case.state is None:
         return 0.0
-    first = min(r.measured_at for r in doses)
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= first]
-    return abs(before[-1] - case.state.mean[b.PH]) if before else 0.0
+    read = [event for event in case.ledger.events if event.what == "ph"]
+    before = [[e.value for e in read if e.at <= dose.measured_at][-1:] for dose in doses_of_this_feed(case)]
+    return max([0.0, *(abs(value - case.state.mean[b.PH]) for values in before for value in values)])
 
 
 def from_last_dose(case: Case, agent: Agent) -> float:

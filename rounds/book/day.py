@@ -1,15 +1,19 @@
 """The one meaning of "today": a calendar day of the farm's own zone, whose night still belongs to the day before.
 
-A day begins at midnight, where the farm lies: not where the laptop, its clock or its reader is. What is done in the
-night, until the morning round is begun or four o'clock has come, still belongs to the day before: somebody who walks
-late has the same day before midnight and after it. A limit of a day looks further back where the day is young: roots
-that were moved at ten in the evening have not rested at six.
+A day begins at midnight, where the farm lies: not where the laptop, its clock or its reader is. In the night, until the
+morning round is begun or four o'clock has come, it is still the day before: somebody who walks late has the same day
+before midnight and after it. What is done in such a night counts for the day that it ends, and then for the one that it
+begins. A limit of a day looks further back where the day is young: roots that were moved at ten in the evening have not
+rested at six.
+
+Which round is walked goes by the date on which it was started (`rounds.walk.round`), however late it ends.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 
 from rounds.book.entries import RoundMark, entries_of, only
 from rounds.book.entry import Entry, RecordLike
@@ -62,10 +66,22 @@ def limits_since(now: datetime, zone: tzinfo, rounds: Iterable[datetime] = ()) -
     return min(begin_of_day(now, zone, rounds), now.astimezone(UTC) - REST)
 
 
-def morning_rounds(records: Iterable[RecordLike | Entry]) -> list[datetime]:
-    """When the morning rounds among some records were started."""
-    marks = only(RoundMark, entries_of(records))
-    return [mark.measured_at for mark in marks if mark.item == MORNING and not mark.is_closed]
+def morning_rounds(records: Iterable[RecordLike | Entry]) -> Iterator[datetime]:
+    """When the morning rounds among some records were started; they are looked through only in the night."""
+    for mark in only(RoundMark, entries_of(records)):
+        if mark.item == MORNING and not mark.is_closed:
+            yield mark.measured_at
+
+
+@lru_cache(maxsize=16)
+def zone_of(name: str) -> tzinfo:
+    """The time zone of that name; UTC where the name is not known."""
+    from zoneinfo import ZoneInfo
+
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return UTC
 
 
 def _midnight(day: date, zone: tzinfo) -> datetime:

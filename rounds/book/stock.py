@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, time
+from datetime import datetime, tzinfo
 
+from rounds.book.day import zone_of
 from rounds.book.entries import Count, Dose, entries_of
 from rounds.book.entry import Entry, RecordLike
 from rounds.farm.farm import Farm
@@ -36,9 +37,10 @@ def stock_now(farm: Farm, records: Iterable[RecordLike | Entry]) -> dict[str, fl
                 counts[entry.item] = entry.measured_at, amount
         elif isinstance(entry, Dose):
             doses.append(entry)
+    zone = zone_of(farm.place.timezone)
     left = {product_id: amount for product_id, (_, amount) in counts.items()}
     for dose in doses:
-        if _is_after(dose.measured_at, counts[dose.item][0], farm.shelf[dose.item]):
+        if _is_after(dose.measured_at, counts[dose.item][0], farm.shelf[dose.item], zone):
             left[dose.item] -= _in_unit(dose, farm.shelf[dose.item].unit)
     return {product_id: max(0.0, amount) for product_id, amount in left.items()}
 
@@ -49,10 +51,10 @@ def millilitres_left(farm: Farm, stock: dict[str, float], product_id: str) -> fl
     return stock.get(product_id, 0.0) / per_ml if per_ml else 0.0
 
 
-def _is_after(moment: datetime, counted: datetime | None, product: ProductBase) -> bool:
+def _is_after(moment: datetime, counted: datetime | None, product: ProductBase, zone: tzinfo) -> bool:
     if counted is not None:
         return moment > counted
-    return moment > datetime.combine(product.counted_on, time.max, tzinfo=moment.tzinfo)
+    return moment.astimezone(zone).date() > product.counted_on
 
 
 def _in_unit(dose: Dose, wanted: str) -> float:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time, tzinfo
-from functools import lru_cache
+from datetime import date, datetime, time
 
+from rounds.book.day import zone_of
 from rounds.book.entries import Check, Reading, Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.calendar import DueMoment, due_since
@@ -62,17 +62,6 @@ class StationDue:
     def covered(self) -> tuple[DueItem, ...]:
         """What one "all well" answers."""
         return tuple(due for due in self.items if not due.asked_outright)
-
-
-@lru_cache(maxsize=16)
-def zone_of(name: str) -> tzinfo:
-    """The time zone of that name; UTC where the name is not known."""
-    from zoneinfo import ZoneInfo
-
-    try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
-        return UTC
 
 
 def due_items(

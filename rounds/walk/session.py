@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 
-from rounds.book.day import NIGHT_ENDS, begin_of_day, morning_rounds
+from rounds.book.day import NIGHT_ENDS, begin_of_day, morning_rounds, zone_of
 from rounds.book.gate import Gate
-from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order, zone_of
+from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order
 from rounds.checklist.events import events_of
 from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Item

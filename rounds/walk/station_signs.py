@@ -11,12 +11,12 @@ from rounds.walk.session import Session
 
 def standing_alarms(session: Session) -> list[str]:
     """What is not alive or not running, as it was last said on this day: it comes before everything else."""
-    today = session.now().date()
+    since = session.day_began()
     newest = session.history.latest_by_item()
     found = []
     for (station, mark), record in session.history.latest_marks().items():
         item = session.checklists.item(ALIVE, record.item)
-        is_today = record.measured_at.astimezone(session.zone).date() == today
+        is_today = record.measured_at >= since
         if station == "" and mark.startswith("off:") and item and is_today and newest.get(("", item.id)) == record:
             found.append(f"{item.label}: NO. {item.off}")
     return found
@@ -24,10 +24,10 @@ def standing_alarms(session: Session) -> list[str]:
 
 def signs_today(session: Session) -> dict[str, str]:
     """One sign for each station that was stopped at today: ✓ well, ! something is off, – left out."""
-    midnight = session.now().replace(hour=0, minute=0, second=0, microsecond=0)
+    since = session.day_began()
     signs: dict[str, str] = {}
     for (station_id, item_id), record in session.history.latest_by_item().items():
-        if station_id not in session.farm.stations or record.measured_at < midnight:
+        if station_id not in session.farm.stations or record.measured_at < since:
             continue
         sign = signs.setdefault(station_id, "✓")
         if isinstance(entry_of(record), Skip) and sign == "✓":

@@ -10,7 +10,8 @@ from statistics import median
 
 import pytest
 
-from rounds.checklist.due import due_items, zone_of
+from rounds.book.day import zone_of
+from rounds.checklist.due import due_items
 from rounds.checklist.events import events_of
 from rounds.checklist.load import load_checklists
 from rounds.checklist.quick_line import parse_line

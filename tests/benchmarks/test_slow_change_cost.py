@@ -10,7 +10,7 @@ from statistics import median
 
 import pytest
 
-from rounds.checklist.due import zone_of
+from rounds.book.day import zone_of
 from rounds.farm.load import load_farm
 from rounds.resources import sample_generator
 from rounds.walk.session import Session

@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from rounds.checklist.due import DueItem, StationDue, due_items, walk_order, zone_of
+from rounds.book.day import zone_of
+from rounds.checklist.due import DueItem, StationDue, due_items, walk_order
 from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Due, Item
 from rounds.errors import BadInput

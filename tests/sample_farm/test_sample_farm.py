@@ -11,8 +11,9 @@ from types import ModuleType
 
 import pytest
 
+from rounds.book.day import zone_of
 from rounds.checklist.answers import is_off
-from rounds.checklist.due import StationDue, due_items, zone_of
+from rounds.checklist.due import StationDue, due_items
 from rounds.checklist.events import events_of
 from rounds.checklist.load import load_checklists
 from rounds.checklist.quick_line import parse_line

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -23,6 +24,7 @@ from rounds.relief.typed_in import pour
 from rounds.walk.answering import take_back
 from rounds.walk.carrying_out import dip_in_buffer, put_off, record_step
 from rounds.walk.half_pairs import give_up, half_pair_at
+from rounds.walk.helper import beyond_limit
 from rounds.walk.offering import offer
 from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.permission import BEYOND
@@ -383,3 +385,28 @@ def test_a_record_of_an_unknown_kind_can_be_taken_back(farm_folder: Path, clock:
     (record,) = session.history.save(Draft(kind="moon-phase", note="new", measured_at=clock()))
     take_back(session, record)
     assert session.history.records() == []
+
+
+# The day of a helper.
+
+
+def test_before_and_after_midnight_a_helper_has_one_day(farm_folder: Path, clock: Any) -> None:
+    limits(farm_folder, '"leaf-a", "leaf-b"')
+    session = Session.open(farm_folder, person_id="ben", clock=clock)
+    clock.go_on(hours=17, minutes=50)  # ten to midnight
+    pour(session, session.farm.reservoir("res-1"), "- 70 70", session.now())
+    for minutes, told in ((20, True), (6 * 60, True), (9 * 60, True), (60, False)):
+        clock.go_on(minutes=minutes)
+        assert bool(beyond_limit(session, "leaf-a", 20.0, "mL")) is told, session.now()
+
+
+@pytest.mark.parametrize("zone", ["Asia/Tokyo", "America/Lima"])
+def test_a_helper_whose_laptop_stands_in_another_zone_has_the_farms_day(
+    farm_folder: Path, clock: Any, zone: str
+) -> None:
+    limits(farm_folder, '"leaf-a", "leaf-b"')
+    session = Session.open(farm_folder, person_id="ben", clock=lambda: clock().astimezone(ZoneInfo(zone)))
+    pour(session, session.farm.reservoir("res-1"), "- 70 70", session.now())
+    for hours, told in ((17, True), (4, True), (1.1, False)):
+        clock.go_on(hours=hours)
+        assert bool(beyond_limit(session, "leaf-a", 20.0, "mL")) is told, session.now()
