@@ -11,10 +11,10 @@ import msgspec
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.record import FORMAT, Record, check_time, clean_json
 from rounds.history.shapes import (
+    USUAL,
     are_usual,
     counts_without_value,
     is_deep,
-    is_usual_value,
     odd_keys,
     odd_value,
     without,
@@ -92,10 +92,20 @@ def is_newer(doc: Mapping[str, JSON]) -> bool:
     return isinstance(version, int) and version > FORMAT
 
 
+_USUAL_ANSWERS = frozenset({float, bool, type(None)})
+_CANNOT_TELL = 1.0, 0.0, None
+
+
 def _is_usual(record: Record) -> bool:
     """Tell quickly that a record holds what its kind promises; where it cannot tell, say no."""
+    value, ends = record.value, USUAL.get(record.kind, _CANNOT_TELL)
+    if ends is None:
+        fits = type(value) in _USUAL_ANSWERS
+    else:
+        low, high, units = ends
+        fits = type(value) is float and low <= value <= high and (units is None or record.unit in units)
     return (
-        is_usual_value(record.kind, record.value, record.unit)
+        fits
         and 1970 < record.measured_at.year < 2199
         and 1970 < record.entered_at.year < 2199
         and (not record.data or are_usual(record.data))

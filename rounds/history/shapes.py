@@ -124,7 +124,12 @@ POURED_UNITS = frozenset({None, "", "mL", "L", "g", "kg"})
 LARGEST_AMOUNT = 1e6
 """No more than this was ever poured or counted in one go. [the record's unit]"""
 LARGEST_READING = 1e9
-_USUAL_ANSWERS = frozenset({float, bool, type(None)})
+_QUICK: dict[Promise, tuple[float, float, frozenset[str | None] | None] | None] = {
+    "a number": (-LARGEST_READING, LARGEST_READING, None), "an amount poured": (0.0, LARGEST_AMOUNT, POURED_UNITS),
+    "an answer": None, "anything": None,
+}  # fmt: skip
+USUAL = {kind: _QUICK[row.value] for kind, row in KINDS.items() if row.value in _QUICK}
+"""By kind what a first look can tell: ends and units of a number; None where a number, a yes or nothing will do."""
 
 
 def odd_keys(data: dict[str, JSON]) -> list[str]:
@@ -167,17 +172,6 @@ def counts_without_value(kind: str) -> bool:
     """Tell whether a record counts even if nobody knows its value, as where something was poured."""
     known = KINDS.get(kind)
     return known is not None and known.counts_without_value
-
-
-def is_usual_value(kind: str, value: JSON, unit: str | None) -> bool:
-    """Tell quickly that a value holds what its kind promises; where it cannot tell, say no."""
-    known = KINDS.get(kind)
-    promise = known.value if known is not None else None
-    if promise == "a number":
-        return type(value) is float and -LARGEST_READING <= value <= LARGEST_READING
-    if promise == "an amount poured":
-        return type(value) is float and 0.0 <= value <= LARGEST_AMOUNT and unit in POURED_UNITS
-    return (promise == "an answer" or promise == "anything") and type(value) in _USUAL_ANSWERS
 
 
 def _dose(value: JSON, unit: str | None) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 
 from rounds.book.day import REST, limits_since, morning_rounds
-from rounds.book.entries import Dose, entries_of, only
+from rounds.book.entries import Dose, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.gate import entry_of_draft
 from rounds.errors import Refused
@@ -104,5 +104,7 @@ def _refuse_the_growers(draft: Draft, entry: Entry) -> None:
     known = KINDS.get(entry.kind)
     if known is not None and known.growers:
         raise Refused("That is the grower's to write down.", _CALL)
+    if isinstance(entry, Unknown) and draft.void:
+        raise Refused("What a newer version wrote is the grower's to take back.", _CALL)
     if isinstance(entry, Dose) and (draft.void or draft.replaces):
         raise Refused("What was poured is put right by the grower.", "A note (*) tells what is wrong.")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 
-from rounds.book.day import NIGHT_ENDS, begin_of_day, morning_rounds, zone_of
+from rounds.book.day import MORNING, NIGHT_ENDS, begin_of_day, morning_rounds, zone_of
 from rounds.book.gate import Gate
 from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order
 from rounds.checklist.events import events_of
@@ -126,9 +126,10 @@ class Session:
         return self.gate.write(*drafts, by=self.person)
 
     def day_began(self) -> datetime:
-        """When today began: see `rounds.book.day`. Only in the night the rounds are looked at."""
+        """When today began: see `rounds.book.day`. A month is opened only for a morning round of this night."""
         now = self.now()
-        if now.time() >= NIGHT_ENDS:
+        last = self.history.latest_by_item().get(("", MORNING))
+        if now.time() >= NIGHT_ENDS or last is None or last.measured_at < now - _NIGHT:
             return begin_of_day(now, self.zone)
         return begin_of_day(now, self.zone, morning_rounds(self.history.records(kind="round", since=now - _NIGHT)))
 

@@ -166,6 +166,14 @@ def test_a_helper_is_told_to_call(farm_folder: Path, clock: Any) -> None:
     assert not found.steps and [r.instead for r in found.refusals if r.code == CODE and "Call the grower" in r.instead]
 
 
+def test_a_helper_does_not_take_it_back(farm_folder: Path, clock: Any) -> None:
+    session = Session.open(farm_folder, person_id="ben", clock=clock)
+    record = newer(session)
+    with pytest.raises(Refused, match="grower's to take back"):
+        take_back(session, record)
+    assert newer_lines(session)
+
+
 def test_no_table_tank_or_bottle_is_made_for_it(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     for days in (1, 2, 3):
         session.save(
