@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime
+from datetime import UTC, datetime
 
 from rounds.advice.case import Case
 from rounds.advice.today import limits_since
 from rounds.belief import state as b
 from rounds.belief.response import TWICE
+from rounds.book.day import REST
 from rounds.book.entries import Check, Dose, only
 from rounds.book.ledger import read_since_fill
 from rounds.book.offer import Finding, Refusal
@@ -33,6 +34,12 @@ def doses_of_this_feed(case: Case) -> list[Dose]:
     """Those of them that went into the feed of now, once it had been read: not the acid of its fill."""
     since = read_since_fill(case.ledger)
     return [dose for dose in doses_today(case) if since is None or dose.measured_at >= since]
+
+
+def doses_lately(case: Case) -> list[Dose]:
+    """Those of the last 16 hours: for no longer has a bottle shown what it does, however long the day is."""
+    since = case.now.astimezone(UTC) - REST
+    return [dose for dose in doses_of_this_feed(case) if dose.measured_at >= since]
 
 
 def surprised(case: Case) -> Refusal | None:
@@ -84,8 +91,8 @@ def surprised_twice(case: Case) -> Refusal | None:
 
 
 def no_effect(case: Case, direction: str) -> Refusal | None:
-    """Two doses or more today, and the pH has not moved."""
-    doses = [r for r in doses_of_this_feed(case) if kind_poured(case.farm, r) == direction]
+    """Two doses or more lately, and the pH has not moved."""
+    doses = [r for r in doses_lately(case) if kind_poured(case.farm, r) == direction]
     doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
     if len(doses) < 2 or case.state is None:
         return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from datetime import datetime
 
-from rounds.advice.bottle_effect import doses_of_this_feed, doses_today
+from rounds.advice.bottle_effect import doses_lately, doses_of_this_feed, doses_today
 from rounds.advice.case import Case
 from rounds.advice.gates import Direction, Gates
 from rounds.belief import state as b
@@ -69,8 +69,8 @@ def from_last_dose(case: Case, agent: Agent) -> float:
 
 
 def worked_today(case: Case, direction: Direction) -> bool:
-    """Whether the pH is believed to have gone the way of the doses of today."""
-    doses = doses_of_this_feed(case)
+    """Whether the pH is believed to have gone the way of the doses of the last 16 hours."""
+    doses = doses_lately(case)
     if not doses or case.state is None:
         return False
     before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
