@@ -6,6 +6,7 @@ import math
 from datetime import datetime, timedelta
 
 from rounds.advice.case import Case
+from rounds.advice.likely_causes import likely_causes
 from rounds.belief import state as b
 from rounds.belief.response import TWICE
 from rounds.book.entries import Check, Dose, only
@@ -40,8 +41,6 @@ def surprised(case: Case) -> Refusal | None:
     surprise = case.answer.surprise
     if surprise is None or not surprise.after_dose:
         return None
-    from rounds.advice.rechecks import likely_causes
-
     causes = "; ".join(likely_causes(case))
     return Refusal(
         code="surprise",
@@ -56,8 +55,6 @@ def surprise_beside_water(case: Case) -> tuple[Finding, ...]:
     surprise = case.answer.surprise
     if surprise is None or not surprise.after_dose:
         return ()
-    from rounds.advice.rechecks import likely_causes
-
     return (
         Finding(
             code="surprise", severity="act",

@@ -36,6 +36,8 @@ FURTHEST_H = 48.0
 OUTSIDE_DOUBT = 0.15
 """How far channels, pipes and roots are guessed. [-]"""
 EC_MODEL_DOUBT = 0.02
+MIXING_TURNOVERS = 3.0
+"""Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
 _NOT_ON_RECORD = "now"
 _PH_RANGE, _EC_RANGE, _T_RANGE = (2.0, 11.0), (0.0, 12.0), (0.5, 40.0)
 _BAND_RANGE = (4.0, 8.0)

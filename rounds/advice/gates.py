@@ -9,15 +9,13 @@ from typing import Literal
 
 from rounds.advice.bottle_effect import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.buffers import buffer_dip_verdict
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only
 from rounds.book.offer import Finding, Refusal
 from rounds.book.poured import kind_poured
 
-MIXING_TURNOVERS = 3.0
-"""Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
 CHLORINE_ITEMS = frozenset({"chlorine", "bleach", "disinfected"})
 RINSE_ITEMS = frozenset({"rinsed", "rinse"})
 UNCHECKED_METER_SD = 0.15

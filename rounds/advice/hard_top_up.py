@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.explaining import of_dose
 from rounds.advice.fill import ACID_SHARE, AIR_TURNOVERS, least_of
-from rounds.advice.gates import MIXING_TURNOVERS, Gates, gates_for
+from rounds.advice.gates import Gates, gates_for
 from rounds.advice.least_buffered import careful
 from rounds.advice.plan import StepPlan
 from rounds.advice.planning_ph import PlannedDose, dose_for

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from rounds.advice.bottle_effect import twice_suspected
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
-from rounds.advice.gates import FALLING_PH_PER_DAY, MIXING_TURNOVERS, falls_by_itself
+from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
 from rounds.advice.level_fall import level_fell
 from rounds.book.actions import LONGEST_WAIT_H
 from rounds.book.offer import Finding

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 
 from rounds.advice import planning_feed, planning_ph, planning_water, step_limits
 from rounds.advice.bottle_effect import surprise_beside_water
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.cautions import SOCKETS_IN_THE_WET
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import fill_steps
-from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
+from rounds.advice.gates import Gates, believed_share_in_band, gates_for
 from rounds.advice.hard_top_up import acid_of_hard_water
 from rounds.advice.level_fall import level_fell, looked_lately
 from rounds.advice.plan import StepPlan

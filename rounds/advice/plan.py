@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rounds.advice import cautions as c
-from rounds.advice.case import Case
-from rounds.advice.gates import MIXING_TURNOVERS
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.planning_ph import PlannedDose
 from rounds.advice.products import Bottle
 from rounds.advice.projection import Projection, as_read, drained, with_dose, with_liquid, with_water

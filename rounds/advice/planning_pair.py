@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from rounds.advice import planning_water
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.fill import fill_steps
-from rounds.advice.gates import MIXING_TURNOVERS
 from rounds.advice.order import BesideTheSteps
 from rounds.advice.plan import StepPlan
 from rounds.advice.projection import with_liquid
