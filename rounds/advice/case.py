@@ -155,6 +155,8 @@ def _check_readings(readings: Readings) -> None:
             raise OutOfRange(
                 f"A {name} of {value:g}{unit} is not that of a reservoir, so there is no dose.",
                 f"Expected {low:g} to {high:g}{unit}: read again, and look at probe and decimal point.",
+                code="reading-out-of-range",
+                values={"reading": name, "value": value, "low": low, "high": high},
             )
 
 

@@ -13,7 +13,8 @@ from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import say
+from rounds.book.offer import Finding, Refusal, act, in_full, refused
 from rounds.book.poured import kind_poured
 
 CHLORINE_ITEMS = frozenset({"chlorine", "bleach", "disinfected"})
@@ -91,7 +92,7 @@ def fill_gates(case: Case) -> Gates:
     """The gates before the acid of a fill: what was read of the old feed is gone, bottle, basin and probe are not."""
     shut = _chlorine(case, "acid") or surprised_twice(case) or no_effect(case, "acid")
     probe = None if shut else _buffer_failed(case)
-    findings = (Finding(code=probe.code, text=f"{probe.text} {probe.instead}", severity="act"),) if probe else ()
+    findings = (in_full(probe, "act"),) if probe else ()
     return Gates(shut=shut, findings=findings, needs_buffer_dip=not _dipped_today(case), probe_is_off=probe is not None)
 
 
@@ -121,11 +122,7 @@ def unbelievable(case: Case) -> Refusal | None:
     low, high = BELIEVABLE_PH
     if case.readings.ph is None or low <= case.readings.ph <= high:
         return None
-    return Refusal(
-        code="reading-unbelievable",
-        text=f"pH {case.readings.ph:.2f} is not that of a feed: nothing is poured on it.",
-        instead="Dip the probe in buffer and read again. If it is true: plants out of the stream, and change out.",
-    )
+    return refused("reading-unbelievable", ph=case.readings.ph)
 
 
 def _chlorine(case: Case, direction: Direction) -> Refusal | None:
@@ -136,12 +133,7 @@ def _chlorine(case: Case, direction: Direction) -> Refusal | None:
     changed = case.ledger.since
     if used is None or any(clean is not None and clean > used for clean in (rinsed, changed)):
         return None
-    return Refusal(
-        code="chlorine",
-        text="Chlorine was used here and no rinse is on record since: acid would set chlorine gas free.",
-        instead="Rinse twice with plain water, check by strip (below 0.5 mg/L), type “rinsed y” there; then correct "
-        "again.",
-    )
+    return refused("chlorine")
 
 
 def _last(case: Case, items: frozenset[str]) -> datetime | None:
@@ -180,11 +172,7 @@ def _buffer_failed(case: Case) -> Refusal | None:
     verdict = _verdict(case)
     if verdict is None:
         return None
-    return Refusal(
-        code="buffer-off",
-        text=verdict.text,
-        instead="Calibrate, dip again, read the reservoir again; or use a second meter. Until then only water.",
-    )
+    return Refusal(code=verdict.code, says=verdict.says)
 
 
 def _overshot(case: Case, direction: Direction) -> Refusal | None:
@@ -193,12 +181,8 @@ def _overshot(case: Case, direction: Direction) -> Refusal | None:
     second = case.readings.second_meter_ph
     if case.readings.ph < VERY_LOW_PH and second is not None and second < VERY_LOW_PH:
         return None
-    confirm = " Confirm it on a second meter first." if case.readings.ph < VERY_LOW_PH else ""
-    return Refusal(
-        code="base-after-acid",
-        text=f"Acid went in today and the pH is low: no base on the same day, or it swings.{confirm}",
-        instead="Let it circulate: the pH climbs as CO2 leaves. Plain or hard water helps. Read again in two hours.",
-    )
+    confirm = (say("on-a-second-meter"),) if case.readings.ph < VERY_LOW_PH else ()
+    return refused("base-after-acid", confirm=confirm)
 
 
 def _roots_seen(case: Case) -> bool:
@@ -211,12 +195,7 @@ def _roots_seen(case: Case) -> bool:
 
 
 def _falling_finding(case: Case) -> Finding:
-    return Finding(
-        code="ph-falls",
-        text=f"The pH fell by {falls_by_itself(case):.1f} in a day without any acid: dying roots, or much ammonium. "
-        "Look at the roots and smell them before any base.",
-        severity="act",
-    )
+    return act("ph-falls-before-base", about="ph-falls", fall=falls_by_itself(case))
 
 
 def believed_share_in_band(case: Case) -> float:

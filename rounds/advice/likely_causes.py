@@ -5,37 +5,35 @@ from __future__ import annotations
 from datetime import datetime
 
 from rounds.advice.case import MIXING_TURNOVERS, Case
+from rounds.book.message import Message, say
 from rounds.farm.shelf import Base
 
 _CLEARLY_PH = 0.15
-_METER = "the meter is off: dip it in buffer"
+_METER = say("ph-meter-off")
 
 
-def likely_causes(case: Case) -> list[str]:
+def likely_causes(case: Case) -> tuple[Message, ...]:
     """What is likely wrong where a reading after a dose surprises, the likeliest first, judged from what was seen."""
     surprise = case.answer.surprise
     if surprise is None:
-        return []
+        return ()
     dosed = next((e for e in reversed(case.ledger.events) if e.what in ("dose", "water")), None)
     base = dosed is not None and isinstance(case.farm.shelf.get(dosed.item), Base)
     before = [e.value for e in case.ledger.events if e.what == "ph" and dosed is not None and e.at <= dosed.at]
     start = before[-1] if before else surprise.expected
     unmixed = _mixed_for(case, dosed.at if dosed is not None else None) < MIXING_TURNOVERS
     causes = _causes(surprise.rival, surprise.read - start, surprise.expected - start, base=base)
-    return ["not yet mixed", *causes] if unmixed else list(causes)
+    return (say("not-yet-mixed"), *causes) if unmixed else causes
 
 
-def _causes(rival: str, moved: float, meant: float, *, base: bool) -> tuple[str, ...]:
+def _causes(rival: str, moved: float, meant: float, *, base: bool) -> tuple[Message, ...]:
     """By what would explain the reading far better, and by how far the pH moved against how far it was meant to."""
     if rival == "other way" or (moved * meant < 0.0 and abs(moved) > _CLEARLY_PH):
-        return f"bottles swapped: {'acid instead of base' if base else 'base instead of acid'}", _METER
+        return say("acid-instead-of-base") if base else say("base-instead-of-acid"), _METER
     if rival == "nothing" or (rival == "" and abs(moved) < abs(meant)):
-        weak = f"water or a weak bottle instead of {'base' if base else 'acid'}"
-        return weak, "pump off or a dead corner", "more water in it than dipped", _METER
-    return (
-        "poured twice, or cL read as mL", "a stronger bottle than entered",
-        "less water circulating than thought: dipped with the pump off", _METER,
-    )  # fmt: skip
+        weak = say("weak-base") if base else say("weak-acid")
+        return weak, say("dead-corner"), say("more-water"), _METER
+    return say("poured-twice"), say("stronger-bottle"), say("less-water"), _METER
 
 
 def _mixed_for(case: Case, dosed_at: datetime | None) -> float:

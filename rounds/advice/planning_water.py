@@ -10,6 +10,7 @@ from rounds.advice.least_buffered import careful
 from rounds.advice.projection import Projection, ph_mixed
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, blended
+from rounds.book.message import Message, say, sentences
 from rounds.book.parcel import parcel_of
 from rounds.farm.volumes import dip_to_litres, litres_to_dip
 from rounds.science.conductivity import ec25_ms_cm
@@ -43,7 +44,7 @@ class WaterPlan:
     change_out: bool = False
     as_base: bool = False
     """Whether the water is poured to raise the pH."""
-    why: str = ""
+    why: Message | None = None
     too_little: bool = False
     """Whether water would help, but less of it than can be measured."""
 
@@ -142,29 +143,29 @@ def _thinned(case: Case, projected: Projection) -> WaterPlan:
     water = best_water(case, projected, max(room_l(case), 0.1 * case.inside_l), target)
     why = _too_strong(case, projected)
     if not water.ec_ms_cm < final - 0.05:
-        return WaterPlan(why=f"{why} No water at hand is weak enough to thin it.")
+        return WaterPlan(why=sentences(why, say("no-water-weak-enough")))
     room = room_l(case)
     if _share_to_drain(projected, water, final, projected.volume_l + room) > CHANGE_OUT_FROM:
-        return WaterPlan(change_out=True, water=water, why=f"{why} Most would have to go: better renewed.")
+        return WaterPlan(change_out=True, water=water, why=sentences(why, say("better-renewed")))
     needed = _litres_to_thin(projected, water, target)
     if needed <= room:
         needed = max(needed, _missing_if_still_fed(case, projected, water))
         if needed < least_l(case):
             return _too_little(why)
-        return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
+        return WaterPlan(top_up_l=needed, water=water, why=sentences(why, say("room-for-water")))
     if projected.ec_ms_cm <= case.stage.ec[1] + case.ec_sd:
-        return WaterPlan(why=f"{why} That is within the meter's error: nothing is drained off for it.", too_little=True)
+        return WaterPlan(why=sentences(why, say("within-meter-error")), too_little=True)
     missing = max(0.0, _missing_l(case))
     share = _share_to_drain(projected, water, target, projected.volume_l + missing)
     drain = min(share * projected.volume_l, 0.8 * case.inside_l)
     refill = drain + missing
     if refill < least_l(case):
         return _too_little(why)
-    return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=f"{why} It is full: drain off and refill.")
+    return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=sentences(why, say("full")))
 
 
-def _too_little(why: str) -> WaterPlan:
-    return WaterPlan(why=f"{why} What would thin it is less than can be told by can and stick.", too_little=True)
+def _too_little(why: Message) -> WaterPlan:
+    return WaterPlan(why=sentences(why, say("too-little-to-tell")), too_little=True)
 
 
 def _missing_if_still_fed(case: Case, projected: Projection, water: KnownWater) -> float:
@@ -173,8 +174,8 @@ def _missing_if_still_fed(case: Case, projected: Projection, water: KnownWater) 
     return missing if _mixed_ec(projected, water, missing) >= case.stage.ec[0] else 0.0
 
 
-def _too_strong(case: Case, projected: Projection) -> str:
-    return f"EC {projected.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
+def _too_strong(case: Case, projected: Projection) -> Message:
+    return say("too-strong", ec=projected.ec_ms_cm, low=case.stage.ec[0], high=case.stage.ec[1])
 
 
 def aimed_down(case: Case, projected: Projection) -> float:
@@ -220,8 +221,7 @@ def _water_as_base(case: Case, projected: Projection) -> WaterPlan:
     if not fits:
         return WaterPlan()
     water, litres = min(fits, key=lambda found: found[1])
-    why = f"The pH is too low, and {water.name} is the gentlest base."
-    return WaterPlan(top_up_l=litres, water=water, as_base=True, why=why)
+    return WaterPlan(top_up_l=litres, water=water, as_base=True, why=say("gentlest-base", name=water.name))
 
 
 def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: float) -> float | None:
@@ -249,10 +249,8 @@ def _careful_litres(projected: Projection, water: KnownWater, edge: float) -> fl
     return careful(b.demand_at_rest(projected.state.cloud(b.POINTS), projected.curve, edge, per_litre))
 
 
-def _why_top_up(case: Case, projected: Projection, missing: float, water: KnownWater) -> str:
-    word = f"{missing:.0f} L are missing to the working level"
-    if water.id != case.waters[0].id or not _is_single(case, water):
-        word += f"; {water.name} keeps the pH better than the usual water"
-    if projected.ec_ms_cm > (case.stage.ec[0] + case.stage.ec[1]) / 2.0:
-        return f"{word}, and the feed is on the strong side: plain water."
-    return f"{word}."
+def _why_top_up(case: Case, projected: Projection, missing: float, water: KnownWater) -> Message:
+    usual = water.id == case.waters[0].id and _is_single(case, water)
+    better = () if usual else (say("keeps-ph-better", name=water.name),)
+    strong = (say("on-the-strong-side"),) if projected.ec_ms_cm > sum(case.stage.ec) / 2.0 else ()
+    return say("litres-missing", litres=missing, better=better, strong=strong)

@@ -10,10 +10,10 @@ from typing import Literal
 from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.earlier import read_twice
 from rounds.book.actions import POURED
-from rounds.book.amounts import number
 from rounds.book.entries import Dose, Reading, RecheckDone, entries_of, only
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.offer import Finding
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, stop
 from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir
@@ -76,28 +76,28 @@ def ec_surprise(case: Case) -> Finding | None:
     hours = (case.readings.at - last[-1].measured_at).total_seconds() / 3600.0
     if span is None or "concentrate_a" not in fed or not 0.0 < hours < 8.0:
         return None
-    start = number(last[-1].assumed.get("ec_ms_cm")) or case.readings.ec_ms_cm
+    start = last[-1].assumed.ec_ms_cm or case.readings.ec_ms_cm
     again = read_twice(case, "ec", case.readings.ec_ms_cm, _FAR_EC)
     return _ec_finding(case.readings.ec_ms_cm, start, span, again=again)
 
 
 def _ec_finding(read: float, start: float, span: tuple[float, float, float], *, again: bool) -> Finding | None:
-    low, meant, high = span
+    low, _, high = span
     if low - 0.5 * _FAR_EC <= read <= high + 0.5 * _FAR_EC:
         return None
-    if read > high:
-        causes = "A or B poured twice, or cL read as mL; less water circulating than thought; the meter is off"
-    elif read <= start + 0.25 * (meant - start):
-        causes = "not poured or not yet mixed; pump off; the meter is off"
-    else:
-        causes = "half strength: shake the drum; only one of A and B; more water in it than dipped; the meter is off"
-    return Finding(
-        code="surprise-ec", severity="stop",
-        text=f"EC {read:.2f} mS/cm after feeding, where {low:.2f} to {high:.2f} was expected. Likely, in this order: "
-        f"{causes}. "
-        + ("Read twice now: no more concentrate until the cause is found." if again
-           else "Read again before anything more is poured."),
+    return stop(
+        "surprise-ec", read=read, low=low, high=high, causes=_causes_of_ec(read, start, span),
+        then=say("no-more-concentrate") if again else say("read-before-pouring"),
     )  # fmt: skip
+
+
+def _causes_of_ec(read: float, start: float, span: tuple[float, float, float]) -> tuple[Message, ...]:
+    _, meant, high = span
+    if read > high:
+        return say("feed-poured-twice"), say("less-water-circulating"), say("ec-meter-off")
+    if read <= start + 0.25 * (meant - start):
+        return say("feed-not-in"), say("pump-off"), say("ec-meter-off")
+    return say("half-strength"), say("one-of-two"), say("more-water"), say("ec-meter-off")
 
 
 def _due_times(farm: Farm, reservoir: Reservoir, volume_l: float | None, dosed_at: datetime) -> dict[Stage, datetime]:

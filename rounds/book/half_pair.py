@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from rounds.book.amounts import ML_PER_UNIT, number
+from rounds.book.amounts import ML_PER_UNIT
 from rounds.book.entries import Dose, GivenUp, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.measures import SMALLEST_ML, Measured, millilitres_down
@@ -167,10 +167,8 @@ def _advised(offer: Offer) -> dict[str, float]:
     """What a correction advised of each concentrate. [mL]"""
     found: dict[str, float] = {}
     for step in offer.steps:
-        action = str(step.get("action"))
-        if action in _PARTS:
-            ml = (number(step.get("amount")) or 0.0) * ML_PER_UNIT.get(str(step.get("unit")), 1.0)
-            found[action] = found.get(action, 0.0) + ml
+        if step.action in _PARTS:
+            found[step.action] = found.get(step.action, 0.0) + step.amount * ML_PER_UNIT.get(step.unit, 1.0)
     return found
 
 
