@@ -6,9 +6,10 @@ import math
 from datetime import datetime, timedelta
 
 from rounds.advice.case import Case
+from rounds.advice.earlier import ph_before
 from rounds.advice.likely_causes import likely_causes
 from rounds.belief import state as b
-from rounds.belief.response import TWICE
+from rounds.belief.response import TWICE, Surprise
 from rounds.book.entries import Check, Dose, only
 from rounds.book.ledger import read_since_fill
 from rounds.book.message import say
@@ -58,27 +59,40 @@ def surprise_beside_water(case: Case) -> tuple[Finding, ...]:
 
 def surprised_twice(case: Case) -> Refusal | None:
     """Two doses that did not do what they should within a day, or one that went the other way: no third guess."""
-    since = case.readings.at - _TODAY
-    recent = [s for s in case.answer.surprises if s.after_dose and s.at >= since and not _bottles_checked(case, s.at)]
+    recent = _unexplained_today(case)
     if len(recent) < 2 and not any(s.rival == "other way" for s in recent):
         return None
     names = sorted({case.farm.shelf[s.item].name for s in recent if s.item in case.farm.shelf})
     return refused("bottle-doubtful", names=tuple(names) or (say("the-last-doses"),))
 
 
+def _unexplained_today(case: Case) -> list[Surprise]:
+    """Readings of today that were not what a dose should have made, and since which no bottle was looked at."""
+    since = case.readings.at - _TODAY
+    after_doses = [s for s in case.answer.surprises if s.after_dose and s.at >= since]
+    return [s for s in after_doses if not _bottles_checked(case, s.at)]
+
+
 def no_effect(case: Case, direction: str) -> Refusal | None:
     """Two doses or more today, and the pH has not moved."""
-    doses = [r for r in doses_of_this_feed(case) if kind_poured(case.farm, r) == direction]
-    doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
+    doses = _doses_of_unchecked_bottles(case, direction)
     if len(doses) < 2 or case.state is None:
         return None
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
-    moved = (case.state.mean[b.PH] - before[-1]) * (-1.0 if direction == "acid" else 1.0) if before else 1.0
-    if moved >= NO_EFFECT_PH:
+    before = ph_before(case, doses[0].measured_at)
+    if before is None:
+        return None
+    risen = case.state.mean[b.PH] - before
+    if (-risen if direction == "acid" else risen) >= NO_EFFECT_PH:
         return None
     product = case.farm.shelf.get(doses[-1].item)
     name = product.name if product is not None else doses[-1].item
     return refused("no-effect", doses=len(doses), name=name)
+
+
+def _doses_of_unchecked_bottles(case: Case, direction: str) -> list[Dose]:
+    """Those of this feed that went one way, and since which nobody looked at the bottles."""
+    doses = [dose for dose in doses_of_this_feed(case) if kind_poured(case.farm, dose) == direction]
+    return [dose for dose in doses if not _bottles_checked(case, dose.measured_at)]
 
 
 def twice_suspected(case: Case) -> Finding | None:

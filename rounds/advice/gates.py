@@ -98,13 +98,18 @@ def fill_gates(case: Case) -> Gates:
 
 def falls_by_itself(case: Case) -> float:
     """How much the pH fell per day with no acid in between, by the readings of this day: the most of them. [1/day]"""
+    zone = case.readings.at.tzinfo
+    today = [step for step in _undisturbed(case) if step[2].astimezone(zone).date() == case.readings.at.date()]
+    return max((_fall_per_day(*step) for step in today), default=0.0)
+
+
+def _undisturbed(case: Case) -> list[tuple[datetime, float, datetime, float]]:
+    """Two readings of the pH in turn with nothing poured in between, the one just taken last: when, what, twice."""
     events = [e for e in case.ledger.events if e.what != "ec" and e.at < case.readings.at]
     steps = [(a.at, a.value, z.at, z.value) for a, z in pairwise(events) if a.what == z.what == "ph"]
     if case.readings.ph is not None and events and events[-1].what == "ph":
         steps.append((events[-1].at, events[-1].value, case.readings.at, case.readings.ph))
-    zone = case.readings.at.tzinfo
-    today = [step for step in steps if step[2].astimezone(zone).date() == case.readings.at.date()]
-    return max((_fall_per_day(*step) for step in today), default=0.0)
+    return steps
 
 
 def _fall_per_day(then: datetime, before: float, at: datetime, read: float) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from rounds.advice.case import MIXING_TURNOVERS, Case
+from rounds.advice.earlier import ph_before
 from rounds.book.message import Message, say
 from rounds.farm.shelf import Base
 
@@ -18,11 +19,11 @@ def likely_causes(case: Case) -> tuple[Message, ...]:
     if surprise is None:
         return ()
     dosed = next((e for e in reversed(case.ledger.events) if e.what in ("dose", "water")), None)
+    before = ph_before(case, dosed.at) if dosed is not None else None
+    start = surprise.expected if before is None else before
     base = dosed is not None and isinstance(case.farm.shelf.get(dosed.item), Base)
-    before = [e.value for e in case.ledger.events if e.what == "ph" and dosed is not None and e.at <= dosed.at]
-    start = before[-1] if before else surprise.expected
-    unmixed = _mixed_for(case, dosed.at if dosed is not None else None) < MIXING_TURNOVERS
     causes = _causes(surprise.rival, surprise.read - start, surprise.expected - start, base=base)
+    unmixed = dosed is not None and _turnovers_since(case, dosed.at) < MIXING_TURNOVERS
     return (say("not-yet-mixed"), *causes) if unmixed else causes
 
 
@@ -36,7 +37,5 @@ def _causes(rival: str, moved: float, meant: float, *, base: bool) -> tuple[Mess
     return say("poured-twice"), say("stronger-bottle"), say("less-water"), _METER
 
 
-def _mixed_for(case: Case, dosed_at: datetime | None) -> float:
-    if dosed_at is None:
-        return MIXING_TURNOVERS
+def _turnovers_since(case: Case, dosed_at: datetime) -> float:
     return (case.readings.at - dosed_at).total_seconds() / 60.0 / max(case.turnover_min, 1e-6)

@@ -52,24 +52,25 @@ def dead_cell(case: Case) -> Finding | None:
     now = case.readings.ec_ms_cm
     if now is None or now >= DEAD_CELL_MS_CM:
         return None
-    events = case.ledger.events
-    renewed = max((n for n, event in enumerate(events) if event.what == "renewed"), default=-1)
-    fed = [
-        e for e in events[renewed + 1 :]
-        if e.what == "ec" and e.at < case.readings.at and e.value >= DEAD_CELL_MS_CM
-    ]  # fmt: skip
-    if not fed:
-        return None
-    return act("ec-dead", now=now, then=fed[-1].value)
+    then = _last_of_feed(case)
+    return None if then is None else act("ec-dead", now=now, then=then)
+
+
+def _last_of_feed(case: Case) -> float | None:
+    """The last conductivity of the feed of now that was that of a feed. [mS/cm]"""
+    for event in reversed(case.ledger.events):
+        if event.what == "renewed":
+            return None
+        if event.what == "ec" and event.at < case.readings.at and event.value >= DEAD_CELL_MS_CM:
+            return event.value
+    return None
 
 
 def _plants(case: Case) -> Finding | None:
-    ec_now, ec_then = case.readings.ec_ms_cm, read_before(case, "ec")
-    level_then = _before_litres(case)
-    if ec_now is None or ec_then is None or level_then is None or not case.was_dipped or poured_since(case):
+    moved = _ec_and_level_moved(case)
+    if moved is None:
         return None
-    ec_moved = (ec_now - ec_then) / max(ec_then, 0.1)
-    level_moved = (case.inside_l - level_then) / case.reservoir.working_volume_l
+    ec_moved, level_moved = moved
     if ec_moved > _EC_MOVED and level_moved < -_LEVEL_MOVED:
         return note("thirsty")
     if ec_moved < -_EC_MOVED and level_moved < -_LEVEL_MOVED:
@@ -77,6 +78,15 @@ def _plants(case: Case) -> Finding | None:
     if ec_moved < -_EC_MOVED and abs(level_moved) <= _LEVEL_MOVED:
         return act("raw-water")
     return None
+
+
+def _ec_and_level_moved(case: Case) -> tuple[float, float] | None:
+    """How EC and level went since the round before with nothing poured, as shares; None where that is not known."""
+    ec_now, ec_then = case.readings.ec_ms_cm, read_before(case, "ec")
+    level_then = _before_litres(case)
+    if ec_now is None or ec_then is None or level_then is None or not case.was_dipped or poured_since(case):
+        return None
+    return (ec_now - ec_then) / max(ec_then, 0.1), (case.inside_l - level_then) / case.reservoir.working_volume_l
 
 
 def _falling(case: Case) -> Finding | None:

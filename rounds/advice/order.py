@@ -75,10 +75,7 @@ def _must_be_read_again(case: Case, plan: StepPlan, doubt: UnsureReadings, said:
 
 def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, said: BesideTheSteps) -> bool:
     """The water, and the acid that much hard water asks for; False where nothing may follow before it is read again."""
-    if water.too_little:
-        said.findings.append(Finding(code="water-too-little", says=water.why))
-    elif water.why is not None and water.water is None and not water.drain_l:
-        said.refusals.append(refused("no-weak-water", why=water.why))
+    _say_why_no_water(water, said)
     if water.drain_l > 0.0:
         plan.drain_off(water.drain_l, water.why)
     if water.water is None or water.top_up_l <= 0.0:
@@ -92,6 +89,13 @@ def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, sa
     if plan.projected.ec_ms_cm < case.stage.ec[0]:
         said.findings.append(act("feed-waits-for-ph", about="feed-waits"))
     return False
+
+
+def _say_why_no_water(water: planning_water.WaterPlan, said: BesideTheSteps) -> None:
+    if water.too_little:
+        said.findings.append(Finding(code="water-too-little", says=water.why))
+    elif water.why is not None and water.water is None and not water.drain_l:
+        said.refusals.append(refused("no-weak-water", why=water.why))
 
 
 def _feed_steps(case: Case, plan: StepPlan, said: BesideTheSteps) -> None:
@@ -171,18 +175,20 @@ def _before_pouring(case: Case, plan: StepPlan, wanted: planning_ph.Wanted, gate
 
 
 def _say_limits(case: Case, dose: PlannedDose, bottle: Bottle, said: BesideTheSteps) -> None:
-    held_by = bottle.hard_by if dose.wanted_ml >= bottle.hard_ml else bottle.held_by
+    """What holds the dose down, where the grower can do something about it."""
     decided_by = dose.held_by_if_read_rightly
-    if decided_by == "stock" and held_by == "":
-        said.findings.append(act("bottle-short", about="short-stock", name=bottle.product.name, left_ml=bottle.left_ml))
-    elif decided_by == "stock" and held_by == "recipe":
-        said.findings.append(note("phosphate-cap"))
-    elif decided_by == "stock" and held_by == "usual":
-        said.findings.append(act("three-times-usual"))
+    if decided_by == "stock":
+        said.findings += _of_the_bottle(bottle, bottle.hard_by if dose.wanted_ml >= bottle.hard_ml else bottle.held_by)
     elif decided_by == "day" and dose.measured.amount <= 0.0:
         young = (say("half-for-young"),) if case.stage.young else ()
         moved = step_limits.moved_today(case)
         said.refusals.append(refused("day-limit", moved=moved, most=case.farm.limits.day_ph, young=young))
+
+
+def _of_the_bottle(bottle: Bottle, held_by: str) -> list[Finding]:
+    if held_by == "":
+        return [act("bottle-short", about="short-stock", name=bottle.product.name, left_ml=bottle.left_ml)]
+    return [note("phosphate-cap")] if held_by == "recipe" else [act("three-times-usual")]
 
 
 def _dip_twice(case: Case) -> Finding:

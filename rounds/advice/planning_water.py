@@ -211,20 +211,27 @@ def _share_to_drain(projected: Projection, water: KnownWater, target: float, end
 def _water_as_base(case: Case, projected: Projection) -> WaterPlan:
     """Where the pH is too low and there is room, hard water is the base."""
     low, _ = case.stage.ph
-    room = room_l(case)
-    hard = [water for water in candidates(case) if water.alkalinity_meq_l >= 0.5]
-    if case.readings.ph is None or projected.state.mean[b.PH] >= low or room < 0.02 * projected.volume_l or not hard:
+    if case.readings.ph is None or projected.state.mean[b.PH] >= low:
         return WaterPlan()
-    fits = [(water, litres) for water in hard if (litres := _litres_as_base(case, projected, water, room)) is not None]
-    least = least_l(case)
-    fits = [(water, litres) for water, litres in fits if litres >= least and can_be_measured(case, water, litres)]
+    fits = _bases_that_fit(case, projected)
     if not fits:
         return WaterPlan()
     water, litres = min(fits, key=lambda found: found[1])
     return WaterPlan(top_up_l=litres, water=water, as_base=True, why=say("gentlest-base", name=water.name))
 
 
-def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: float) -> float | None:
+def _bases_that_fit(case: Case, projected: Projection) -> list[tuple[KnownWater, float]]:
+    """Hard waters with the litres that raise the pH, as far as there is room for them and a can shows them. [L]"""
+    room, least = room_l(case), least_l(case)
+    if room < 0.02 * projected.volume_l:
+        return []
+    hard = [water for water in candidates(case) if water.alkalinity_meq_l >= 0.5]
+    could = [(water, _litres_as_base(case, projected, water, room)) for water in hard]
+    return [(water, litres) for water, litres in could if litres >= least and can_be_measured(case, water, litres)]
+
+
+def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: float) -> float:
+    """What of a hard water raises the pH to where it belongs; 0 where none of it does, or it thins too much. [L]"""
     low, high = case.stage.ph
     ec_low, _ = case.stage.ec
     aim = min((low + high) / 2.0, projected.state.mean[b.PH] + case.farm.limits.step_ph)
@@ -233,14 +240,14 @@ def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: 
         return ph_mixed(projected, water.solution, litres, at_rest=True)
 
     if risen(room) < min(low, aim):
-        return None
+        return 0.0
     least, most = 0.0, room
     for _ in range(20):
         half = (least + most) / 2.0
         least, most = (half, most) if risen(half) < aim else (least, half)
     most = min(most, _careful_litres(projected, water, high))
     too_little = most < 0.01 * projected.volume_l
-    return None if too_little or _mixed_ec(projected, water, most) < ec_low - 0.1 else most
+    return 0.0 if too_little or _mixed_ec(projected, water, most) < ec_low - 0.1 else most
 
 
 def _careful_litres(projected: Projection, water: KnownWater, edge: float) -> float:

@@ -53,10 +53,10 @@ def recheck_due(
     if not corrections:
         return ()
     last = corrections[-1]
-    doses = [dose for dose in only(Dose, entries) if dose.correction_id == last.id and dose.action in POURED]
-    if not doses:
+    poured_at = _last_poured(entries, last.id)
+    if poured_at is None:
         return ()
-    due = _due_times(farm, reservoir, last.volume_l, max(dose.measured_at for dose in doses))
+    due = _due_times(farm, reservoir, last.volume_l, poured_at)
     return tuple(
         Recheck(
             correction_id=last.id, reservoir_id=reservoir_id, stage=stage, due_at=at, text=_due_text(reservoir, stage)
@@ -64,6 +64,12 @@ def recheck_due(
         for stage, at in due.items()
         if not _is_closed(entries, last.id, reservoir_id, stage, at)
     )  # fmt: skip
+
+
+def _last_poured(entries: Sequence[Entry], correction_id: str) -> datetime | None:
+    """When the last of a correction went in; None where nothing did."""
+    doses = [dose for dose in only(Dose, entries) if dose.correction_id == correction_id and dose.action in POURED]
+    return max((dose.measured_at for dose in doses), default=None)
 
 
 def ec_surprise(case: Case) -> Finding | None:

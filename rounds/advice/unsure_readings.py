@@ -41,7 +41,7 @@ def unsure(case: Case) -> UnsureReadings:
     """Weigh pH and EC against what was there before and what was poured."""
     dead = dead_cell(case)
     odd = dead or ec_surprise(case) or ec_jump(case)
-    confirmed = dead is None and odd is not None and read_twice(case, "ec", case.readings.ec_ms_cm or 0.0, SAME_EC)
+    confirmed = dead is None and read_twice(case, "ec", case.readings.ec_ms_cm or 0.0, SAME_EC)
     return UnsureReadings(
         ph=_ph_doubted(case),
         ec=None if odd is None or confirmed else odd.says,
