@@ -1,13 +1,24 @@
 """What can go wrong in a way the grower can put right. Anything else is a bug and may crash."""
 
+from __future__ import annotations
+
+from collections.abc import Mapping
+
 
 class RoundsError(Exception):
-    """One sentence that says what is wrong and where, and one hint that says what is expected."""
+    """One sentence that says what is wrong and where, and one hint that says what is expected.
 
-    def __init__(self, sentence: str, hint: str = "") -> None:
+    A code with values may stand beside them, for whoever must tell errors apart: the words are no place to look.
+    """
+
+    def __init__(
+        self, sentence: str, hint: str = "", *, code: str = "", values: Mapping[str, str | float] | None = None
+    ) -> None:
         super().__init__(sentence)
         self.sentence = sentence
         self.hint = hint
+        self.code = code
+        self.values = dict(values or {})
 
     def __str__(self) -> str:
         return f"{self.sentence} {self.hint}".strip()

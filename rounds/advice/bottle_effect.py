@@ -6,13 +6,16 @@ import math
 from datetime import UTC, datetime
 
 from rounds.advice.case import Case
+from rounds.advice.earlier import ph_before
+from rounds.advice.likely_causes import likely_causes
 from rounds.advice.today import limits_since
 from rounds.belief import state as b
-from rounds.belief.response import TWICE
+from rounds.belief.response import TWICE, Surprise
 from rounds.book.day import REST
 from rounds.book.entries import Check, Dose, only
 from rounds.book.ledger import read_since_fill
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import say
+from rounds.book.offer import Finding, Refusal, act, refused
 from rounds.book.poured import kind_poured
 
 NO_EFFECT_PH = 0.08
@@ -47,15 +50,7 @@ def surprised(case: Case) -> Refusal | None:
     surprise = case.answer.surprise
     if surprise is None or not surprise.after_dose:
         return None
-    from rounds.advice.rechecks import likely_causes
-
-    causes = "; ".join(likely_causes(case))
-    return Refusal(
-        code="surprise",
-        text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected: "
-        f"nothing more is poured until it is read again. Likely, in this order: {causes}.",
-        instead="Read again in a few minutes, probe rinsed, pump running; then correct again.",
-    )
+    return refused("surprise", read=surprise.read, expected=surprise.expected, causes=likely_causes(case))
 
 
 def surprise_beside_water(case: Case) -> tuple[Finding, ...]:
@@ -63,51 +58,48 @@ def surprise_beside_water(case: Case) -> tuple[Finding, ...]:
     surprise = case.answer.surprise
     if surprise is None or not surprise.after_dose:
         return ()
-    from rounds.advice.rechecks import likely_causes
-
+    causes = likely_causes(case)
     return (
-        Finding(
-            code="surprise", severity="act",
-            text=f"pH {surprise.read:.2f} after the last dose, where {surprise.expected:.2f} was expected. Likely, in "
-            f"this order: {'; '.join(likely_causes(case))}. Water is safe; no acid or base until it is found.",
-        ),
-    )  # fmt: skip
+        act("surprise-beside-water", about="surprise", read=surprise.read, expected=surprise.expected, causes=causes),
+    )
 
 
 def surprised_twice(case: Case) -> Refusal | None:
     """Two doses that did not do what they should within a day, or one that went the other way: no third guess."""
-    since = limits_since(case, case.readings.at)
-    recent = [s for s in case.answer.surprises if s.after_dose and s.at >= since and not _bottles_checked(case, s.at)]
+    recent = _unexplained_today(case)
     if len(recent) < 2 and not any(s.rival == "other way" for s in recent):
         return None
-    names = {case.farm.shelf[s.item].name for s in recent if s.item in case.farm.shelf}
-    return Refusal(
-        code="bottle-doubtful",
-        text=f"What was poured today did not do what it should ({', '.join(sorted(names)) or 'the last doses'}): "
-        "nothing more is poured from it today.",
-        instead="Look at the bottle and its label, dip a strip into it, look at the pump; type “bottles y” at the "
-        "reservoir, then correct again.",
-    )
+    names = sorted({case.farm.shelf[s.item].name for s in recent if s.item in case.farm.shelf})
+    return refused("bottle-doubtful", names=tuple(names) or (say("the-last-doses"),))
+
+
+def _unexplained_today(case: Case) -> list[Surprise]:
+    """Readings of today that were not what a dose should have made, and since which no bottle was looked at."""
+    since = limits_since(case, case.readings.at)
+    after_doses = [s for s in case.answer.surprises if s.after_dose and s.at >= since]
+    return [s for s in after_doses if not _bottles_checked(case, s.at)]
 
 
 def no_effect(case: Case, direction: str) -> Refusal | None:
     """Two doses or more lately, and the pH has not moved."""
-    doses = [r for r in doses_lately(case) if kind_poured(case.farm, r) == direction]
-    doses = [r for r in doses if not _bottles_checked(case, r.measured_at)]
+    doses = _doses_of_unchecked_bottles(case, direction)
     if len(doses) < 2 or case.state is None:
         return None
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
-    moved = (case.state.mean[b.PH] - before[-1]) * (-1.0 if direction == "acid" else 1.0) if before else 1.0
-    if moved >= NO_EFFECT_PH:
+    before = ph_before(case, doses[0].measured_at)
+    if before is None:
+        return None
+    risen = case.state.mean[b.PH] - before
+    if (-risen if direction == "acid" else risen) >= NO_EFFECT_PH:
         return None
     product = case.farm.shelf.get(doses[-1].item)
     name = product.name if product is not None else doses[-1].item
-    return Refusal(
-        code="no-effect",
-        text=f"{len(doses)} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "
-        "instead; pump off or a dead corner; much hard water in it; the meter is off.",
-        instead="Look at the bottle, the pump and the probe; type “bottles y” at the reservoir, then correct again.",
-    )
+    return refused("no-effect", doses=len(doses), name=name)
+
+
+def _doses_of_unchecked_bottles(case: Case, direction: str) -> list[Dose]:
+    """Those of lately that went one way, and since which nobody looked at the bottles."""
+    doses = [dose for dose in doses_lately(case) if kind_poured(case.farm, dose) == direction]
+    return [dose for dose in doses if not _bottles_checked(case, dose.measured_at)]
 
 
 def twice_suspected(case: Case) -> Finding | None:
@@ -115,12 +107,7 @@ def twice_suspected(case: Case) -> Finding | None:
     evidence = max((r.evidence for r in case.answer.rivals if r.name == TWICE), default=0.0)
     if evidence < TWICE_EVIDENCE:
         return None
-    return Finding(
-        code="arrives-twice", severity="act",
-        text=f"The readings are {math.exp(min(evidence, 4.6)):.0f} times likelier if twice as much arrived as was "
-        "entered: poured twice, a stronger bottle, or less water circulating than dipped (pump off, a dead corner). "
-        "Look before the next dose.",
-    )  # fmt: skip
+    return act("arrives-twice", times=math.exp(min(evidence, 4.6)))
 
 
 def _bottles_checked(case: Case, since: datetime) -> bool:

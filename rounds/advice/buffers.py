@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from rounds.book.offer import Finding
+from rounds.book.message import say
+from rounds.book.offer import Finding, stop
 from rounds.errors import OutOfRange
 
 _BUFFER_BY_TEMPERATURE = {
@@ -52,12 +53,10 @@ def buffer_dip_verdict(
     off = shown_ph - due
     if abs(off) <= tolerance + 1e-9:
         return None
-    return Finding(
-        code="buffer-off",
-        text=f"The probe shows {shown_ph:.2f} in the buffer of {buffer_ph:.2f}, which has {due:.2f} at "
-        f"{temperature_c:.0f} °C: {abs(off):.2f} too {'high' if off > 0 else 'low'}. Clean and calibrate it first.",
-        severity="stop",
-    )
+    return stop(
+        "buffer-off", shown=shown_ph, buffer=buffer_ph, due=due, temperature_c=temperature_c, off=abs(off),
+        side=say("high") if off > 0 else say("low"),
+    )  # fmt: skip
 
 
 def buffer_at(buffer_ph: float, temperature_c: float) -> float:

@@ -36,6 +36,8 @@ FURTHEST_H = 48.0
 OUTSIDE_DOUBT = 0.15
 """How far channels, pipes and roots are guessed. [-]"""
 EC_MODEL_DOUBT = 0.02
+MIXING_TURNOVERS = 3.0
+"""Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
 _NOT_ON_RECORD = "now"
 _PH_RANGE, _EC_RANGE, _T_RANGE = (2.0, 11.0), (0.0, 12.0), (0.5, 40.0)
 _BAND_RANGE = (4.0, 8.0)
@@ -153,6 +155,8 @@ def _check_readings(readings: Readings) -> None:
             raise OutOfRange(
                 f"A {name} of {value:g}{unit} is not that of a reservoir, so there is no dose.",
                 f"Expected {low:g} to {high:g}{unit}: read again, and look at probe and decimal point.",
+                code="reading-out-of-range",
+                values={"reading": name, "value": value, "low": low, "high": high},
             )
 
 

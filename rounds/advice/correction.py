@@ -8,7 +8,21 @@ from typing import TYPE_CHECKING
 
 from rounds.book.actions import POURED, Action
 from rounds.book.entry import RecordLike
-from rounds.book.offer import FORMAT, After, Assumed, Correction, Finding, Interval, Readings, Refusal, Severity, Step
+from rounds.book.message import Message, say, sentences
+from rounds.book.offer import (
+    FORMAT,
+    After,
+    Assumed,
+    Correction,
+    Finding,
+    Interval,
+    Readings,
+    Refusal,
+    Severity,
+    Step,
+    act,
+    refused,
+)
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 
@@ -68,6 +82,7 @@ def correct(
     """
     from rounds.advice.case import gathered
     from rounds.advice.newer_record import held_back
+    from rounds.advice.wording import worded
 
     farm.reservoir(reservoir_id)
     try:
@@ -75,7 +90,7 @@ def correct(
         found = _worked_out(case)
     except RoundsError as error:
         found = _refused(reservoir_id, readings, error)
-    return held_back(found, farm, records, now)
+    return worded(held_back(found, farm, records, now))
 
 
 def _worked_out(case: Case) -> Correction:
@@ -83,7 +98,7 @@ def _worked_out(case: Case) -> Correction:
     from rounds.advice.gates import still_mixing
     from rounds.advice.meanings import meanings
     from rounds.advice.order import BesideTheSteps, put_in_order
-    from rounds.advice.plan import StepPlan
+    from rounds.advice.plan import BOTH, StepPlan
     from rounds.advice.planning_pair import other_half, owed
     from rounds.advice.planning_ph import FORECAST_H
     from rounds.advice.prediction import foreseen
@@ -100,22 +115,21 @@ def _worked_out(case: Case) -> Correction:
         said = put_in_order(case, plan) if half is None else other_half(case, plan, half)
         tomorrow = later(plan.projected, FORECAST_H)
         if half is None and any(step.action in POURED for step in plan.steps):
-            plan.recheck("pH and EC", _why_recheck(tomorrow, ph_read=case.readings.ph is not None))
+            plan.recheck(BOTH, _why_recheck(tomorrow, ph_read=case.readings.ph is not None))
     findings = [*owed(case, half), *meanings(case), *said.findings, *_thrown_down(plan, alone=half is not None)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
-        findings=tuple(_each_once(findings)), refusals=tuple(dict.fromkeys(said.refusals)), explain=of_case(case),
+        findings=tuple(_each_once(findings)), refusals=_not_twice(said.refusals), explain=of_case(case),
         prediction=foreseen(case, plan.projected, tomorrow),
     )  # fmt: skip
 
 
-def _why_recheck(tomorrow: Projection, *, ph_read: bool) -> str:
+def _why_recheck(tomorrow: Projection, *, ph_read: bool) -> Message:
     """Why it is read again, and what next morning will show without anything having failed."""
-    why = "After three turnovers it has mixed to 95 %; that reading tests this correction."
     if not ph_read:
-        return why
+        return say("tests-this")
     middle, low, high = tomorrow.ph_range
-    return f"{why} Next morning, when the CO2 has left, expect pH {middle:.1f} ({low:.1f} to {high:.1f})."
+    return sentences(say("tests-this"), say("next-morning", middle=middle, low=low, high=high))
 
 
 def _thrown_down(plan: StepPlan, *, alone: bool) -> list[Finding]:
@@ -126,25 +140,16 @@ def _thrown_down(plan: StepPlan, *, alone: bool) -> list[Finding]:
 
     ph = min(max(plan.projected.state.mean[0], 3.5), 9.0)
     found = would_throw_down(plan.projected.solution, plan.case.temperature_c, ph)
-    instead = "Pour it slowly into the moving return." if alone else "Bring the pH down first."
-    return [Finding(code="throws-down", text=f"{text} {instead}", severity="act") for text in found]
+    instead = say("slowly-into-the-return") if alone else say("ph-down-first")
+    return [act("throws-down", what=text, instead=instead) for text in found]
 
 
 def _wait_for_mixing(plan: StepPlan, said: BesideTheSteps, minutes: float) -> None:
-    said.refusals.append(
-        Refusal(
-            code="still-mixing",
-            text=f"What was poured last has not mixed in yet: {minutes:.0f} minutes are left of three turnovers.",
-            instead="Walk on, and read again then.",
-        )
-    )
+    said.refusals.append(refused("still-mixing", minutes=minutes))
     plan.add(
-        "circulate",
-        f"Let the pump run {minutes:.0f} minutes more.",
-        why="Three turnovers mix to 95 %.",
-        wait_min=minutes,
-    )
-    plan.add("read_again", "Then read pH and EC again.", why="A reading before that says little.")
+        "circulate", say("run-the-pump-on", minutes=minutes), why=say("mixes-in-three-turnovers"), wait_min=minutes
+    )  # fmt: skip
+    plan.add("read_again", say("read-then"), why=say("says-little"))
 
 
 def _assumed(case: Case) -> Assumed:
@@ -155,10 +160,13 @@ def _assumed(case: Case) -> Assumed:
 
 
 def _refused(reservoir_id: str, readings: Readings, error: RoundsError) -> Correction:
+    says = say("bad-input", sentence=error.sentence, hint=error.hint or say("read-again"))
+    if error.code:
+        says = Message(says.code, {**says.values, "error": error.code, **error.values})
     return Correction(
         reservoir_id=reservoir_id,
-        assumed=Assumed(volume_l=None, ph=None, ec_ms_cm=None, temperature_c=None, alkalinity_meq_l=None),
-        refusals=(Refusal(code="bad-input", text=error.sentence, instead=error.hint or "Read again."),),
+        assumed=Assumed(),
+        refusals=(Refusal(code=says.code, says=says),),
         explain=(f"Nothing was worked out: {error.sentence}",),
         prediction={"format": FORMAT, "read_at": readings.at.isoformat()},
     )
@@ -170,3 +178,7 @@ def _each_once(findings: list[Finding]) -> list[Finding]:
         if finding.code not in seen or seen[finding.code].severity == "note":
             seen[finding.code] = finding
     return list(seen.values())
+
+
+def _not_twice(refusals: list[Refusal]) -> tuple[Refusal, ...]:
+    return tuple(each for n, each in enumerate(refusals) if each not in refusals[:n])

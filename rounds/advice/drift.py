@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 from itertools import pairwise
 from statistics import median
@@ -18,14 +19,17 @@ _MOST_PER_DAY = 0.5
 
 def ec_per_day(case: Case) -> float | None:
     """What the conductivity usually does in a day with nothing poured; None where too little was seen. [mS/cm/day]"""
-    found = []
+    found = [per_day for per_day in _undisturbed_per_day(case) if abs(per_day) <= _MOST_PER_DAY]
+    return median(found) if len(found) >= FEWEST else None
+
+
+def _undisturbed_per_day(case: Case) -> Iterator[float]:
+    """What it did from one round to the next with nothing poured in between. [mS/cm/day]"""
     events = [e for e in case.ledger.events if e.what != "ph" and case.readings.at - e.at <= LATEST]
     for before, after in pairwise(events):
         hours = (after.at - before.at).total_seconds() / 3600.0
         if before.what == after.what == "ec" and _LEAST_H <= hours <= _MOST_H:
-            found.append((after.value - before.value) * 24.0 / hours)
-    found = [per_day for per_day in found if abs(per_day) <= _MOST_PER_DAY]
-    return median(found) if len(found) >= FEWEST else None
+            yield (after.value - before.value) * 24.0 / hours
 
 
 def ec_by_next_round(case: Case, ec_ms_cm: float) -> float | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from rounds.advice.case import Case
 from rounds.book.entries import Dose, Reading, only
 
@@ -15,6 +17,12 @@ def read_before(case: Case, item: str) -> float | None:
         if LEAST_DAYS <= _age_s(case, reading) / 86400.0 <= MOST_DAYS:
             return reading.number
     return None
+
+
+def ph_before(case: Case, moment: datetime) -> float | None:
+    """The last pH of the book up to a moment, such as that of a dose; None where there is none. [-]"""
+    read = [event.value for event in case.ledger.events if event.what == "ph" and event.at <= moment]
+    return read[-1] if read else None
 
 
 def poured_since(case: Case, item: str = "ec") -> bool:

@@ -31,12 +31,13 @@ def check_files(farm: Farm, reservoir: Reservoir, entries: Sequence[Entry], now:
 
 def _in_the_way(farm: Farm, reservoir: Reservoir, doses: Sequence[Dose]) -> Iterator[Mistake]:
     touched = ("limits", f"feeds.{reservoir.feed}", *(f"waters.{water}" for water in _waters(farm, reservoir)))
-    for mistake in farm.mistakes:
-        if mistake.unreadable or any(mistake.key == key or mistake.key.startswith(f"{key}.") for key in touched):
-            yield mistake
-    left_out = [m for m in farm.mistakes if m.key == "products" or m.key.startswith(("products[", "waters["))]
-    if left_out and _poured_unknown(farm, doses):
-        yield left_out[0]
+    yield from (m for m in farm.mistakes if m.unreadable or any(_is_within(m.key, table) for table in touched))
+    if _poured_unknown(farm, doses):
+        yield from (m for m in farm.mistakes if m.key == "products" or m.key.startswith(("products[", "waters[")))
+
+
+def _is_within(key: str, table: str) -> bool:
+    return key == table or key.startswith(f"{table}.")
 
 
 def _waters(farm: Farm, reservoir: Reservoir) -> set[str]:

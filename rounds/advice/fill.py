@@ -9,7 +9,7 @@ from rounds.advice.case import Case
 from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
 from rounds.advice.least_buffered import buffers
-from rounds.advice.plan import StepPlan
+from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
 from rounds.advice.planning_ph import PlannedDose, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
@@ -18,7 +18,8 @@ from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.book.measures import Measured, litres_near, millilitres_down
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, Refusal, act, note
 from rounds.errors import RoundsError
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import after_dose, dose_for_ph
@@ -51,7 +52,7 @@ def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Find
     litres = litres_near(case.reservoir.working_volume_l + case.outside_l)
     plan.projected = _filled(case, plan.projected, known, litres.amount)
     plan.add(
-        "change_out", f"Run the old feed out, rinse, and fill with {litres} of {known.name} in all.", why=water.why,
+        "change_out", say("change-out", measured=str(litres), name=known.name), why=water.why,
         product=known.id, amount=litres.amount, unit="L",
         cautions=("Old feed goes where local codes allow, never into a ditch or a well.",),
     )  # fmt: skip
@@ -60,12 +61,7 @@ def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Find
         return
     strength = _strength(case, known)
     if _fill_acid(case, plan, known, litres.amount, strength, findings, refusals) is _SHUT and known.is_hard:
-        findings.append(
-            Finding(
-                code="feed-waits", severity="act",
-                text="A and B wait until the acid can go in first: in hard water calcium phosphate would fall out.",
-            )
-        )  # fmt: skip
+        findings.append(act("feed-waits-for-acid", about="feed-waits"))
         return
     feed = case.feed.feed
     a, b_ml = (millilitres_down(per_l * strength * litres.amount) for per_l in (feed.a_ml_per_l, feed.b_ml_per_l))
@@ -73,9 +69,9 @@ def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Find
     if idle is not None:
         refusals.append(idle)
     elif a.amount > 0.0 and b_ml.amount > 0.0:
-        plan.concentrates(a, b_ml, "To the middle of the EC band.", (f"{strength:.2f} of full strength",))
-        plan.circulate("B must have mixed before the first reading.", AIR_TURNOVERS)
-    plan.read_again("pH and EC", "A fresh fill is trimmed by what it shows, in small steps.")
+        plan.concentrates(a, b_ml, say("middle-of-band"), (f"{strength:.2f} of full strength",))
+        plan.circulate(say("b-before-reading"), AIR_TURNOVERS)
+    plan.read_again(BOTH, say("trimmed-by-reading"))
 
 
 def _strength(case: Case, water: KnownWater) -> float:
@@ -138,14 +134,14 @@ def _fill_acid(
         limits["three quarters"] = ACID_SHARE * whole_ml
         limits["weakest water"] = 0.9 * dose_for_ph(weakest, aim, bottle.agent, case.temperature_c, litres)
     except RoundsError as error:
-        findings.append(Finding(code="no-acid-needed", text=error.sentence))
+        findings.append(note("no-acid-needed", sentence=error.sentence))
         return True
     first = least_of(case, plan.projected, bottle, limits, aim)
     if first.measured.amount <= 0.0:
         return True
     if gates.needs_buffer_dip:
         plan.buffer_dip()
-    _pour(case, plan, bottle, first, "Most of the acid goes in before A and B, or calcium phosphate falls out.")
+    _pour(case, plan, bottle, first, say("acid-before-feed"))
     poured_ml = first.measured.amount
     more_ml = min(limits["three quarters"], limits["stock"]) - poured_ml
     if more_ml >= _WORTH_SPLITTING * whole_ml and not gates.probe_is_off:
@@ -155,11 +151,11 @@ def _fill_acid(
 
 
 def _pour(
-    case: Case, plan: StepPlan, bottle: Bottle, dose: PlannedDose, why: str, only_above: float | None = None
+    case: Case, plan: StepPlan, bottle: Bottle, dose: PlannedDose, why: Message, only_above: float | None = None
 ) -> None:
     before = plan.projected
     plan.dose(bottle, dose, why, of_dose(case, before, bottle, dose), only_above)
-    plan.circulate("Stir and air: the CO2 that was set free leaves.", AIR_TURNOVERS)
+    plan.circulate(say("stir-and-air"), AIR_TURNOVERS)
 
 
 def _second_pour(
@@ -185,7 +181,7 @@ def _second_pour(
     if dose.measured.amount <= 0.0:
         return 0.0
     plan.projected = _having_read(case, plan.projected, expected)
-    _pour(case, plan, bottle, dose, "The pH after the first pour shows how hard the water is.", only_above)
+    _pour(case, plan, bottle, dose, say("how-hard-it-is"), only_above)
     return dose.measured.amount
 
 
@@ -215,13 +211,7 @@ def _rest_of_acid(bottle: Bottle, rest_ml: float, aim: float) -> list[Finding]:
     rest = millilitres_down(rest_ml)
     if rest.amount <= 0.0:
         return []
-    return [
-        Finding(
-            code="rest-of-acid",
-            text=f"About {rest} of {bottle.product.name} are left for later: once the CO2 has left the pH climbs. From "
-            f"next morning on read it, and trim in small steps to about {aim:.1f}; it stays there then.",
-        )
-    ]
+    return [note("rest-of-acid", rest=str(rest), name=bottle.product.name, aim=aim)]
 
 
 def least_of(case: Case, projected: Projection, bottle: Bottle, limits: dict[str, float], aim: float) -> PlannedDose:

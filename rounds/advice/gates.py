@@ -9,16 +9,15 @@ from typing import Literal
 
 from rounds.advice.bottle_effect import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.buffers import buffer_dip_verdict
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.today import day_began
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import say
+from rounds.book.offer import Finding, Refusal, act, in_full, refused
 from rounds.book.poured import kind_poured
 
-MIXING_TURNOVERS = 3.0
-"""Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
 CHLORINE_ITEMS = frozenset({"chlorine", "bleach", "disinfected"})
 RINSE_ITEMS = frozenset({"rinsed", "rinse"})
 UNCHECKED_METER_SD = 0.15
@@ -94,19 +93,24 @@ def fill_gates(case: Case) -> Gates:
     """The gates before the acid of a fill: what was read of the old feed is gone, bottle, basin and probe are not."""
     shut = _chlorine(case, "acid") or surprised_twice(case) or no_effect(case, "acid")
     probe = None if shut else _buffer_failed(case)
-    findings = (Finding(code=probe.code, text=f"{probe.text} {probe.instead}", severity="act"),) if probe else ()
+    findings = (in_full(probe, "act"),) if probe else ()
     return Gates(shut=shut, findings=findings, needs_buffer_dip=not _dipped_today(case), probe_is_off=probe is not None)
 
 
 def falls_by_itself(case: Case) -> float:
     """How much the pH fell per day with no acid in between, by the readings of this day: the most of them. [1/day]"""
+    since = day_began(case, case.readings.at)
+    today = [step for step in _undisturbed(case) if step[2] >= since]
+    return max((_fall_per_day(*step) for step in today), default=0.0)
+
+
+def _undisturbed(case: Case) -> list[tuple[datetime, float, datetime, float]]:
+    """Two readings of the pH in turn with nothing poured in between, the one just taken last: when, what, twice."""
     events = [e for e in case.ledger.events if e.what != "ec" and e.at < case.readings.at]
     steps = [(a.at, a.value, z.at, z.value) for a, z in pairwise(events) if a.what == z.what == "ph"]
     if case.readings.ph is not None and events and events[-1].what == "ph":
         steps.append((events[-1].at, events[-1].value, case.readings.at, case.readings.ph))
-    since = day_began(case, case.readings.at)
-    today = [step for step in steps if step[2] >= since]
-    return max((_fall_per_day(*step) for step in today), default=0.0)
+    return steps
 
 
 def _fall_per_day(then: datetime, before: float, at: datetime, read: float) -> float:
@@ -124,11 +128,7 @@ def unbelievable(case: Case) -> Refusal | None:
     low, high = BELIEVABLE_PH
     if case.readings.ph is None or low <= case.readings.ph <= high:
         return None
-    return Refusal(
-        code="reading-unbelievable",
-        text=f"pH {case.readings.ph:.2f} is not that of a feed: nothing is poured on it.",
-        instead="Dip the probe in buffer and read again. If it is true: plants out of the stream, and change out.",
-    )
+    return refused("reading-unbelievable", ph=case.readings.ph)
 
 
 def _chlorine(case: Case, direction: Direction) -> Refusal | None:
@@ -139,12 +139,7 @@ def _chlorine(case: Case, direction: Direction) -> Refusal | None:
     changed = case.ledger.since
     if used is None or any(clean is not None and clean > used for clean in (rinsed, changed)):
         return None
-    return Refusal(
-        code="chlorine",
-        text="Chlorine was used here and no rinse is on record since: acid would set chlorine gas free.",
-        instead="Rinse twice with plain water, check by strip (below 0.5 mg/L), type “rinsed y” there; then correct "
-        "again.",
-    )
+    return refused("chlorine")
 
 
 def _last(case: Case, items: frozenset[str]) -> datetime | None:
@@ -182,11 +177,7 @@ def _buffer_failed(case: Case) -> Refusal | None:
     verdict = _verdict(case)
     if verdict is None:
         return None
-    return Refusal(
-        code="buffer-off",
-        text=verdict.text,
-        instead="Calibrate, dip again, read the reservoir again; or use a second meter. Until then only water.",
-    )
+    return Refusal(code=verdict.code, says=verdict.says)
 
 
 def _overshot(case: Case, direction: Direction) -> Refusal | None:
@@ -195,12 +186,8 @@ def _overshot(case: Case, direction: Direction) -> Refusal | None:
     second = case.readings.second_meter_ph
     if case.readings.ph < VERY_LOW_PH and second is not None and second < VERY_LOW_PH:
         return None
-    confirm = " Confirm it on a second meter first." if case.readings.ph < VERY_LOW_PH else ""
-    return Refusal(
-        code="base-after-acid",
-        text=f"Acid went in today and the pH is low: no base on the same day, or it swings.{confirm}",
-        instead="Let it circulate: the pH climbs as CO2 leaves. Plain or hard water helps. Read again in two hours.",
-    )
+    confirm = (say("on-a-second-meter"),) if case.readings.ph < VERY_LOW_PH else ()
+    return refused("base-after-acid", confirm=confirm)
 
 
 def _roots_seen(case: Case) -> bool:
@@ -213,12 +200,7 @@ def _roots_seen(case: Case) -> bool:
 
 
 def _falling_finding(case: Case) -> Finding:
-    return Finding(
-        code="ph-falls",
-        text=f"The pH fell by {falls_by_itself(case):.1f} in a day without any acid: dying roots, or much ammonium. "
-        "Look at the roots and smell them before any base.",
-        severity="act",
-    )
+    return act("ph-falls-before-base", about="ph-falls", fall=falls_by_itself(case))
 
 
 def believed_share_in_band(case: Case) -> float:

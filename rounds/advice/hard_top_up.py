@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.explaining import of_dose
 from rounds.advice.fill import ACID_SHARE, AIR_TURNOVERS, least_of
-from rounds.advice.gates import MIXING_TURNOVERS, Gates, gates_for
+from rounds.advice.gates import Gates, gates_for
 from rounds.advice.least_buffered import careful
 from rounds.advice.plan import StepPlan
 from rounds.advice.planning_ph import PlannedDose, dose_for
@@ -14,6 +14,7 @@ from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.belief.gaussian import quantile
 from rounds.book.composition import KnownWater
+from rounds.book.message import say
 from rounds.book.offer import Finding, Refusal
 from rounds.book.parcel import parcel_of
 from rounds.errors import RoundsError
@@ -55,13 +56,11 @@ def _pour_for_hard_water(
     if needs_buffer_dip:
         plan.buffer_dip()
     before, middle = plan.projected, sum(case.stage.ph) / 2.0
-    plan.circulate("The hard water must have mixed.", MIXING_TURNOVERS)
-    plan.read_again("pH", f"The acid is for the hard water alone: below pH {middle:.1f} it stays shut.")
-    plan.dose(
-        bottle, dose, f"More than a tenth is hard water ({water.name}): acid before A and B.",
-        of_dose(case, before, bottle, dose),
-    )  # fmt: skip
-    plan.circulate("Stir and air: the CO2 that was set free leaves.", AIR_TURNOVERS)
+    plan.circulate(say("hard-water-mixed"), MIXING_TURNOVERS)
+    plan.read_again(("pH",), say("for-hard-water-alone", middle=middle))
+    why = say("acid-for-hard-water", name=water.name)
+    plan.dose(bottle, dose, why, of_dose(case, before, bottle, dose))
+    plan.circulate(say("stir-and-air"), AIR_TURNOVERS)
 
 
 def _hard_dose(

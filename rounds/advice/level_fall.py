@@ -10,7 +10,8 @@ from statistics import median
 from rounds.advice.case import Case
 from rounds.book.entries import Done, Dose, Reading, only
 from rounds.book.ledger import litres_of
-from rounds.book.offer import Finding
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, act
 
 FAR_MORE = 2.5
 """So many times what is usual here is far more: a hot day takes up to twice. Practice. [-]"""
@@ -82,16 +83,10 @@ def level_fell(case: Case) -> Finding | None:
     fall = far_fall(case)
     if fall is None:
         return None
-    usual = (
-        "far more than plants drink" if fall.usual_l_day is None
-        else f"where about {fall.usual_l_day:.0f} L a day are usual here"
-    )  # fmt: skip
-    counted = f" (the {fall.added_l:.0f} L poured in between counted)" if fall.added_l >= 1.0 else ""
-    return Finding(
-        code="level-fell", severity="act",
-        text=f"{fall.litres:.0f} L are gone in {_hours_text(fall.days)}{counted}, {usual}: look for a leak, an open "
-        "valve, a slipped hose, a channel that overflows or has run empty; dip again before you top up.",
-    )  # fmt: skip
+    many = fall.usual_l_day
+    usual = say("more-than-plants-drink") if many is None else say("more-than-usual-here", l_day=many)
+    counted = (say("poured-in-between", litres=fall.added_l),) if fall.added_l >= 1.0 else ()
+    return act("level-fell", litres=fall.litres, time=_time(fall.days), counted=counted, usual=usual)
 
 
 def looked_lately(case: Case) -> bool:
@@ -102,8 +97,8 @@ def looked_lately(case: Case) -> bool:
     )
 
 
-def _hours_text(days: float) -> str:
-    return f"{days * 24.0:.0f} hours" if days < 1.5 else f"{days:.0f} days"
+def _time(days: float) -> Message:
+    return say("hours", hours=days * 24.0) if days < 1.5 else say("days", days=days)
 
 
 def _is_level(case: Case, reading: Reading) -> bool:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from rounds.advice.bottle_effect import twice_suspected
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
-from rounds.advice.gates import FALLING_PH_PER_DAY, MIXING_TURNOVERS, falls_by_itself
+from rounds.advice.gates import FALLING_PH_PER_DAY, falls_by_itself
 from rounds.advice.level_fall import level_fell
 from rounds.book.actions import LONGEST_WAIT_H
-from rounds.book.offer import Finding
+from rounds.book.message import say
+from rounds.book.offer import Finding, act, note
 
 _EC_MOVED = 0.06
 """A change of conductivity that is more than the meter's whim, as a share of it. [-]"""
@@ -43,11 +44,7 @@ def ec_jump(case: Case) -> Finding | None:
         return None
     if abs(now - then) <= _EC_JUMP_MS_CM:
         return None
-    return Finding(
-        code="ec-jump",
-        severity="act",
-        text=f"EC {now:.2f} mS/cm is hard to believe after {then:.2f} before: read again, the cell rinsed and full.",
-    )
+    return act("ec-jump", now=now, then=then)
 
 
 def dead_cell(case: Case) -> Finding | None:
@@ -55,109 +52,86 @@ def dead_cell(case: Case) -> Finding | None:
     now = case.readings.ec_ms_cm
     if now is None or now >= DEAD_CELL_MS_CM:
         return None
-    events = case.ledger.events
-    renewed = max((n for n, event in enumerate(events) if event.what == "renewed"), default=-1)
-    fed = [
-        e for e in events[renewed + 1 :]
-        if e.what == "ec" and e.at < case.readings.at and e.value >= DEAD_CELL_MS_CM
-    ]  # fmt: skip
-    if not fed:
-        return None
-    return Finding(
-        code="ec-dead", severity="act",
-        text=f"EC {now:.2f} mS/cm after {fed[-1].value:.2f}, and no change-out on record: a cell that is dry, dirty or "
-        "dead. Nothing is fed on it. Try it in a standard; if it was filled anew, enter the change-out.",
-    )  # fmt: skip
+    then = _last_of_feed(case)
+    return None if then is None else act("ec-dead", now=now, then=then)
+
+
+def _last_of_feed(case: Case) -> float | None:
+    """The last conductivity of the feed of now that was that of a feed. [mS/cm]"""
+    for event in reversed(case.ledger.events):
+        if event.what == "renewed":
+            return None
+        if event.what == "ec" and event.at < case.readings.at and event.value >= DEAD_CELL_MS_CM:
+            return event.value
+    return None
 
 
 def _plants(case: Case) -> Finding | None:
+    moved = _ec_and_level_moved(case)
+    if moved is None:
+        return None
+    ec_moved, level_moved = moved
+    if ec_moved > _EC_MOVED and level_moved < -_LEVEL_MOVED:
+        return note("thirsty")
+    if ec_moved < -_EC_MOVED and level_moved < -_LEVEL_MOVED:
+        return note("hungry")
+    if ec_moved < -_EC_MOVED and abs(level_moved) <= _LEVEL_MOVED:
+        return act("raw-water")
+    return None
+
+
+def _ec_and_level_moved(case: Case) -> tuple[float, float] | None:
+    """How EC and level went since the round before with nothing poured, as shares; None where that is not known."""
     ec_now, ec_then = case.readings.ec_ms_cm, read_before(case, "ec")
     level_then = _before_litres(case)
     if ec_now is None or ec_then is None or level_then is None or not case.was_dipped or poured_since(case):
         return None
-    ec_moved = (ec_now - ec_then) / max(ec_then, 0.1)
-    level_moved = (case.inside_l - level_then) / case.reservoir.working_volume_l
-    if ec_moved > _EC_MOVED and level_moved < -_LEVEL_MOVED:
-        return Finding(code="thirsty", text="EC up and level down: the plants drink more than they eat. Plain water.")
-    if ec_moved < -_EC_MOVED and level_moved < -_LEVEL_MOVED:
-        return Finding(
-            code="hungry", text="EC and level down: the plants eat more than they drink. Feed with the water."
-        )
-    if ec_moved < -_EC_MOVED and abs(level_moved) <= _LEVEL_MOVED:
-        return Finding(
-            code="raw-water", severity="act",
-            text="EC down and the level steady: raw water got in. Look at the float valve and for rain at the lid.",
-        )  # fmt: skip
-    return None
+    return (ec_now - ec_then) / max(ec_then, 0.1), (case.inside_l - level_then) / case.reservoir.working_volume_l
 
 
 def _falling(case: Case) -> Finding | None:
     fall = falls_by_itself(case)
     if fall <= FALLING_PH_PER_DAY:
         return None
-    return Finding(
-        code="ph-falls", severity="act",
-        text=f"The pH fell by {fall:.1f} in a day without any acid: look at the roots before any base.",
-    )  # fmt: skip
+    return act("ph-falls", fall=fall)
 
 
 def _temperature(case: Case) -> Finding | None:
     t = case.readings.temperature_c
     if t is None:
-        return Finding(
-            code="temperature-assumed", text=f"No water temperature was read: {case.temperature_c:g} °C assumed."
-        )
+        return note("temperature-assumed", temperature_c=case.temperature_c)
     if t > _WARM_C:
-        severe = t > _HOT_C
-        return Finding(
-            code="warm", severity="act" if severe else "note",
-            text=f"The feed has {t:.0f} °C: shade it, splash more; raise EC only at dusk or dawn.",
-        )  # fmt: skip
+        return act("warm", t=t) if t > _HOT_C else note("warm", t=t)
     if t < _COLD_C:
-        return Finding(code="cold", text=f"The feed has {t:.0f} °C: phosphate is hardly taken up below {_COLD_C:g} °C.")
+        return note("cold", t=t, least=_COLD_C)
     return None
 
 
 def _book(case: Case) -> Finding | None:
     if case.readings.ec_ms_cm is None or case.ledger.since is None or abs(case.strength - 1.0) <= _BOOK_OFF:
         return None
-    return Finding(
-        code="book-off",
-        text=f"EC is {case.strength:.1f} times what was entered here since the change-out would make: "
-        "something was not entered, or the volume is wrong.",
-    )
+    return note("book-off", times=case.strength)
 
 
 def _water_analysis(case: Case) -> Finding | None:
     for water in case.waters:
         if abs(water.imbalance_percent) > 5.0:
-            more = "anions" if water.imbalance_percent > 0 else "cations"
-            return Finding(
-                code="water-unbalanced",
-                text=f"The charges of the analysis of {water.name} do not balance: {abs(water.imbalance_percent):.0f} "
-                f"% of the {more} are missing. Predictions go on with a wider range.",
-            )
+            missing = say("anions") if water.imbalance_percent > 0 else say("cations")
+            percent = abs(water.imbalance_percent)
+            return note("water-unbalanced", water=water.name, percent=percent, missing=missing)
     return None
 
 
 def _assumed(case: Case) -> Finding | None:
     if case.was_dipped:
         return None
-    return Finding(
-        code="volume-assumed",
-        text=f"The level was not dipped: {case.inside_l:.0f} L assumed. Dip it, and the doses get surer.",
-    )
+    return note("volume-assumed", litres=case.inside_l)
 
 
 def _unknown(case: Case) -> Finding | None:
     if not case.ledger.unknown:
         return None
-    names = " and ".join(case.ledger.unknown[-3:])
-    return Finding(
-        code="unknown-poured", severity="act",
-        text=f"{names} was poured here and is not on the shelf with its strength: what it did is not reckoned with. "
-        "Enter it in shelf.toml (amount 0 where it is finished).",
-    )  # fmt: skip
+    return act("unknown-poured", names=case.ledger.unknown[-3:])
 
 
 def _will_rise(case: Case) -> Finding | None:
@@ -168,21 +142,14 @@ def _will_rise(case: Case) -> Finding | None:
     then = ec_by_next_round(case, read)
     if then is None or then <= high + case.ec_sd:
         return None
-    return Finding(
-        code="ec-rises",
-        text=f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually rises: top up with plain "
-        "water, as far as there is room.",
-    )
+    return note("ec-rises", then=then)
 
 
 def _meters(case: Case) -> Finding | None:
     mistake = next((m for m in case.farm.mistakes if m.key.startswith("meters")), None)
     if mistake is None:
         return None
-    return Finding(
-        code="meters-mistaken", severity="act",
-        text=f"{mistake} Until that is put right the meters are taken to be twice as far off as usual: smaller steps.",
-    )  # fmt: skip
+    return act("meters-mistaken", mistake=str(mistake))
 
 
 def _pump(case: Case) -> Finding | None:
@@ -190,11 +157,7 @@ def _pump(case: Case) -> Finding | None:
     hours = MIXING_TURNOVERS * case.turnover_min / 60.0
     if hours <= LONGEST_WAIT_H:
         return None
-    return Finding(
-        code="pump-too-small", severity="act",
-        text=f"The pump of {case.reservoir.pump_l_min:g} L/min takes {hours:.0f} hours to turn {case.volume_l:.0f} L "
-        "over three times: too small for this reservoir. What is poured must not be read before that.",
-    )  # fmt: skip
+    return act("pump-too-small", pump_l_min=case.reservoir.pump_l_min, hours=hours, litres=case.volume_l)
 
 
 def _before_litres(case: Case) -> float | None:

@@ -10,7 +10,8 @@ from rounds.belief import state as b
 from rounds.belief.first_reading import WORN_MEAN, WORN_SD
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.response import waited
-from rounds.book.offer import Finding
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, act
 from rounds.science.speciation import AIR_PCO2_ATM
 
 PH_JUMP = 0.8
@@ -30,11 +31,11 @@ _SUPPOSED_SD, _CO2_SD = 0.3, 0.15
 """Spread of the pH, and of the logarithm of the CO2, where nothing was read here before. [-]"""
 
 
-def doubted_ph(case: Case) -> str | None:
+def doubted_ph(case: Case) -> Message | None:
     """Why the pH read is hard to believe with no dose to blame; None where it is believed."""
     for finding in (reading_jump(case), too_alkaline(case)):
         if finding is not None:
-            return finding.text
+            return finding.says
     return far_from_before(case)
 
 
@@ -43,12 +44,7 @@ def reading_jump(case: Case) -> Finding | None:
     surprise = case.answer.surprise
     if surprise is None or surprise.after_dose:
         return None
-    return Finding(
-        code="reading-jump",
-        text=f"pH {surprise.read:.2f} is hard to believe after the readings before: about {surprise.expected:.2f} was "
-        "expected. Read again; what follows is a small step that is safe either way.",
-        severity="act",
-    )
+    return act("reading-jump", read=surprise.read, expected=surprise.expected)
 
 
 def too_alkaline(case: Case) -> Finding | None:
@@ -59,23 +55,17 @@ def too_alkaline(case: Case) -> Finding | None:
     implied, brought = implied_meq_l(case, ph), brought_meq_l(case)
     if ph <= HIGHEST_OF_FEED_PH and implied <= TIMES_BROUGHT * brought:
         return None
-    return Finding(
-        code="reading-too-high",
-        text=f"pH {ph:.2f} is hard to believe: it would need an alkalinity of at least {implied:.1f} meq/L, and water, "
-        f"base and plants have brought about {brought:.1f}. Read again, on a second meter if there is one; what "
-        "follows is a small step that is safe either way.",
-        severity="act",
-    )
+    return act("reading-too-high", ph=ph, implied=implied, brought=brought)
 
 
-def far_from_before(case: Case) -> str | None:
+def far_from_before(case: Case) -> Message | None:
     """A pH that the checklist calls hard to believe, whatever the chemistry makes of it."""
     now, then = case.readings.ph, read_before(case, "ph")
     if now is None or then is None or abs(now - then) <= PH_JUMP:
         return None
     if poured_since(case, "ph") or read_twice(case, "ph", now, SAME_PH):
         return None
-    return f"pH {now:.2f} is hard to believe after {then:.2f} before."
+    return say("ph-far-from-before", now=now, then=then)
 
 
 def implied_meq_l(case: Case, ph: float) -> float:

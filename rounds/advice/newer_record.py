@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import datetime
+
+from msgspec.structs import replace
 
 from rounds.book.actions import MEASURED
 from rounds.book.entry import Entry, RecordLike

@@ -6,25 +6,25 @@ from dataclasses import dataclass, field
 
 from rounds.advice import planning_feed, planning_ph, planning_water, step_limits
 from rounds.advice.bottle_effect import surprise_beside_water
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.cautions import SOCKETS_IN_THE_WET
 from rounds.advice.explaining import of_dose, of_feed
 from rounds.advice.fill import fill_steps
-from rounds.advice.gates import MIXING_TURNOVERS, Gates, believed_share_in_band, gates_for
+from rounds.advice.gates import Gates, believed_share_in_band, gates_for
 from rounds.advice.hard_top_up import acid_of_hard_water
 from rounds.advice.level_fall import level_fell, looked_lately
-from rounds.advice.plan import StepPlan
+from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.planning_ph import PlannedDose
 from rounds.advice.products import Bottle, Choice, chosen
 from rounds.advice.unsure_readings import UnsureReadings, unsure
 from rounds.book.actions import POURED
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import say, sentences
+from rounds.book.offer import Finding, Refusal, act, note, refused
 
 HARD_SHARE = 0.1
 """More than this share of hard water is treated as a fill: acid before concentrates. [-]"""
 
 _NOTHING_ML = 0.05
-_LEAK_TEXT = "Look for a leak: hoses, joints, valves, the ends of the channels, the floor. Then dip again."
 
 
 @dataclass(slots=True)
@@ -44,9 +44,9 @@ def put_in_order(case: Case, plan: StepPlan) -> BesideTheSteps:
     if doubt.names and _must_be_read_again(case, plan, doubt, said):
         said.findings += [doubt.ph_finding] if doubt.ph_finding is not None else []
         feed_waits = doubt.no_feed and plan.projected.ec_ms_cm < case.stage.ec[0]
-        plan.read_first(doubt.names, doubt.why, feed_waits=feed_waits)
+        plan.read_first(doubt.names, sentences(*doubt.why), feed_waits=feed_waits)
     if level_fell(case) is not None and not looked_lately(case):
-        plan.look_first(_LEAK_TEXT, "A leak that is topped up empties the tank too.", (SOCKETS_IN_THE_WET,))
+        plan.look_first(say("look-for-a-leak"), say("leak-empties"), (SOCKETS_IN_THE_WET,))
     return said
 
 
@@ -75,14 +75,7 @@ def _must_be_read_again(case: Case, plan: StepPlan, doubt: UnsureReadings, said:
 
 def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, said: BesideTheSteps) -> bool:
     """The water, and the acid that much hard water asks for; False where nothing may follow before it is read again."""
-    if water.too_little:
-        said.findings.append(Finding(code="water-too-little", text=water.why))
-    elif water.why and water.water is None and not water.drain_l:
-        said.refusals.append(
-            Refusal(
-                code="no-weak-water", text=water.why, instead="Enter a weaker water (rain) under waters in farm.toml."
-            )
-        )
+    _say_why_no_water(water, said)
     if water.drain_l > 0.0:
         plan.drain_off(water.drain_l, water.why)
     if water.water is None or water.top_up_l <= 0.0:
@@ -94,10 +87,15 @@ def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, sa
     if acid_of_hard_water(case, plan, water.water, water.top_up_l, said.findings, said.refusals):
         return True
     if plan.projected.ec_ms_cm < case.stage.ec[0]:
-        said.findings.append(
-            Finding(code="feed-waits", severity="act", text="A and B wait until a pH that can be believed was read.")
-        )
+        said.findings.append(act("feed-waits-for-ph", about="feed-waits"))
     return False
+
+
+def _say_why_no_water(water: planning_water.WaterPlan, said: BesideTheSteps) -> None:
+    if water.too_little:
+        said.findings.append(Finding(code="water-too-little", says=water.why))
+    elif water.why is not None and water.water is None and not water.drain_l:
+        said.refusals.append(refused("no-weak-water", why=water.why))
 
 
 def _feed_steps(case: Case, plan: StepPlan, said: BesideTheSteps) -> None:
@@ -151,8 +149,8 @@ def _one_dose(
         case, plan.projected, bottle.agent, wanted.direction, gates, bottle.most_ml,
         hard_ml=bottle.hard_ml if bottle.held_by == "usual" else None,
     )  # fmt: skip
-    if wanted.ahead_of_time and not planning_ph.is_worth_it(plan.projected, bottle.agent, dose):
-        said.findings.append(_will_move(case, wanted))
+    if wanted.outlook is not None and not planning_ph.is_worth_it(plan.projected, bottle.agent, dose):
+        said.findings.append(note("will-move", outlook=wanted.outlook))
         return
     _say_limits(case, dose, bottle, said)
     if not moved and planning_ph.second_dip_helps(case, wanted.in_band, dose):
@@ -167,86 +165,43 @@ def _one_dose(
 
 def _before_pouring(case: Case, plan: StepPlan, wanted: planning_ph.Wanted, gates: Gates, *, moved: bool) -> None:
     if gates.needs_roots:
-        plan.look(
-            "Look at the roots of its channels and smell them.", "pH that falls by itself comes from dying roots."
-        )
+        plan.look(say("look-at-roots"), say("dying-roots"))
     if gates.needs_buffer_dip:
         plan.buffer_dip()
     if moved:
-        plan.circulate("Water and concentrates must have mixed before the pH says anything.", MIXING_TURNOVERS)
+        plan.circulate(say("water-and-feed-before-ph"), MIXING_TURNOVERS)
         low, high = case.stage.ph
-        plan.read_again(
-            "pH and EC", f"Is the pH between {low:g} and {high:g} by now, the {wanted.direction} stays shut."
-        )
+        plan.read_again(BOTH, say("stays-shut", low=low, high=high, kind=wanted.direction))
 
 
 def _say_limits(case: Case, dose: PlannedDose, bottle: Bottle, said: BesideTheSteps) -> None:
-    held_by = bottle.hard_by if dose.wanted_ml >= bottle.hard_ml else bottle.held_by
+    """What holds the dose down, where the grower can do something about it."""
     decided_by = dose.held_by_if_read_rightly
-    if decided_by == "stock" and held_by == "":
-        said.findings.append(
-            Finding(
-                code="short-stock", severity="act",
-                text=f"{bottle.product.name}: {bottle.left_ml:.0f} mL are left, which does not go all the way. "
-                "Make a new working bottle by its sheet.",
-            )
-        )  # fmt: skip
-    elif decided_by == "stock" and held_by == "recipe":
-        said.findings.append(
-            Finding(code="phosphate-cap", text="Held back so that phosphate does not rise above the recipe's.")
-        )
-    elif decided_by == "stock" and held_by == "usual":
-        said.findings.append(
-            Finding(
-                code="three-times-usual", severity="act",
-                text="More than three times the usual dose here would be needed: read again and look for the reason. "
-                "This much is safe meanwhile.",
-            )
-        )  # fmt: skip
+    if decided_by == "stock":
+        said.findings += _of_the_bottle(bottle, bottle.hard_by if dose.wanted_ml >= bottle.hard_ml else bottle.held_by)
     elif decided_by == "day" and dose.measured.amount <= 0.0:
-        said.refusals.append(
-            Refusal(
-                code="day-limit",
-                text=f"The pH was moved by {step_limits.moved_today(case):.1f} today already, and "
-                f"{case.farm.limits.day_ph:g} is the most in a day{', half for young plants' * case.stage.young}.",
-                instead="Enough for today: let it settle and go on tomorrow.",
-            )
-        )  # fmt: skip
+        young = (say("half-for-young"),) if case.stage.young else ()
+        moved = step_limits.moved_today(case)
+        said.refusals.append(refused("day-limit", moved=moved, most=case.farm.limits.day_ph, young=young))
 
 
-def _will_move(case: Case, wanted: planning_ph.Wanted) -> Finding:
-    return Finding(
-        code="will-move", text=f"{wanted.outlook}. No dose is safe and large enough to be worth it yet: "
-        "read again at dusk or next morning.",
-    )  # fmt: skip
+def _of_the_bottle(bottle: Bottle, held_by: str) -> list[Finding]:
+    if held_by == "":
+        return [act("bottle-short", about="short-stock", name=bottle.product.name, left_ml=bottle.left_ml)]
+    return [note("phosphate-cap")] if held_by == "recipe" else [act("three-times-usual")]
 
 
 def _dip_twice(case: Case) -> Finding:
-    return Finding(
-        code="dip-twice",
-        text=f"One dip is right within {1.645 * case.ph_sd:.2f}. Dip again and enter it: the step may be larger.",
-    )
+    return note("dip-twice", within=1.645 * case.ph_sd)
 
 
 def _too_small(dose: PlannedDose, wanted: planning_ph.Wanted, bottle: Bottle, said: BesideTheSteps) -> None:
     if dose.decided_by == planning_ph.NO_EFFECT:
-        said.refusals.append(
-            Refusal(
-                code="no-effect-foreseen",
-                text=f"{bottle.product.name} as it is entered would hardly move the pH here: none is poured.",
-                instead="Look at its strength in shelf.toml, and read pH and level again.",
-            )
-        )
+        said.refusals.append(refused("bottle-without-effect", about="no-effect-foreseen", name=bottle.product.name))
         return
     nothing_safe = dose.wanted_ml < _NOTHING_ML
     if any(refusal.code == "day-limit" for refusal in said.refusals) or (nothing_safe and wanted.in_band > 0.5):
         return
     said.refusals.append(
-        Refusal(
-            code="too-small",
-            text=f"The {wanted.direction} that is safe here is less than can be measured "
-            f"({max(dose.wanted_ml, 0.0):.2f} mL of {bottle.product.name}).",
-            instead="Dip a second time, or on a second meter, and correct again: a surer reading allows a larger step. "
-            "Or thin some of the bottle ten times.",
-        )
+        refused("too-small", kind=wanted.direction, ml=max(dose.wanted_ml, 0.0), name=bottle.product.name)
     )

@@ -13,7 +13,8 @@ from rounds.book.composition import unknown_feed
 from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
 from rounds.book.measures import Measured, millilitres_down
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, Refusal, act, refused
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 
@@ -36,7 +37,7 @@ class FeedPlan:
     b: Measured | None = None
     aim_ec: float = 0.0
     limited_by: str = ""
-    why: str = ""
+    why: Message | None = None
     refusals: tuple[Refusal, ...] = ()
     findings: tuple[Finding, ...] = ()
 
@@ -46,7 +47,7 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
     low, high = case.stage.ec
     wanted = low + AIM_IN_BAND * (high - low)
     why = _why(case, projected, wanted)
-    if case.readings.ec_ms_cm is None or not why:
+    if case.readings.ec_ms_cm is None or why is None:
         return FeedPlan()
     if case.feed.unknown:
         return FeedPlan(refusals=(feed_unknown(case),))
@@ -67,21 +68,21 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
     )  # fmt: skip
 
 
-def _why(case: Case, projected: Projection, wanted: float) -> str:
+def _why(case: Case, projected: Projection, wanted: float) -> Message | None:
     """Why it is fed: too thin now, or so by the next round and far enough from the aim to be worth it; else nothing."""
     low, high = case.stage.ec
     if projected.ec_ms_cm < low:
-        return f"EC would be {projected.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}."
+        return say("feed-too-thin", ec=projected.ec_ms_cm, low=low, high=high)
     then = ec_by_next_round(case, projected.ec_ms_cm)
     if then is None or then >= low - case.ec_sd or wanted - projected.ec_ms_cm < WORTH_AHEAD_MS_CM:
-        return ""
-    return f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually falls: better fed now."
+        return None
+    return say("feed-thins", then=then)
 
 
 def feed_unknown(case: Case) -> Refusal:
     """Why no amount of A and B can be worked out where nothing is known of what is in them."""
     error = unknown_feed(case.feed.unknown)
-    return Refusal(code="feed-unknown", text=error.sentence, instead=error.hint)
+    return refused("feed-unknown", sentence=error.sentence, hint=error.hint)
 
 
 def no_effect_foreseen(case: Case, before: Projection, after: Projection, aim_ec: float) -> Refusal | None:
@@ -97,11 +98,8 @@ def no_effect_foreseen(case: Case, before: Projection, after: Projection, aim_ec
     wanted, foreseen = aim_ec - before.ec_ms_cm, after.ec_ms_cm - before.ec_ms_cm
     if foreseen >= LEAST_EFFECT * wanted:
         return None
-    return Refusal(
-        code="no-effect-foreseen",
-        text=f"{case.feed.a.name} and {case.feed.b.name} as they are entered would move the EC by {foreseen:.2f} "
-        f"mS/cm, where {wanted:.2f} are wanted: nothing is poured on that.",
-        instead="Look at their salts in shelf.toml and at the mL per litre in feeds.toml.",
+    return refused(
+        "no-effect-foreseen", a=case.feed.a.name, b=case.feed.b.name, foreseen=foreseen, wanted=wanted
     )  # fmt: skip
 
 
@@ -174,29 +172,15 @@ def _from_stock(case: Case, projected: Projection, strength: float, limited: str
 
 def _nothing_left(case: Case) -> tuple[Refusal, ...]:
     stock = stock_now(case.farm, case.entries)
-    out = [p.name for p in (case.feed.a, case.feed.b) if millilitres_left(case.farm, stock, p.id) < 5.0]
-    return (
-        Refusal(
-            code="out-of-stock", text=f"EC is low, and there is too little of {' and '.join(out) or 'A and B'}.",
-            instead="A and B only go together: make fresh concentrate by its mix sheet, or count what is there.",
-        ),
-    )  # fmt: skip
+    out = tuple(p.name for p in (case.feed.a, case.feed.b) if millilitres_left(case.farm, stock, p.id) < 5.0)
+    return (refused("concentrates-out", about="out-of-stock", names=out or ("A", "B")),)
 
 
 def _short(case: Case, limited: str) -> tuple[Finding, ...]:
     if limited != "stock":
         return ()
-    return (
-        Finding(
-            code="short-stock", text="The concentrates do not go all the way: the amounts below use them up together. "
-            "Make fresh ones by the mix sheet.", severity="act",
-        ),
-    )  # fmt: skip
+    return (act("concentrates-short", about="short-stock"),)
 
 
 def _enough_today(case: Case) -> Refusal:
-    return Refusal(
-        code="day-limit-ec",
-        text=f"EC was raised by {case.farm.limits.day_ec:g} mS/cm today already: more would burn roots.",
-        instead="Go on tomorrow; in heat at dusk or dawn.",
-    )
+    return refused("day-limit-ec", most=case.farm.limits.day_ec)

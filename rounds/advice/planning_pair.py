@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from rounds.advice import planning_water
-from rounds.advice.case import Case
+from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.fill import fill_steps
-from rounds.advice.gates import MIXING_TURNOVERS
 from rounds.advice.order import BesideTheSteps
-from rounds.advice.plan import StepPlan
+from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.projection import with_liquid
 from rounds.book.composition import concentrate_solution
 from rounds.book.half_pair import SHORT, HalfPair
 from rounds.book.measures import Measured, millilitres_down
-from rounds.book.offer import Finding, Refusal
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, Refusal, act, refused
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.farm.shelf import Concentrate
 
@@ -28,8 +28,7 @@ def owed(case: Case, half: HalfPair | None) -> list[Finding]:
     """That something went in alone, where it did: it stands before all else that is found."""
     if half is None:
         return []
-    text = f"{half.when(case.now)}: {half.owed} of {half.missing} are still owed. Nothing else is poured before that."
-    return [Finding(code="half-pair", text=text, severity="act")]
+    return [act("half-pair", when=half.when(case.now), owed=str(half.owed), half=half.missing)]
 
 
 def other_half(case: Case, plan: StepPlan, half: HalfPair) -> BesideTheSteps:
@@ -43,12 +42,12 @@ def other_half(case: Case, plan: StepPlan, half: HalfPair) -> BesideTheSteps:
     said = BesideTheSteps()
     product = case.farm.shelf.get(half.product)
     if not isinstance(product, Concentrate):
-        said.refusals.append(_not_there(half, f"there is no concentrate “{half.product}” on the shelf"))
+        said.refusals.append(_not_there(half, say("not-on-the-shelf", product=half.product)))
         return said
     left_ml = millilitres_left(case.farm, stock_now(case.farm, case.entries), product.id)
     measured = millilitres_down(min(half.owed_ml, left_ml, _most_ml(case, half)))
     if measured.amount <= 0.0:
-        said.refusals.append(_not_there(half, f"there is no {product.name} left"))
+        said.refusals.append(_not_there(half, say("none-left", name=product.name)))
         return said
     if _is_accident(case, plan, half, product, measured):
         _thin_first(case, plan, half, said)
@@ -56,11 +55,11 @@ def other_half(case: Case, plan: StepPlan, half: HalfPair) -> BesideTheSteps:
     if left_ml < _MEASURED_OFF * half.owed.amount:
         said.findings.append(_short(half, product, measured))
     elif measured.amount < _MEASURED_OFF * half.owed.amount:
-        text = f"That is much for {case.volume_l:.0f} L: {measured} go in now, the rest once it was read."
-        said.findings.append(Finding(code="half-pair-in-parts", text=text, severity="act"))
-    plan.concentrate(half.action, product, measured, f"{half.when(case.now)}.", _working(half, measured))
-    plan.circulate(f"{half.missing} must have mixed before it is read.", MIXING_TURNOVERS)
-    plan.read_again("pH and EC", "With both halves in, the readings say what else is wanted.")
+        said.findings.append(act("half-pair-in-parts", litres=case.volume_l, measured=str(measured)))
+    why = say("half-went-in", when=half.when(case.now))
+    plan.concentrate(half.action, product, measured, why, _working(half, measured))
+    plan.circulate(say("half-before-reading", half=half.missing), MIXING_TURNOVERS)
+    plan.read_again(BOTH, say("both-halves"))
     return said
 
 
@@ -86,14 +85,9 @@ def _thin_first(case: Case, plan: StepPlan, half: HalfPair, said: BesideTheSteps
     """The other half on top of far too much would burn roots, so only water comes now."""
     low, high = case.stage.ec
     unread = case.readings.ec_ms_cm is None
+    first = say("read-the-ec-first") if unread else say("thin-it-first", half=half.missing)
     said.refusals.append(
-        Refusal(
-            code="half-pair-too-strong",
-            text=f"With {half.owed} of {half.missing} the EC would be far above the band of {low:g} to {high:g} mS/cm.",
-            instead="Read the EC first."
-            if unread
-            else f"Thin it first; {half.missing} is worked out again by reading.",
-        )
+        refused("half-pair-too-strong", owed=str(half.owed), half=half.missing, low=low, high=high, first=first)
     )
     water = planning_water.planned(case, plan.projected)
     if not unread and water.change_out:
@@ -103,21 +97,16 @@ def _thin_first(case: Case, plan: StepPlan, half: HalfPair, said: BesideTheSteps
         plan.drain_off(water.drain_l, water.why)
     if not unread and water.water is not None and water.top_up_l > 0.0:
         plan.top_up(water.water, water.top_up_l, water.why)
-        plan.circulate("The water must have mixed before it is read.", MIXING_TURNOVERS)
-    plan.read_again("pH and EC", f"{half.missing} is owed still, as far as the EC bears it.")
+        plan.circulate(say("water-before-reading"), MIXING_TURNOVERS)
+    plan.read_again(BOTH, say("bears-it", half=half.missing))
 
 
-def _not_there(half: HalfPair, why: str) -> Refusal:
-    return Refusal(
-        code=SHORT,
-        text=f"{half.owed} of {half.missing} are owed, and {why}.",
-        instead=f"Make fresh {half.missing} by its mix sheet and count it, or change the reservoir out.",
-    )
+def _not_there(half: HalfPair, why: Message) -> Refusal:
+    return refused("half-pair-short", about=SHORT, owed=str(half.owed), half=half.missing, why=why)
 
 
 def _short(half: HalfPair, product: Concentrate, measured: Measured) -> Finding:
-    return Finding(
-        code=SHORT, severity="act",
-        text=f"{product.name}: only {measured} of the {half.owed} owed are left. Pour what there is, and make fresh "
-        f"{half.missing} by its mix sheet for the rest.",
+    return act(
+        "half-pair-partly", about=SHORT, name=product.name, measured=str(measured), owed=str(half.owed),
+        half=half.missing,
     )  # fmt: skip

@@ -14,6 +14,7 @@ from rounds.advice.step_limits import from_last_dose, left_today, step_cap, work
 from rounds.belief import state as b
 from rounds.belief.gaussian import quantile
 from rounds.book.measures import Measured, millilitres_down
+from rounds.book.message import Message, say
 from rounds.book.parcel import Parcel, parcel_of
 from rounds.science.acids_bases import Agent
 
@@ -46,11 +47,14 @@ class Wanted:
     in_band: float
     """Likelihood of being in band now. [-]"""
     in_band_later: float
-    why: str
-    outlook: str = ""
-    """Where it is going by itself, in a sentence without its point; empty where it is off now."""
-    ahead_of_time: bool = False
-    """Whether it is in band now, and only moved because it will not stay there."""
+    why: Message
+    outlook: Message | None = None
+    """Where it is going by itself, without its point, where it is only moved because it will not stay in its band."""
+
+    @property
+    def ahead_of_time(self) -> bool:
+        """Whether it is in band now."""
+        return self.outlook is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,13 +88,13 @@ def wanted(case: Case, projected: Projection) -> Wanted | None:
     middle = (low + high) / 2.0
     mean, mean_then = projected.state.mean[b.PH], ahead.state.mean[b.PH]
     if now < SURE_ENOUGH:
-        why = f"The pH is in its band of {low:g} to {high:g} with a likelihood of {now:.0%} only."
+        why = say("not-sure-in-band", low=low, high=high, likely=now)
         return Wanted(direction="acid" if mean > middle else "base", in_band=now, in_band_later=then, why=why)
     if (mean - middle) * (mean_then - middle) < 0.0:
         return None
-    outlook = f"The pH is in band now, but about {mean_then:.1f} by the next round"
+    outlook = say("ph-will-leave", then=mean_then)
     return Wanted(direction="acid" if mean_then > middle else "base", in_band=now, in_band_later=then,
-                  why=f"{outlook}: better moved now.", outlook=outlook, ahead_of_time=True)  # fmt: skip
+                  why=say("better-moved", outlook=outlook), outlook=outlook)  # fmt: skip
 
 
 def is_worth_it(projected: Projection, agent: Agent, dose: PlannedDose) -> bool:

@@ -10,6 +10,7 @@ from rounds.advice.least_buffered import careful
 from rounds.advice.projection import Projection, ph_mixed
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, blended
+from rounds.book.message import Message, say, sentences
 from rounds.book.parcel import parcel_of
 from rounds.farm.volumes import dip_to_litres, litres_to_dip
 from rounds.science.conductivity import ec25_ms_cm
@@ -43,7 +44,7 @@ class WaterPlan:
     change_out: bool = False
     as_base: bool = False
     """Whether the water is poured to raise the pH."""
-    why: str = ""
+    why: Message | None = None
     too_little: bool = False
     """Whether water would help, but less of it than can be measured."""
 
@@ -142,29 +143,29 @@ def _thinned(case: Case, projected: Projection) -> WaterPlan:
     water = best_water(case, projected, max(room_l(case), 0.1 * case.inside_l), target)
     why = _too_strong(case, projected)
     if not water.ec_ms_cm < final - 0.05:
-        return WaterPlan(why=f"{why} No water at hand is weak enough to thin it.")
+        return WaterPlan(why=sentences(why, say("no-water-weak-enough")))
     room = room_l(case)
     if _share_to_drain(projected, water, final, projected.volume_l + room) > CHANGE_OUT_FROM:
-        return WaterPlan(change_out=True, water=water, why=f"{why} Most would have to go: better renewed.")
+        return WaterPlan(change_out=True, water=water, why=sentences(why, say("better-renewed")))
     needed = _litres_to_thin(projected, water, target)
     if needed <= room:
         needed = max(needed, _missing_if_still_fed(case, projected, water))
         if needed < least_l(case):
             return _too_little(why)
-        return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
+        return WaterPlan(top_up_l=needed, water=water, why=sentences(why, say("room-for-water")))
     if projected.ec_ms_cm <= case.stage.ec[1] + case.ec_sd:
-        return WaterPlan(why=f"{why} That is within the meter's error: nothing is drained off for it.", too_little=True)
+        return WaterPlan(why=sentences(why, say("within-meter-error")), too_little=True)
     missing = max(0.0, _missing_l(case))
     share = _share_to_drain(projected, water, target, projected.volume_l + missing)
     drain = min(share * projected.volume_l, 0.8 * case.inside_l)
     refill = drain + missing
     if refill < least_l(case):
         return _too_little(why)
-    return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=f"{why} It is full: drain off and refill.")
+    return WaterPlan(drain_l=drain, top_up_l=refill, water=water, why=sentences(why, say("full")))
 
 
-def _too_little(why: str) -> WaterPlan:
-    return WaterPlan(why=f"{why} What would thin it is less than can be told by can and stick.", too_little=True)
+def _too_little(why: Message) -> WaterPlan:
+    return WaterPlan(why=sentences(why, say("too-little-to-tell")), too_little=True)
 
 
 def _missing_if_still_fed(case: Case, projected: Projection, water: KnownWater) -> float:
@@ -173,8 +174,8 @@ def _missing_if_still_fed(case: Case, projected: Projection, water: KnownWater) 
     return missing if _mixed_ec(projected, water, missing) >= case.stage.ec[0] else 0.0
 
 
-def _too_strong(case: Case, projected: Projection) -> str:
-    return f"EC {projected.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
+def _too_strong(case: Case, projected: Projection) -> Message:
+    return say("too-strong", ec=projected.ec_ms_cm, low=case.stage.ec[0], high=case.stage.ec[1])
 
 
 def aimed_down(case: Case, projected: Projection) -> float:
@@ -210,21 +211,27 @@ def _share_to_drain(projected: Projection, water: KnownWater, target: float, end
 def _water_as_base(case: Case, projected: Projection) -> WaterPlan:
     """Where the pH is too low and there is room, hard water is the base."""
     low, _ = case.stage.ph
-    room = room_l(case)
-    hard = [water for water in candidates(case) if water.alkalinity_meq_l >= 0.5]
-    if case.readings.ph is None or projected.state.mean[b.PH] >= low or room < 0.02 * projected.volume_l or not hard:
+    if case.readings.ph is None or projected.state.mean[b.PH] >= low:
         return WaterPlan()
-    fits = [(water, litres) for water in hard if (litres := _litres_as_base(case, projected, water, room)) is not None]
-    least = least_l(case)
-    fits = [(water, litres) for water, litres in fits if litres >= least and can_be_measured(case, water, litres)]
+    fits = _bases_that_fit(case, projected)
     if not fits:
         return WaterPlan()
     water, litres = min(fits, key=lambda found: found[1])
-    why = f"The pH is too low, and {water.name} is the gentlest base."
-    return WaterPlan(top_up_l=litres, water=water, as_base=True, why=why)
+    return WaterPlan(top_up_l=litres, water=water, as_base=True, why=say("gentlest-base", name=water.name))
 
 
-def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: float) -> float | None:
+def _bases_that_fit(case: Case, projected: Projection) -> list[tuple[KnownWater, float]]:
+    """Hard waters with the litres that raise the pH, as far as there is room for them and a can shows them. [L]"""
+    room, least = room_l(case), least_l(case)
+    if room < 0.02 * projected.volume_l:
+        return []
+    hard = [water for water in candidates(case) if water.alkalinity_meq_l >= 0.5]
+    could = [(water, _litres_as_base(case, projected, water, room)) for water in hard]
+    return [(water, litres) for water, litres in could if litres >= least and can_be_measured(case, water, litres)]
+
+
+def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: float) -> float:
+    """What of a hard water raises the pH to where it belongs; 0 where none of it does, or it thins too much. [L]"""
     low, high = case.stage.ph
     ec_low, _ = case.stage.ec
     aim = min((low + high) / 2.0, projected.state.mean[b.PH] + case.farm.limits.step_ph)
@@ -233,14 +240,14 @@ def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: 
         return ph_mixed(projected, water.solution, litres, at_rest=True)
 
     if risen(room) < min(low, aim):
-        return None
+        return 0.0
     least, most = 0.0, room
     for _ in range(20):
         half = (least + most) / 2.0
         least, most = (half, most) if risen(half) < aim else (least, half)
     most = min(most, _careful_litres(projected, water, high))
     too_little = most < 0.01 * projected.volume_l
-    return None if too_little or _mixed_ec(projected, water, most) < ec_low - 0.1 else most
+    return 0.0 if too_little or _mixed_ec(projected, water, most) < ec_low - 0.1 else most
 
 
 def _careful_litres(projected: Projection, water: KnownWater, edge: float) -> float:
@@ -249,10 +256,8 @@ def _careful_litres(projected: Projection, water: KnownWater, edge: float) -> fl
     return careful(b.demand_at_rest(projected.state.cloud(b.POINTS), projected.curve, edge, per_litre))
 
 
-def _why_top_up(case: Case, projected: Projection, missing: float, water: KnownWater) -> str:
-    word = f"{missing:.0f} L are missing to the working level"
-    if water.id != case.waters[0].id or not _is_single(case, water):
-        word += f"; {water.name} keeps the pH better than the usual water"
-    if projected.ec_ms_cm > (case.stage.ec[0] + case.stage.ec[1]) / 2.0:
-        return f"{word}, and the feed is on the strong side: plain water."
-    return f"{word}."
+def _why_top_up(case: Case, projected: Projection, missing: float, water: KnownWater) -> Message:
+    usual = water.id == case.waters[0].id and _is_single(case, water)
+    better = () if usual else (say("keeps-ph-better", name=water.name),)
+    strong = (say("on-the-strong-side"),) if projected.ec_ms_cm > sum(case.stage.ec) / 2.0 else ()
+    return say("litres-missing", litres=missing, better=better, strong=strong)

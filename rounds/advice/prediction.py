@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import msgspec
+
 from rounds.advice.case import Case
 from rounds.advice.planning_ph import FORECAST_H
 from rounds.advice.projection import Projection
@@ -33,8 +35,8 @@ def foreseen(case: Case, last: Projection, tomorrow: Projection) -> dict[str, An
 
 
 def _of(projected: Projection) -> dict[str, Any]:
-    after = projected.after()
-    return {"ph": after.ph.to_json(3), "ec_ms_cm": after.ec_ms_cm.to_json(3), "volume_l": after.volume_l.to_json(1)}
+    after: dict[str, Any] = msgspec.to_builtins(projected.after().rounded(ph_decimals=3))
+    return {name: after[name] for name in ("ph", "ec_ms_cm", "volume_l")}
 
 
 def _log_span(case: Case, i: int) -> dict[str, float] | None:

@@ -11,7 +11,7 @@ from rounds.advice.gates import Direction
 from rounds.belief import state as b
 from rounds.book.composition import agent_of
 from rounds.book.ledger import read_since_fill
-from rounds.book.offer import Finding, Refusal
+from rounds.book.offer import Finding, Refusal, in_full, refused
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.errors import BadInput
 from rounds.farm.shelf import Acid, Base
@@ -72,7 +72,7 @@ def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
             bottles,
             key=lambda bottle: (_is_working(bottle.product) != _stock_wanted(case, fill), bottle.held_by != "recipe"),
         )
-        return Choice(bottle=best, findings=tuple(_as_finding(r) for r in refusals if r.code == "strength-unknown"))
+        return Choice(bottle=best, findings=tuple(in_full(r) for r in refusals if r.code == "strength-unknown"))
     return Choice(refusals=tuple(refusals) or (_nothing(direction),))
 
 
@@ -89,21 +89,15 @@ def _bottle(case: Case, product: Acid | Base, stock: dict[str, float], *, fill: 
     try:
         agent = agent_of(product)
     except BadInput as error:
-        return Refusal(code="strength-unknown", text=error.sentence, instead=error.hint)
+        return refused("strength-unknown", sentence=error.sentence, hint=error.hint)
     if agent.kind.not_for_recirculation:
-        return Refusal(
-            code="not-for-recirculation",
-            text=f"{product.name} is not used here. {agent.kind.not_for_recirculation.split('. ')[0]}.",
-            instead="Use working acid from nitric, phosphoric or sulfuric acid.",
-        )
+        why = agent.kind.not_for_recirculation.split(". ")[0]
+        return refused("not-for-recirculation", name=product.name, why=why)
     if not _is_working(product) and not _stock_wanted(case, fill):
         return _only_for_making(product)
     left = millilitres_left(case.farm, stock, product.id)
     if left < 1.0:
-        return Refusal(
-            code="out-of-stock", moves_ph=True, text=f"{product.name} is used up.",
-            instead="Make or count a new bottle and enter it; until then only water can help.",
-        )  # fmt: skip
+        return refused("bottle-used-up", about="out-of-stock", name=product.name)
     return _capped(case, product, agent, left)
 
 
@@ -139,21 +133,10 @@ def _stock_wanted(case: Case, fill: bool) -> bool:
 
 
 def _only_for_making(product: Acid | Base) -> Refusal:
-    word = "acid" if isinstance(product, Acid) else "base"
-    return Refusal(
-        code="stock-acid" if word == "acid" else "stock-base",
-        text=f"{product.name} as bought is too strong to dose from.",
-        instead=f"Make a bottle of working {word} (5-10 %) by its sheet, enter it on the shelf, then correct again.",
-    )
+    if isinstance(product, Acid):
+        return refused("stock-acid", name=product.name)
+    return refused("stock-base", name=product.name)
 
 
 def _nothing(direction: Direction) -> Refusal:
-    return Refusal(
-        code="nothing-on-shelf",
-        text=f"There is no {direction} on the shelf.",
-        instead=f"Enter a working {direction} with its strength in shelf.toml; until then only water can help.",
-    )
-
-
-def _as_finding(refusal: Refusal) -> Finding:
-    return Finding(code=refusal.code, text=f"{refusal.text} {refusal.instead}", severity="note")
+    return refused("nothing-on-shelf", kind=direction)

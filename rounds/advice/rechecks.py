@@ -1,4 +1,4 @@
-"""The readings that test a correction: when they fall due, what they say, what is likely wrong when they surprise."""
+"""The readings that test a correction: when they fall due, and what an EC says that surprises."""
 
 from __future__ import annotations
 
@@ -7,23 +7,20 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from rounds.advice.case import Case
-from rounds.advice.gates import MIXING_TURNOVERS
+from rounds.advice.case import MIXING_TURNOVERS, Case
+from rounds.advice.earlier import read_twice
 from rounds.book.actions import POURED
-from rounds.book.amounts import number
 from rounds.book.entries import Dose, Reading, RecheckDone, entries_of, only
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.offer import Finding
+from rounds.book.message import Message, say
+from rounds.book.offer import Finding, stop
 from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
-from rounds.farm.shelf import Base
 from rounds.farm.stations import Reservoir
 
 Stage = Literal["mixed", "next-morning"]
 MORNING_AFTER = timedelta(hours=10)
 """A reading at least so long after the last dose is the next morning's: most of the CO2 has left by then."""
-_CLEARLY_PH = 0.15
-_METER = "the meter is off: dip it in buffer"
 _FAR_EC = 0.1
 """So far beyond its interval a conductivity is a finding, not just a miss. [mS/cm]"""
 
@@ -56,10 +53,10 @@ def recheck_due(
     if not corrections:
         return ()
     last = corrections[-1]
-    doses = [dose for dose in only(Dose, entries) if dose.correction_id == last.id and dose.action in POURED]
-    if not doses:
+    poured_at = _last_poured(entries, last.id)
+    if poured_at is None:
         return ()
-    due = _due_times(farm, reservoir, last.volume_l, max(dose.measured_at for dose in doses))
+    due = _due_times(farm, reservoir, last.volume_l, poured_at)
     return tuple(
         Recheck(
             correction_id=last.id, reservoir_id=reservoir_id, stage=stage, due_at=at, text=_due_text(reservoir, stage)
@@ -69,31 +66,10 @@ def recheck_due(
     )  # fmt: skip
 
 
-def likely_causes(case: Case) -> list[str]:
-    """What is likely wrong where a reading after a dose surprises, the likeliest first, judged from what was seen."""
-    surprise = case.answer.surprise
-    if surprise is None:
-        return []
-    dosed = next((e for e in reversed(case.ledger.events) if e.what in ("dose", "water")), None)
-    base = dosed is not None and isinstance(case.farm.shelf.get(dosed.item), Base)
-    before = [e.value for e in case.ledger.events if e.what == "ph" and dosed is not None and e.at <= dosed.at]
-    start = before[-1] if before else surprise.expected
-    unmixed = _mixed_for(case, dosed.at if dosed is not None else None) < MIXING_TURNOVERS
-    causes = _causes(surprise.rival, surprise.read - start, surprise.expected - start, base=base)
-    return ["not yet mixed", *causes] if unmixed else list(causes)
-
-
-def _causes(rival: str, moved: float, meant: float, *, base: bool) -> tuple[str, ...]:
-    """By what would explain the reading far better, and by how far the pH moved against how far it was meant to."""
-    if rival == "other way" or (moved * meant < 0.0 and abs(moved) > _CLEARLY_PH):
-        return f"bottles swapped: {'acid instead of base' if base else 'base instead of acid'}", _METER
-    if rival == "nothing" or (rival == "" and abs(moved) < abs(meant)):
-        weak = f"water or a weak bottle instead of {'base' if base else 'acid'}"
-        return weak, "pump off or a dead corner", "more water in it than dipped", _METER
-    return (
-        "poured twice, or cL read as mL", "a stronger bottle than entered",
-        "less water circulating than thought: dipped with the pump off", _METER,
-    )  # fmt: skip
+def _last_poured(entries: Sequence[Entry], correction_id: str) -> datetime | None:
+    """When the last of a correction went in; None where nothing did."""
+    doses = [dose for dose in only(Dose, entries) if dose.correction_id == correction_id and dose.action in POURED]
+    return max((dose.measured_at for dose in doses), default=None)
 
 
 def ec_surprise(case: Case) -> Finding | None:
@@ -106,30 +82,28 @@ def ec_surprise(case: Case) -> Finding | None:
     hours = (case.readings.at - last[-1].measured_at).total_seconds() / 3600.0
     if span is None or "concentrate_a" not in fed or not 0.0 < hours < 8.0:
         return None
-    start = number(last[-1].assumed.get("ec_ms_cm")) or case.readings.ec_ms_cm
-    from rounds.advice.earlier import read_twice
-
+    start = last[-1].assumed.ec_ms_cm or case.readings.ec_ms_cm
     again = read_twice(case, "ec", case.readings.ec_ms_cm, _FAR_EC)
     return _ec_finding(case.readings.ec_ms_cm, start, span, again=again)
 
 
 def _ec_finding(read: float, start: float, span: tuple[float, float, float], *, again: bool) -> Finding | None:
-    low, meant, high = span
+    low, _, high = span
     if low - 0.5 * _FAR_EC <= read <= high + 0.5 * _FAR_EC:
         return None
-    if read > high:
-        causes = "A or B poured twice, or cL read as mL; less water circulating than thought; the meter is off"
-    elif read <= start + 0.25 * (meant - start):
-        causes = "not poured or not yet mixed; pump off; the meter is off"
-    else:
-        causes = "half strength: shake the drum; only one of A and B; more water in it than dipped; the meter is off"
-    return Finding(
-        code="surprise-ec", severity="stop",
-        text=f"EC {read:.2f} mS/cm after feeding, where {low:.2f} to {high:.2f} was expected. Likely, in this order: "
-        f"{causes}. "
-        + ("Read twice now: no more concentrate until the cause is found." if again
-           else "Read again before anything more is poured."),
+    return stop(
+        "surprise-ec", read=read, low=low, high=high, causes=_causes_of_ec(read, start, span),
+        then=say("no-more-concentrate") if again else say("read-before-pouring"),
     )  # fmt: skip
+
+
+def _causes_of_ec(read: float, start: float, span: tuple[float, float, float]) -> tuple[Message, ...]:
+    _, meant, high = span
+    if read > high:
+        return say("feed-poured-twice"), say("less-water-circulating"), say("ec-meter-off")
+    if read <= start + 0.25 * (meant - start):
+        return say("feed-not-in"), say("pump-off"), say("ec-meter-off")
+    return say("half-strength"), say("one-of-two"), say("more-water"), say("ec-meter-off")
 
 
 def _due_times(farm: Farm, reservoir: Reservoir, volume_l: float | None, dosed_at: datetime) -> dict[Stage, datetime]:
@@ -151,9 +125,3 @@ def _is_closed(entries: Sequence[Entry], correction_id: str, station: str, stage
         return True
     early = at - timedelta(minutes=1)
     return any(r.item in ("ph", "ec") and r.measured_at >= early for r in only(Reading, entries, station))
-
-
-def _mixed_for(case: Case, dosed_at: datetime | None) -> float:
-    if dosed_at is None:
-        return MIXING_TURNOVERS
-    return (case.readings.at - dosed_at).total_seconds() / 60.0 / max(case.turnover_min, 1e-6)

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from rounds.advice.bottle_effect import doses_lately, doses_of_this_feed, doses_today
 from rounds.advice.case import Case
+from rounds.advice.earlier import ph_before
 from rounds.advice.gates import Direction, Gates
 from rounds.belief import state as b
 from rounds.book.composition import agent_of
@@ -50,9 +51,8 @@ def moved_today(case: Case) -> float:
     """
     if case.state is None:
         return 0.0
-    read = [event for event in case.ledger.events if event.what == "ph"]
-    before = [[e.value for e in read if e.at <= dose.measured_at][-1:] for dose in doses_of_this_feed(case)]
-    return max([0.0, *(abs(value - case.state.mean[b.PH]) for values in before for value in values)])
+    before = [ph_before(case, dose.measured_at) for dose in doses_of_this_feed(case)]
+    return max([0.0, *(abs(value - case.state.mean[b.PH]) for value in before if value is not None)])
 
 
 def from_last_dose(case: Case, agent: Agent) -> float:
@@ -73,18 +73,23 @@ def worked_today(case: Case, direction: Direction) -> bool:
     doses = doses_lately(case)
     if not doses or case.state is None:
         return False
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= doses[0].measured_at]
-    moved = case.state.mean[b.PH] - before[-1] if before else 0.0
+    before = ph_before(case, doses[0].measured_at)
+    moved = case.state.mean[b.PH] - before if before is not None else 0.0
     return (-moved if direction == "acid" else moved) > WORKED_SHARE * case.ph_sd
 
 
 def _seems_idle(case: Case, dosed_at: datetime, agent: Agent) -> bool:
     """Whether the last dose was not seen to move the pH, and the readings look more as if nothing had been poured."""
-    before = [e.value for e in case.ledger.events if e.what == "ph" and e.at <= dosed_at]
-    if not before or case.readings.ph is None:
+    before = ph_before(case, dosed_at)
+    if before is None or case.readings.ph is None:
         return False
-    moved = case.readings.ph - before[-1]
+    moved = case.readings.ph - before
     if (-moved if agent.kind.is_acid else moved) > case.ph_sd:
         return False
+    return _likelier_without(case, dosed_at)
+
+
+def _likelier_without(case: Case, dosed_at: datetime) -> bool:
+    """Whether the readings since a dose were a surprise, or look more as if it had not been poured."""
     surprised = any(s.after_dose and s.at >= dosed_at for s in case.answer.surprises)
     return surprised or any(r.name == "nothing" and r.evidence > IDLE_EVIDENCE for r in case.answer.rivals)

@@ -48,7 +48,8 @@ def _pressure_of_fill(
     if ledger.since is None or filled is None or event.at - ledger.since > _CLOSED_IN:
         return None, 0.15
     hours = max(0.0, (event.at - ledger.since).total_seconds() / 3600.0)
-    weights, logs = [], []
+    weights: list[float] = []
+    logs: list[float] = []
     for pace_sds in (-1.2, 0.0, 1.2):
         pace = math.exp(habits.mean[1] + pace_sds * habits.sd(1))
         for tenth in range(-10, 11):
@@ -58,10 +59,14 @@ def _pressure_of_fill(
             off = (ph - expected) / _FILL_PH_SD
             weights.append(math.exp(-0.5 * ((tenth / 10.0 / _FILL_DOUBT) ** 2 + off * off + pace_sds**2)) + 1e-12)
             logs.append(log_pressure)
-    whole = math.fsum(weights)
-    mean = math.fsum(w * v for w, v in zip(weights, logs, strict=True)) / whole
-    variance = math.fsum(w * (v - mean) ** 2 for w, v in zip(weights, logs, strict=True)) / whole
+    mean, variance = _mean_and_variance(weights, logs)
     return max(math.exp(mean), 2e-4), math.sqrt(variance + _FILL_LEAST_SD**2)
+
+
+def _mean_and_variance(weights: list[float], values: list[float]) -> tuple[float, float]:
+    whole = math.fsum(weights)
+    mean = math.fsum(w * v for w, v in zip(weights, values, strict=True)) / whole
+    return mean, math.fsum(w * (v - mean) ** 2 for w, v in zip(weights, values, strict=True)) / whole
 
 
 def _fill_now(

@@ -104,30 +104,32 @@ def digest(events: Iterable[LedgerEvent]) -> str:
 def _taken_up(kept: Mapping[str, Any], events: Sequence[LedgerEvent]) -> tuple[Response | None, int]:
     if kept.get("format") != FORMAT or not kept.get("habits"):
         return None, 0
-    places = [i for i, event in enumerate(events) if event.record_id == kept.get("last")]
-    if not places or not _as_they_were(kept, events[: places[-1] + 1]):
+    seen = max((i for i, event in enumerate(events, 1) if event.record_id == kept.get("last")), default=0)
+    if not seen or not _as_they_were(kept, events[:seen]):
         return None, 0
-    seen = places[-1] + 1
+    answer = _response(kept)
+    return (None, 0) if answer is None else (answer, seen)
+
+
+def _response(kept: Mapping[str, Any]) -> Response | None:
+    """The stored answer; None where nobody could have believed its numbers."""
     state = gaussian_of(kept["state"], BELIEVABLE) if kept.get("state") else None
     habits = gaussian_of(kept["habits"], BELIEVABLE[RESTING:])
     if habits is None or (state is None and kept.get("state")):
-        return None, 0
-    return (
-        Response(
-            gaussian=state,
-            at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
-            habits=habits,
-            closed=int(kept.get("closed", 0)),
-            proven=int(kept.get("proven", 0)),
-            tried=bool(kept.get("tried", False)),
-            dosed_since_reading=bool(kept.get("dosed", False)),
-            last_item=str(kept.get("last_item", "")),
-            surprises=tuple(_surprise(row) for row in kept.get("surprises", ())),
-            rivals=tuple(
-                Rival(name=str(n), ph=float(p), sd=float(s), evidence=float(e)) for n, p, s, e in kept.get("rivals", ())
-            ),
+        return None
+    return Response(
+        gaussian=state,
+        at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
+        habits=habits,
+        closed=int(kept.get("closed", 0)),
+        proven=int(kept.get("proven", 0)),
+        tried=bool(kept.get("tried", False)),
+        dosed_since_reading=bool(kept.get("dosed", False)),
+        last_item=str(kept.get("last_item", "")),
+        surprises=tuple(_surprise(row) for row in kept.get("surprises", ())),
+        rivals=tuple(
+            Rival(name=str(n), ph=float(p), sd=float(s), evidence=float(e)) for n, p, s, e in kept.get("rivals", ())
         ),
-        seen,
     )
 
 

@@ -145,10 +145,7 @@ def _after_reading(answer: Response, event: LedgerEvent, ledger: Ledger, curve: 
     state = waited(answer, curve, event.at)
     expected, spread = state.mean[b.PH], math.hypot(state.sd(b.PH), sd)
     rivals = _weighed(answer.rivals, event.value, expected, spread, sd) if answer.dosed_since_reading else ()
-    best = max((r for r in rivals if r.name != TWICE), key=lambda rival: rival.evidence, default=None)
-    told = best.name if best is not None and best.evidence > RIVAL_EVIDENCE else ""
-    if _went_the_other_way(rivals, event.value, expected, sd):
-        told = "other way"
+    told = "other way" if _went_the_other_way(rivals, event.value, expected, sd) else _far_likelier(rivals)
     if told or abs(event.value - expected) / spread > SURPRISE_SD:
         return _surprised(answer, event, state, expected, spread, sd, told)
     tried = int(answer.tried)
@@ -184,6 +181,12 @@ def _weighed(
         )
         for rival in rivals
     )
+
+
+def _far_likelier(rivals: Sequence[Rival]) -> str:
+    """The account that explains the readings far better; empty where none does."""
+    best = max((r for r in rivals if r.name != TWICE), key=lambda rival: rival.evidence, default=None)
+    return best.name if best is not None and best.evidence > RIVAL_EVIDENCE else ""
 
 
 def _went_the_other_way(rivals: Sequence[Rival], read: float, expected: float, meter_sd: float) -> bool:

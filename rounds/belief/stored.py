@@ -24,10 +24,20 @@ def gaussian_of(numbers: Mapping[str, Any], believable: Sequence[tuple[float, fl
     mean, rows, n = numbers["mean"], numbers["covariance"], len(believable)
     if not (len(mean) == len(rows) == n and all(len(row) > i for i, row in enumerate(rows))):
         return None
-    full = tuple(tuple(float(rows[max(i, j)][min(i, j)]) for j in range(n)) for i in range(n))
-    sds = [math.sqrt(full[i][i]) if 0.0 <= full[i][i] <= WIDEST_SD**2 else math.nan for i in range(n)]
     if not all(low <= value <= high for value, (low, high) in zip(mean, believable, strict=True)):
         return None
-    if not all(abs(full[i][j]) <= 1.01 * sds[i] * sds[j] + 1e-6 for i in range(n) for j in range(n)):
-        return None
-    return Gaussian(tuple(float(value) for value in mean), full)
+    full = _mirrored(rows)
+    return Gaussian(tuple(float(value) for value in mean), full) if _is_covariance(full) else None
+
+
+def _mirrored(rows: Sequence[Sequence[float]]) -> tuple[tuple[float, ...], ...]:
+    """The whole of a symmetric matrix of which the lower half is kept."""
+    n = range(len(rows))
+    return tuple(tuple(float(rows[max(i, j)][min(i, j)]) for j in n) for i in n)
+
+
+def _is_covariance(full: Sequence[Sequence[float]]) -> bool:
+    """Whether no spread is too wide to be held, and none together wider than the two allow."""
+    n = range(len(full))
+    sds = [math.sqrt(full[i][i]) if 0.0 <= full[i][i] <= WIDEST_SD**2 else math.nan for i in n]
+    return all(abs(full[i][j]) <= 1.01 * sds[i] * sds[j] + 1e-6 for i in n for j in n)

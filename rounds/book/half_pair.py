@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from rounds.book.amounts import ML_PER_UNIT, number
+from rounds.book.amounts import ML_PER_UNIT
 from rounds.book.entries import Dose, GivenUp, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.measures import SMALLEST_ML, Measured, millilitres_down
@@ -108,18 +108,22 @@ def half_pair(
     """
     mine = [e for e in entries_of(records) if e.station == reservoir.id and e.measured_at <= now]
     given_up = {dose for each in only(GivenUp, mine) for dose in each.doses}
+    lots = [lot for lot in _waiting(farm, reservoir, mine) if lot.dose.id not in given_up]
+    return _half_of(farm, reservoir, lots) if lots else None
+
+
+def _waiting(farm: Farm, reservoir: Reservoir, mine: list[Entry]) -> list[_Lot]:
+    """The pours since the last change-out that still wait for their other half."""
     offers = {offer.id: offer for offer in only(Offer, mine)}
+    poured = [dose for dose in only(Dose, mine) if dose.ml > 0.0]
     lots: list[_Lot] = []
-    for dose in sorted(only(Dose, mine), key=lambda dose: dose.measured_at):
-        ml, part = dose.ml, _part_of(farm, dose)
-        if ml <= 0.0:
-            continue
+    for dose in sorted(poured, key=lambda dose: dose.measured_at):
+        part = _part_of(farm, dose)
         if dose.renews:
             lots = []
         elif part is not None:
-            lots = _poured(lots, dose, part, ml, _per_ml(farm, reservoir, offers, dose, part))
-    lots = [lot for lot in lots if lot.dose.id not in given_up]
-    return _half_of(farm, reservoir, lots) if lots else None
+            lots = _poured(lots, dose, part, dose.ml, _per_ml(farm, reservoir, offers, dose, part))
+    return lots
 
 
 def _poured(lots: list[_Lot], dose: Dose, part: Part, ml: float, per_ml: float) -> list[_Lot]:
@@ -167,10 +171,8 @@ def _advised(offer: Offer) -> dict[str, float]:
     """What a correction advised of each concentrate. [mL]"""
     found: dict[str, float] = {}
     for step in offer.steps:
-        action = str(step.get("action"))
-        if action in _PARTS:
-            ml = (number(step.get("amount")) or 0.0) * ML_PER_UNIT.get(str(step.get("unit")), 1.0)
-            found[action] = found.get(action, 0.0) + ml
+        if step.action in _PARTS:
+            found[step.action] = found.get(step.action, 0.0) + step.amount * ML_PER_UNIT.get(step.unit, 1.0)
     return found
 
 

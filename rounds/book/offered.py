@@ -3,34 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
-from rounds.book.actions import MEASURED
+import msgspec
+
 from rounds.book.amounts import number
 from rounds.book.entry import Entry
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedStep:
-    """One step as it was offered and written down."""
-
-    number: int
-    action: str
-    product: str | None
-    amount: float
-    unit: str
-    wait_min: float
-    text: str
-    why: str
-    cautions: tuple[str, ...]
-    after: Mapping[str, Any]
-    explain: tuple[str, ...]
-
-    @property
-    def is_measured(self) -> bool:
-        """Whether an amount belongs to it."""
-        return self.action in MEASURED
+from rounds.book.offer import After, Assumed, Step
 
 
 class Offer(Entry, kind="correction"):
@@ -39,14 +18,9 @@ class Offer(Entry, kind="correction"):
     __slots__ = ()
 
     @property
-    def steps(self) -> tuple[Mapping[str, Any], ...]:
-        """Its steps as they were written down."""
-        return self._tables("steps")
-
-    @property
-    def planned(self) -> tuple[PlannedStep, ...]:
+    def steps(self) -> tuple[Step, ...]:
         """Its steps, numbered from 1."""
-        return tuple(_planned(number, raw) for number, raw in enumerate(self.steps, 1))
+        return tuple(_step(place, raw) for place, raw in enumerate(self._tables("steps"), 1))
 
     @property
     def prediction(self) -> Mapping[str, Any]:
@@ -54,9 +28,10 @@ class Offer(Entry, kind="correction"):
         return self._table("prediction")
 
     @property
-    def assumed(self) -> Mapping[str, Any]:
+    def assumed(self) -> Assumed:
         """What it was worked out from."""
-        return self._table("assumed")
+        raw = self._table("assumed")
+        return Assumed(**{name: number(raw.get(name)) for name in Assumed.__struct_fields__})
 
     @property
     def belief(self) -> Mapping[str, Any]:
@@ -67,7 +42,7 @@ class Offer(Entry, kind="correction"):
     @property
     def volume_l(self) -> float | None:
         """Circulating volume that was assumed. [L]"""
-        return number(self.prediction.get("volume_l")) or number(self.assumed.get("volume_l"))
+        return number(self.prediction.get("volume_l")) or self.assumed.volume_l
 
     @property
     def used(self) -> Mapping[str, Any] | None:
@@ -115,17 +90,14 @@ class Offer(Entry, kind="correction"):
         return self._text("answer") or ""
 
 
-def _planned(number_of: int, raw: Mapping[str, Any]) -> PlannedStep:
-    return PlannedStep(
-        number=number_of,
-        action=str(raw.get("action", "look")),
-        product=raw.get("product"),
-        amount=float(raw.get("amount", 0.0)),
-        unit=str(raw.get("unit", "")),
-        wait_min=float(raw.get("wait_min", 0.0)),
-        text=str(raw.get("text", "")),
-        why=str(raw.get("why", "")),
-        cautions=tuple(raw.get("cautions", ())),
-        after=raw.get("after", {}),
-        explain=tuple(raw.get("explain", ())),
-    )
+def _step(place: int, raw: Mapping[str, Any]) -> Step:
+    """A step in the words it was offered in: they are not made anew, even if other words are used for it by now."""
+    read = {**raw, "number": place, "after": _after(raw.get("after")), "says": None, "because": None}
+    return msgspec.convert(read, Step)
+
+
+def _after(raw: Any) -> After | None:
+    try:
+        return msgspec.convert(raw, After)
+    except msgspec.ValidationError:
+        return None

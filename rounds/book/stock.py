@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, tzinfo
 
 from rounds.book.day import zone_of
-from rounds.book.entries import Count, Dose, entries_of
+from rounds.book.entries import Count, Dose, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import ProductBase
@@ -25,24 +25,21 @@ def stock_now(farm: Farm, records: Iterable[RecordLike | Entry]) -> dict[str, fl
     records : iterable of record
         Effective records of all stations, in any order.
     """
-    counts: dict[str, tuple[datetime | None, float]] = {p.id: (None, p.amount) for p in farm.shelf.values()}
-    doses: list[Dose] = []
-    for entry in entries_of(records):
-        amount = entry.number
-        if amount is None or entry.item not in counts:
-            continue
-        if isinstance(entry, Count):
-            since = counts[entry.item][0]
-            if since is None or since <= entry.measured_at:
-                counts[entry.item] = entry.measured_at, amount
-        elif isinstance(entry, Dose):
-            doses.append(entry)
-    zone = zone_of(farm.place.timezone)
-    left = {product_id: amount for product_id, (_, amount) in counts.items()}
-    for dose in doses:
-        if _is_after(dose.measured_at, counts[dose.item][0], farm.shelf[dose.item], zone):
-            left[dose.item] -= _in_unit(dose, farm.shelf[dose.item].unit)
+    entries = [each for each in entries_of(records) if each.item in farm.shelf]
+    counts, zone = _last_counts(only(Count, entries)), zone_of(farm.place.timezone)
+    left = {product.id: product.amount for product in farm.shelf.values()}
+    left |= {count.item: count.number or 0.0 for count in counts.values()}
+    for dose in only(Dose, entries):
+        product, count = farm.shelf[dose.item], counts.get(dose.item)
+        if _is_after(dose.measured_at, count.measured_at if count is not None else None, product, zone):
+            left[dose.item] -= _in_unit(dose, product.unit)
     return {product_id: max(0.0, amount) for product_id, amount in left.items()}
+
+
+def _last_counts(counts: Iterable[Count]) -> dict[str, Count]:
+    """The last count of each product that says how much; of two at the same moment the one that stands later."""
+    known = (count for count in counts if count.number is not None)
+    return {count.item: count for count in sorted(known, key=lambda count: count.measured_at)}
 
 
 def millilitres_left(farm: Farm, stock: dict[str, float], product_id: str) -> float:

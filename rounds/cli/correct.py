@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from rounds.book.offer import Correction, Readings, Step
+from rounds.book.offer import Correction, Readings, Step, form_of
 from rounds.checklist.quick_line import parse_line
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
@@ -21,17 +21,24 @@ reservoir          its id
 assumed            what it was worked out from; null where not known
   volume_l, ph, ec_ms_cm, temperature_c, alkalinity_meq_l
 steps              in the order they are done
+  number           its place, from 1
   action, product, amount, unit
   wait_min         how long to wait afterwards
   cautions, text   the sentences to read before and while pouring
   why, explain     the reason; the working of every number
+  says, because    what text and why are made from, or null
+    code, values   values may hold messages and lists of them
   after            what the reservoir will be
     volume_l, ph, ec_ms_cm
       value, low, high
 findings           what the readings mean
   code, text, severity
+  says             what text is made from, or null
+    code, values
 refusals           steps that are not offered
   code, text, instead
+  says             what text and instead are made from, or null
+    code, values
 explain            the working of the whole
 answer             how this reservoir has answered so far
 person             who walks, or null
@@ -63,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
         )
     correction = work_out(session, reservoir.id, readings)
     if args.json:
-        form = correction.to_json() | {"answer": answer_of(session, reservoir.id)}
+        form = form_of(correction) | {"answer": answer_of(session, reservoir.id)}
         print_json(form | {"person": person_form(session)})
     else:
         say_who_walks(session)
@@ -94,8 +101,8 @@ def _print(reservoir: Reservoir, correction: Correction, *, explain: bool) -> No
         print(f"  · {finding.text}")
     for refusal in correction.refusals:
         print(f"  ! {refusal.text} {refusal.instead}".rstrip())
-    for number, step in enumerate(correction.steps, 1):
-        print(f"  {number}. {step.text}")
+    for step in correction.steps:
+        print(f"  {step.number}. {step.text}")
         print("".join(f"       {line}\n" for line in _below(step, explain=explain)), end="")
     if not correction.steps and not correction.refusals:
         print("  Nothing has to be done.")
@@ -107,7 +114,11 @@ def _below(step: Step, *, explain: bool) -> list[str]:
     """What stands below a step: what comes of it, what to beware of, and its working."""
     after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
     foreseen = (
-        f"afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
-        f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
+        ""
+        if after is None
+        else (
+            f"afterwards pH {after.ph.value:.2f} ({after.ph.low:.2f} to {after.ph.high:.2f}), "
+            f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
+        )
     )
     return [foreseen, *(f"! {caution}" for caution in step.cautions), *(step.explain if explain else ())]

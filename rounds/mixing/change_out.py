@@ -10,9 +10,11 @@ from rounds.advice.case import Case, gathered
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import StepPlan
 from rounds.advice.planning_water import WaterPlan
+from rounds.advice.wording import steps_in_words, words
 from rounds.belief.state import RESTING
 from rounds.book.composition import agent_of, concentrate_solution
 from rounds.book.entry import RecordLike
+from rounds.book.message import say
 from rounds.book.offer import Finding, Readings, Refusal
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
@@ -44,10 +46,12 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
     plan = StepPlan(case)
     findings: list[Finding] = []
     refusals: list[Refusal] = []
-    fill_steps(case, plan, WaterPlan(change_out=True, why="All is renewed."), findings, refusals)
+    fill_steps(case, plan, WaterPlan(change_out=True, why=say("all-is-renewed")), findings, refusals)
     if refusals:
-        raise Refused(refusals[0].text, refusals[0].instead)
-    cautions = tuple(dict.fromkeys(caution for step in plan.steps for caution in step.cautions))
+        refusal = refusals[0]
+        raise Refused(words(refusal.says), words(refusal.hint))
+    steps = steps_in_words(plan.steps)
+    cautions = tuple(dict.fromkeys(caution for step in steps for caution in step.cautions))
     figures = _poured(plan)
     mixed, resting_atm = _mixed(case, plan), math.exp(plan.projected.state.mean[RESTING])
     fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c, resting_atm)
@@ -58,13 +62,13 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
         title=f"Change-out of {reservoir.name}: {figures.get('change_out_l', 0.0):g} L",
         cautions=cautions,
         steps=tuple(
-            MixStep(text=step.text, what=step.product or "", amount=step.amount, unit=step.unit) for step in plan.steps
+            MixStep(text=step.text, what=step.product or "", amount=step.amount, unit=step.unit) for step in steps
         ),
         notes=(
             f"Expected then: EC about {ec:.2f} mS/cm; pH about {fresh:.1f} at first and {aired:.1f} once the CO2 has "
             f"left{' and nothing is trimmed' if rest_ml > 0.0 else ''}. Trim by what it shows, in small steps.",
             "In heat at dusk or dawn; the plants stand dry no longer than the pump is off.",
-            *(finding.text for finding in findings),
+            *(words(finding.says) for finding in findings),
         ),
         figures=figures | {"ph_fresh": fresh, "ph_aired": aired, "ec_ms_cm": ec, "acid_rest_ml": rest_ml},
     )

@@ -245,7 +245,7 @@ def _why_call(found: Correction) -> str:
 
 
 def _wait(farm: Farm, reservoir: Reservoir) -> float:
-    from rounds.advice.gates import MIXING_TURNOVERS
+    from rounds.advice.case import MIXING_TURNOVERS
 
     volume = farm.circulating_volume_l(reservoir, reservoir.working_volume_l)
     return max(5.0, round(MIXING_TURNOVERS * volume / reservoir.pump_l_min))

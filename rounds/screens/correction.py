@@ -14,7 +14,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.book.half_pair import HalfPair
-from rounds.book.offered import PlannedStep
+from rounds.book.offer import Step
 from rounds.screens.correction_text import assumed_text, commands_of, line_text, said_text, step_details, step_title
 from rounds.screens.messages import GoTo
 from rounds.screens.pouring import PouringScreen
@@ -173,7 +173,7 @@ class CorrectionScreen(PouringScreen):
             case _:
                 self.really_done()
 
-    def _is_confirmed_by_enter(self, step: PlannedStep) -> bool:
+    def _is_confirmed_by_enter(self, step: Step) -> bool:
         return not (self.overtaken or step.action in ("buffer_dip", "read_again") or to_confirm(step))
 
     def _done(self) -> None:
@@ -192,7 +192,7 @@ class CorrectionScreen(PouringScreen):
         else:
             self.pour(step, None)
 
-    def _looks_at(self, step: PlannedStep, what: str) -> bool:
+    def _looks_at(self, step: Step, what: str) -> bool:
         """Whether the bar is on the step that is next; else it is led back there."""
         if self._step_under_bar() is step:
             return True
@@ -216,11 +216,11 @@ class CorrectionScreen(PouringScreen):
             number = following.number if following else len(self.correction.steps)
             self.query_one("#steps", OptionList).highlighted = number - 1
 
-    def _title(self, step: PlannedStep) -> str:
+    def _title(self, step: Step) -> str:
         done, following = self.correction.done.get(step.number), self.correction.next_step
         width = self.size.width or 80
         return step_title(step, done, self.session.now(), following=step is following, width=width)
 
-    def _step_under_bar(self) -> PlannedStep | None:
+    def _step_under_bar(self) -> Step | None:
         index = self.query_one("#steps", OptionList).highlighted
         return self.correction.steps[index] if index is not None and index < len(self.correction.steps) else None

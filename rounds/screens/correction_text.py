@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime, timedelta
 from textwrap import wrap
-from typing import Any
 
 from rounds.book.actions import MEASURED
 from rounds.book.entries import Done, Dose
-from rounds.book.offered import PlannedStep
+from rounds.book.offer import After, Interval, Step
 from rounds.units import show
 from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.step_line import to_confirm
@@ -21,17 +19,17 @@ def assumed_text(correction: OpenCorrection) -> str:
     """What the correction was worked out from, and how this reservoir has answered so far."""
     assumed = correction.assumed
     parts = [
-        _part("pH", assumed.get("ph"), "", 2),
-        _part("EC", assumed.get("ec_ms_cm"), "mS/cm", 2),
-        _part("", assumed.get("temperature_c"), "°C", 1),
-        _part("", assumed.get("volume_l"), "L turn round", 0),
-        _part("water's alkalinity", assumed.get("alkalinity_meq_l"), "meq/L", 1),
+        _part("pH", assumed.ph, "", 2),
+        _part("EC", assumed.ec_ms_cm, "mS/cm", 2),
+        _part("", assumed.temperature_c, "°C", 1),
+        _part("", assumed.volume_l, "L turn round", 0),
+        _part("water's alkalinity", assumed.alkalinity_meq_l, "meq/L", 1),
     ]
     lines = ["Worked out from: " + " · ".join(part for part in parts if part), correction.answer]
     return "\n".join(line for line in lines if line)
 
 
-def step_title(step: PlannedStep, done: Dose | Done | None, now: datetime, *, following: bool, width: int) -> str:
+def step_title(step: Step, done: Dose | Done | None, now: datetime, *, following: bool, width: int) -> str:
     """One step, with a sign: done, running, next, or to come."""
     sign = "▶" if following else " "
     if done is not None:
@@ -44,7 +42,7 @@ def step_title(step: PlannedStep, done: Dose | Done | None, now: datetime, *, fo
     return "\n".join(wrap(text, max(40, width - 2), subsequent_indent="     "))
 
 
-def step_details(step: PlannedStep) -> str:
+def step_details(step: Step) -> str:
     """What to beware of first, then what a step brings and why it is done."""
     lines = [f"! {caution}" for caution in step.cautions]
     after = _after_text(step.after)
@@ -63,12 +61,12 @@ def said_text(correction: OpenCorrection) -> str:
     return "\n".join(lines)
 
 
-def commands_of(step: PlannedStep | None, *, given_up: str = "") -> list[tuple[str, str]]:
+def commands_of(step: Step | None, *, given_up: str = "") -> list[tuple[str, str]]:
     """What Enter alone does at a step, and the letters that are commands with Enter behind them.
 
     Parameters
     ----------
-    step : PlannedStep or None
+    step : Step or None
         The step that is next; None where the correction is at its end.
     given_up : str
         The half of a pair that may be given up; empty where there is none.
@@ -84,7 +82,7 @@ def commands_of(step: PlannedStep | None, *, given_up: str = "") -> list[tuple[s
     return [*found, *([("g Enter", f"give up {given_up}")] if given_up else [])]
 
 
-def line_text(step: PlannedStep | None) -> str:
+def line_text(step: Step | None) -> str:
     """What stands on the empty line: what it takes at a step."""
     if step is None:
         return "Enter walks on"
@@ -97,14 +95,16 @@ def line_text(step: PlannedStep | None) -> str:
     return f"Enter: done as advised. Or the {step.unit} really added" if step.is_measured else "Enter: done"
 
 
-def _after_text(after: Mapping[str, Any]) -> str:
-    parts = []
-    for key, label, unit, decimals in (("ph", "pH", "", 2), ("ec_ms_cm", "EC", "mS/cm", 2), ("volume_l", "", "L", 0)):
-        interval = after.get(key)
-        if isinstance(interval, Mapping):
-            value, low, high = (show(float(interval[name]), "", decimals) for name in ("value", "low", "high"))
-            parts.append(f"{label} {value} ({low} to {high}) {unit}".strip())
-    return " · ".join(parts)
+def _after_text(after: After | None) -> str:
+    if after is None:
+        return ""
+    foreseen = (("pH", after.ph, "", 2), ("EC", after.ec_ms_cm, "mS/cm", 2), ("", after.volume_l, "L", 0))
+    return " · ".join(_interval_text(label, span, unit, decimals) for label, span, unit, decimals in foreseen)
+
+
+def _interval_text(label: str, span: Interval, unit: str, decimals: int) -> str:
+    value, low, high = (show(each, "", decimals) for each in (span.value, span.low, span.high))
+    return f"{label} {value} ({low} to {high}) {unit}".strip()
 
 
 def _part(label: str, value: object, unit: str, decimals: int) -> str:

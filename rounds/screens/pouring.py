@@ -7,7 +7,7 @@ from collections.abc import Callable
 from textual.screen import Screen
 
 from rounds.book.half_pair import HalfPair
-from rounds.book.offered import PlannedStep
+from rounds.book.offer import Step
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk, WalkOn, WorkOutAgain
 from rounds.screens.prompt import PromptScreen
@@ -31,7 +31,7 @@ class PouringScreen(Screen[None]):
         self.round_id = round_id
         self.overtaken = False
         """Whether what was poured is so far off that the other steps no longer hold."""
-        self._asked_about: tuple[PlannedStep, float | None] | None = None
+        self._asked_about: tuple[Step, float | None] | None = None
 
     def say(self, text: str) -> None:
         """Show a sentence on the page."""
@@ -41,7 +41,7 @@ class PouringScreen(Screen[None]):
         """Show the steps anew: one of them was written down."""
         raise NotImplementedError
 
-    def pour(self, step: PlannedStep, amount: float | None) -> bool:
+    def pour(self, step: Step, amount: float | None) -> bool:
         """Write a step down, or ask first.
 
         Parameters
@@ -79,7 +79,7 @@ class PouringScreen(Screen[None]):
         prompt = PromptScreen(question, check=lambda text: self._amount(step, text))
         self.app.push_screen(prompt, lambda text: self._other_amount(step, text))
 
-    def ask_what_it_shows(self, step: PlannedStep) -> None:
+    def ask_what_it_shows(self, step: Step) -> None:
         """Ask what the meter shows in buffer."""
         prompt = PromptScreen(step.text, "What does the meter show? Esc leaves it.")
         self.app.push_screen(prompt, lambda text: None if text is None else self._dipped(text))
@@ -121,7 +121,7 @@ class PouringScreen(Screen[None]):
         here = (wait for wait in waits(self.session) if wait.station_id == self.correction.station_id)
         return next((wait for wait in here if wait.seconds_left(self.session.now()) > 0), None)
 
-    def _within_limits(self, step: PlannedStep, amount: float | None) -> bool:
+    def _within_limits(self, step: Step, amount: float | None) -> bool:
         """Write it down; what is beyond a helper's limits or far off only after a warning, and then with a mark."""
         really = step.amount if amount is None else amount
         beyond = beyond_limit(self.session, step.product or "", really, step.unit) or far_more(step, really)
@@ -141,7 +141,7 @@ class PouringScreen(Screen[None]):
         elif text is not None:
             self.say("✗ Not written down: the amount was not the same.")
 
-    def _record(self, step: PlannedStep, amount: float | None) -> bool:
+    def _record(self, step: Step, amount: float | None) -> bool:
         try:
             self.correction = record_step(self.session, self.correction, step, amount, self.round_id)
         except RoundsError as error:
@@ -161,11 +161,11 @@ class PouringScreen(Screen[None]):
             return f"Written down. It mixes for {minutes:.0f} min, {running.what}: Esc walks on, the bell calls."
         return "Written down." if self.correction.next_step is not None else "All steps are done. Enter walks on."
 
-    def _other_amount(self, step: PlannedStep, text: str | None) -> None:
+    def _other_amount(self, step: Step, text: str | None) -> None:
         if text is not None:
             self.pour(step, self._amount(step, text))
 
-    def _amount(self, step: PlannedStep, text: str) -> float:
+    def _amount(self, step: Step, text: str) -> float:
         return parse_quantity(text, usual=step.unit, gallon=self.session.farm.place.gallon)
 
     def _dipped(self, text: str) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rounds.advice.buffers import buffer_dip_verdict
+from rounds.advice.wording import words
 from rounds.book.entries import Done, Dose
-from rounds.book.offered import PlannedStep
+from rounds.book.offer import Step
 from rounds.errors import BadInput, Refused
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
@@ -31,7 +32,7 @@ EMERGENCY = {
 
 
 def record_step(
-    session: Session, correction: OpenCorrection, step: PlannedStep, amount: float | None, round_id: str | None
+    session: Session, correction: OpenCorrection, step: Step, amount: float | None, round_id: str | None
 ) -> OpenCorrection:
     """Write down that a step was done, and with how much.
 
@@ -74,14 +75,14 @@ def record_step(
     return after
 
 
-def far_more(step: PlannedStep, amount: float) -> str:
+def far_more(step: Step, amount: float) -> str:
     """Why an amount cannot be what was meant, or is an accident; empty where it is near the advice."""
     if not step.is_measured or not step.amount > 0 or not amount > FAR_MORE * step.amount:
         return ""
     return f"{amount:g} {step.unit} is {amount / step.amount:.2g} times the advice of {step.amount:g} {step.unit}"
 
 
-def after_the_wrong_amount(step: PlannedStep, amount: float) -> str:
+def after_the_wrong_amount(step: Step, amount: float) -> str:
     """What to do now where what was poured is far from the advice; empty where the rest of the correction holds."""
     if not step.is_measured or is_near(step, amount):
         return ""
@@ -89,7 +90,7 @@ def after_the_wrong_amount(step: PlannedStep, amount: float) -> str:
     return f"{EMERGENCY[step.action]} {after}" if amount > step.amount and step.action in EMERGENCY else after
 
 
-def _refuse_what_no_longer_holds(session: Session, correction: OpenCorrection, step: PlannedStep) -> None:
+def _refuse_what_no_longer_holds(session: Session, correction: OpenCorrection, step: Step) -> None:
     session.gate.refresh()
     now = open_correction_of(session, correction.station_id)
     if now is None or now.id != correction.id:
@@ -134,7 +135,7 @@ def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round
     session.save(draft)
     warm = float(read.value) if read is not None and isinstance(read.value, int | float) else 20.0
     verdict = buffer_dip_verdict(shown, 7.0, min(max(warm, 0.0), 45.0), session.farm.limits.buffer_tolerance_ph)
-    concern = verdict.text if verdict is not None else ""
+    concern = words(verdict.says) if verdict is not None else ""
     if not concern:
         _go_on_behind_the_dip(session, correction, round_id)
     return concern
@@ -162,13 +163,13 @@ def put_off(session: Session, correction: OpenCorrection, reason: str, round_id:
     return session.save(draft)[0]
 
 
-def _helper_marks(session: Session, step: PlannedStep, amount: float | None) -> tuple[str, ...]:
+def _helper_marks(session: Session, step: Step, amount: float | None) -> tuple[str, ...]:
     """The mark of what a helper says was poured beyond the limits; done as advised says no such thing."""
     beyond = beyond_limit(session, step.product or "", amount, step.unit) if amount is not None else ""
     return (f"{BEYOND}, warned: {beyond}",) if beyond else ()
 
 
-def _marks(step: PlannedStep, amount: float | None) -> tuple[str, ...]:
+def _marks(step: Step, amount: float | None) -> tuple[str, ...]:
     if amount is None or not step.is_measured or amount <= step.amount * 1.05:
         return ()
     return (f"more than advised: {amount:g} of {step.amount:g} {step.unit}",)

@@ -6,11 +6,12 @@ is foreseen is what the smaller dose will bring.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
-import msgspec
+from msgspec.structs import replace
 
 from rounds.book.entries import Count, Dose, entry_of
 from rounds.book.entry import RecordLike
@@ -76,7 +77,7 @@ def helpers_view(
         if narrowed is not None:
             shelf[product.id] = narrowed
     kept = [record for record in records if not isinstance(entry_of(record), Count)]
-    narrow = replace(farm, shelf=shelf)
+    narrow = dataclasses.replace(farm, shelf=shelf)
     return HelperView(farm=narrow, whole=farm, records=kept, reservoir_id=reservoir_id, left_today_ml=left, now=now)
 
 
@@ -123,7 +124,7 @@ def _narrowed(
     share = _share_of_day(product, feed) if isinstance(product, Concentrate) and feed is not None else 1.0
     most = min(limits.step_ml, share * left_ml, millilitres_left(farm, dict(stock), product.id)) if allowed else 0.0
     amount = most * _PER_ML.get(product.unit, 0.0)
-    return msgspec.structs.replace(product, amount=amount, counted_on=now.date())
+    return replace(product, amount=amount, counted_on=now.date())
 
 
 def _share_of_day(product: Concentrate, feed: Feed) -> float:
@@ -140,7 +141,7 @@ def _held(found: Correction, view: HelperView) -> Correction:
         told = tuple(finding for finding in found.findings if finding.code == "half-pair")
         return replace(found, steps=(), findings=told, refusals=(_call("That is more than is yours to pour."),))
     steps = _up_to_hard_water(_within_day(found.steps, view.left_today_ml), view)
-    refusals = tuple(dict.fromkeys(_reworded(refusal, view) for refusal in found.refusals))
+    refusals = _reworded_once(found.refusals, view)
     if len(steps) < len(found.steps):
         refusals = (*refusals, _call("More would have to be poured than is yours to pour."))
     findings = [finding for finding in found.findings if finding.code not in (*_EVERY_DAY, *_NOT_THEIRS)]
@@ -167,7 +168,7 @@ def _up_to_hard_water(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, 
         water = view.whole.waters.get(step.product or "") if step.action == "top_up" else None
         if water is None or water.blend or alkalinity_of(water) < 2.0:
             continue
-        much = step.amount > HARD_SHARE * step.after.volume_l.value
+        much = step.after is not None and step.amount > HARD_SHARE * step.after.volume_l.value
         if much and not any(later.action == "acid" for later in steps[number:]):
             return steps[: number + 1]
     return steps
@@ -181,15 +182,24 @@ def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
     return tuple(kept)
 
 
+def _reworded_once(refusals: Sequence[Refusal], view: HelperView) -> tuple[Refusal, ...]:
+    told = [_reworded(refusal, view) for refusal in refusals]
+    return tuple(each for n, each in enumerate(told) if each not in told[:n])
+
+
 def _reworded(refusal: Refusal, view: HelperView) -> Refusal:
     if refusal.code == NEWER:
         return replace(_call(refusal.text), code=NEWER)
-    if refusal.code in _NOT_THEIRS and (refusal.code != "out-of-stock" or refusal.moves_ph):
+    if refusal.code in _NOT_THEIRS and (not _is_of_feed(refusal)):
         low, high = view.whole.stage_of(view.whole.reservoir(view.reservoir_id)).ph
         return _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")
-    if refusal.code == "out-of-stock":
+    if _is_of_feed(refusal):
         return _call("The feed is weak, and there is nothing more you may pour for it today.")
     return refusal
+
+
+def _is_of_feed(refusal: Refusal) -> bool:
+    return refusal.says is not None and refusal.says.code == "concentrates-out"
 
 
 def _call(text: str) -> Refusal:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, time, timedelta
 
-from rounds.book.offer import Correction, Readings
+from rounds.book.offer import Correction, Readings, form_of
 from rounds.book.offered import Offer
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
@@ -80,7 +80,7 @@ def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenC
 def _offer_draft(
     session: Session, reservoir_id: str, correction: Correction, readings: Readings, round_id: str | None
 ) -> Draft:
-    data = correction.to_json()
+    data = form_of(correction)
     data["prediction"] = correction.prediction
     data["answer"] = answer_of(session, reservoir_id)
     data["input"] = {

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
 
 from rounds.book.entries import Done, Dose, GivenUp, Overtaken, PutOff, entries_of, only
 from rounds.book.entry import Entry
-from rounds.book.offered import Offer, PlannedStep
+from rounds.book.offer import Assumed, Step
+from rounds.book.offered import Offer
 from rounds.farm.stations import Reservoir
 from rounds.walk.fresh import FRESH_H, fresh_records
 from rounds.walk.newer_records import newer_records
@@ -30,17 +30,17 @@ class OpenCorrection:
     id: str
     station_id: str
     offered_at: datetime
-    steps: tuple[PlannedStep, ...]
+    steps: tuple[Step, ...]
     done: Mapping[int, Dose | Done]
     findings: tuple[str, ...]
     refusals: tuple[str, ...]
     explain: tuple[str, ...]
     answer: str
     """How this reservoir has answered so far."""
-    assumed: Mapping[str, Any]
+    assumed: Assumed
 
     @property
-    def next_step(self) -> PlannedStep | None:
+    def next_step(self) -> Step | None:
         """The first step that is not done yet."""
         return next((step for step in self.steps if step.number not in self.done), None)
 
@@ -65,7 +65,7 @@ def open_correction_of(session: Session, station_id: str) -> OpenCorrection | No
 def opened(offer: Offer, done: Mapping[int, Dose | Done]) -> OpenCorrection:
     """An offer with what was done of it."""
     return OpenCorrection(
-        id=offer.id, station_id=offer.station, offered_at=offer.measured_at, steps=offer.planned, done=done,
+        id=offer.id, station_id=offer.station, offered_at=offer.measured_at, steps=offer.steps, done=done,
         findings=offer.findings, refusals=offer.refusals, explain=offer.explain, answer=offer.answer,
         assumed=offer.assumed,
     )  # fmt: skip
@@ -81,7 +81,7 @@ def is_overtaken(correction: OpenCorrection) -> bool:
     )
 
 
-def is_near(step: PlannedStep, amount: object) -> bool:
+def is_near(step: Step, amount: object) -> bool:
     """Whether what was poured is near enough to the advice for the following steps to hold."""
     if not isinstance(amount, int | float) or not step.amount > 0:
         return True
@@ -144,7 +144,7 @@ def _waited_until(correction: OpenCorrection) -> datetime:
     return max([correction.offered_at, *ends])
 
 
-def _wait_min(steps: Mapping[int, PlannedStep], number: int) -> float:
+def _wait_min(steps: Mapping[int, Step], number: int) -> float:
     """How long it mixes after a step: its own wait, or that of the pump that runs after it. [min]"""
     following = steps.get(number + 1)
     runs_on = following.wait_min if following is not None and following.action == "circulate" else 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from rounds.book.offered import PlannedStep
+from rounds.book.offer import Step
 from rounds.checklist.check_words import words_for_checks
 from rounds.errors import BadInput
 from rounds.text import clean_line
@@ -87,7 +87,7 @@ def names_something(session: Session, station_id: str, text: str) -> bool:
     return any(name in known for word in text.split() for name in _names_in(word))
 
 
-def wanted(step: PlannedStep | None) -> str:
+def wanted(step: Step | None) -> str:
     """What may be typed at a step."""
     reading = "or a reading by its name, such as ph 6.1"
     if step is None:
@@ -99,14 +99,14 @@ def wanted(step: PlannedStep | None) -> str:
     return f"Type a letter of the key line, {reading}."
 
 
-def to_confirm(step: PlannedStep) -> str:
+def to_confirm(step: Step) -> str:
     """What must be typed where Enter alone does not confirm; empty where it does."""
     if step.action not in TYPED_TO_CONFIRM:
         return ""
     return f"Type the {step.unit} you poured, such as {step.amount:g}, then Enter"
 
 
-def _number(session: Session, step: PlannedStep | None, text: str) -> Meant | str:
+def _number(session: Session, step: Step | None, text: str) -> Meant | str:
     """What a line that begins with a number means, or why it means nothing."""
     try:
         if step is not None and step.action == "buffer_dip":

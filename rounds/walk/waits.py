@@ -40,7 +40,7 @@ def mixing_waits(session: Session) -> list[Wait]:
 
 def _wait_of(session: Session, done: Dose | Done) -> Wait | None:
     record = session.history.get(done.correction_id) if done.correction_id is not None else None
-    steps = {step.number: step for step in Offer(record).planned} if record is not None else {}
+    steps = {step.number: step for step in Offer(record).steps} if record is not None else {}
     step, following = steps.get(done.step_number or 0), steps.get((done.step_number or 0) + 1)
     if step is None or following is None or step.wait_min <= 0 or following.action == "recheck":
         return None

@@ -18,6 +18,7 @@ from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, hard_wat
 from rounds.advice.correction import POURED, Correction, Readings, correct
 from rounds.book.composition import concentrate_solution, water_known
 from rounds.book.measures import vessel_for
+from rounds.book.offer import form_of
 from rounds.farm.farm import Farm
 from rounds.farm.model import Limits
 from rounds.farm.shelf import Acid, Base
@@ -204,7 +205,7 @@ class Grower:
 
     def do(self, advice: Correction) -> None:
         """Every step as advised, then the recheck."""
-        self.note("correction", "", None, data={"prediction": advice.prediction, **advice.to_json()})
+        self.note("correction", "", None, data={"prediction": advice.prediction, **form_of(advice)})
         correction_id = self.records[-1].id
         for step in advice.steps:
             if step.action in POURED:

@@ -9,6 +9,7 @@ import pytest
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, blend_water, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import Readings, correct
+from rounds.book.offer import form_of
 from rounds.farm.model import Limits
 from rounds.farm.stations import Box
 
@@ -213,7 +214,7 @@ def test_the_working_can_be_opened():
 
 
 def test_the_json_form_is_versioned_and_has_the_keys_of_its_contract():
-    form = correct(a_farm(), [], "r", read(ph=7.0, ec_ms_cm=1.1, volume_l=260.0), MORNING).to_json()
+    form = form_of(correct(a_farm(), [], "r", read(ph=7.0, ec_ms_cm=1.1, volume_l=260.0), MORNING))
     assert form["format"] == 1
     assert set(form["assumed"]) == {"volume_l", "ph", "ec_ms_cm", "temperature_c", "alkalinity_meq_l"}
     assert form["steps"]

@@ -10,6 +10,7 @@ from simulated_reservoir import HIGH, LOW, Grower, at_rest, ec_of, random_grower
 
 from rounds.advice.correction import Readings, correct
 from rounds.book.measures import vessel_for
+from rounds.book.offer import form_of
 
 SAFE = (4.5, 7.5)
 
@@ -212,7 +213,7 @@ def test_a_poured_twice_shows_in_the_conductivity_and_stops_the_next_feeding():
     records = [
         buffer_dip(),
         Note(kind="correction", measured_at=MORNING, id="k",
-             data={"prediction": offered.prediction, **offered.to_json()}),
+             data={"prediction": offered.prediction, **form_of(offered)}),
         *(
             Note(kind="dose", item=s.product, value=s.amount, unit="mL", measured_at=MORNING + timedelta(minutes=5 * i),
                  data={"action": s.action, "correction": "k"}, id=f"s{i}")

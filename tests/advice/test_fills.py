@@ -15,6 +15,7 @@ from rounds.advice.case import gathered
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import StepPlan
 from rounds.advice.planning_water import WaterPlan
+from rounds.advice.wording import words
 from rounds.book.composition import concentrate_solution
 from rounds.book.offer import Readings
 from rounds.science.speciation import AIR_PCO2_ATM
@@ -36,7 +37,7 @@ def filled(seed: int, told_within: float, analysed_on: date | None) -> tuple[Tru
     )  # fmt: skip
     second = False
     for step in plan.steps:
-        asked = re.search(r"shows ([\d.]+) or more", step.text)
+        asked = re.search(r"shows ([\d.]+) or more", words(step.says))
         if asked is not None and truth.ph + rng.gauss(0.0, 0.07) < float(asked[1]):
             continue
         second = second or asked is not None

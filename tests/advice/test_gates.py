@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -250,7 +250,6 @@ def test_a_refusal_leaves_the_water_steps_standing():
 
 
 def replaced(product, **changes):
-    import msgspec
 
     return msgspec.structs.replace(product, **changes)
 
@@ -263,4 +262,4 @@ def shelf(*acids):
 
 def test_the_light_farm_is_what_these_tests_take_it_for():
     assert FULL.reservoir("r").full_volume_l == 301.0
-    assert replace(read(), ph=6.0).ph == 6.0 and hard_water().alkalinity_meq_l == 4.6
+    assert msgspec.structs.replace(read(), ph=6.0).ph == 6.0 and hard_water().alkalinity_meq_l == 4.6

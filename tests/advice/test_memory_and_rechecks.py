@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from datetime import timedelta
 
+import msgspec
 import pytest
 from light_farm import ACID, MORNING, Note, a_farm, buffer_dip, rain_water
 from simulated_reservoir import random_grower
@@ -15,6 +16,7 @@ from rounds.advice.words import answer_in_words
 from rounds.belief import memory
 from rounds.belief import state as b
 from rounds.belief.pooling import pooled_habits
+from rounds.book.offer import form_of
 from rounds.book.stock import stock_now
 
 FULL = a_farm(waters=(rain_water(),), full_volume_l=301.0)
@@ -132,7 +134,7 @@ def test_an_entry_put_right_later_makes_the_past_be_gone_through_again():
     righted[at] = dataclasses.replace(righted[at], id="righted", value=righted[at].value * 0.3)
     grower.records.append(Note(kind="reading", item="ph", value=6.3, measured_at=grower.now, id="later"))
     righted.append(grower.records[-1])
-    readings = dataclasses.replace(grower.seen(6.3), at=grower.now)
+    readings = msgspec.structs.replace(grower.seen(6.3), at=grower.now)
     as_entered = correct(grower.farm, grower.records, "r", readings, grower.now)
     as_righted = correct(grower.farm, righted, "r", readings, grower.now)
     assert as_entered.prediction["phosphate_mmol_l"] != as_righted.prediction["phosphate_mmol_l"]
@@ -143,7 +145,7 @@ def offered_and_done(hours_ago: float):
     found = correct(FULL, [buffer_dip(at)], "r", read(at), at)
     (acid,) = [s for s in found.steps if s.action == "acid"]
     return [
-        Note(kind="correction", measured_at=at, id="k", data={"prediction": found.prediction, **found.to_json()}),
+        Note(kind="correction", measured_at=at, id="k", data={"prediction": found.prediction, **form_of(found)}),
         Note(kind="dose", item="acid", value=acid.amount, unit="mL", measured_at=at, id="d",
              data={"action": "acid", "correction": "k"}),
     ]  # fmt: skip

@@ -11,6 +11,7 @@ from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import Correction, Readings, correct
 from rounds.book.measures import vessel_for
+from rounds.book.offer import form_of
 from rounds.farm.model import Limits
 from rounds.science.conductivity import ec25_ms_cm
 
@@ -195,7 +196,7 @@ def test_a_buffer_dip_of_today_is_one_of_today_in_another_zone_too():
 
 
 def test_what_is_poured_only_under_a_condition_says_so_in_the_json_too():
-    steps = change_out([buffer_dip()]).to_json()["steps"]
+    steps = form_of(change_out([buffer_dip()]))["steps"]
     second = [step for step in steps if step["action"] == "acid"][1]
     assert "Only if the pH now shows" in second["text"] and second["why"]
 
@@ -249,7 +250,7 @@ def test_the_recheck_falls_due_when_the_correction_said_it_would():
     acid = next(step for step in found.steps if step.action == "acid")
     records = [
         buffer_dip(),
-        Note(kind="correction", measured_at=MORNING, id="k", data={"prediction": found.prediction, **found.to_json()}),
+        Note(kind="correction", measured_at=MORNING, id="k", data={"prediction": found.prediction, **form_of(found)}),
         Note(kind="dose", item="acid", value=acid.amount, unit="mL", measured_at=MORNING,
              data={"action": "acid", "correction": "k"}, id="d"),
     ]  # fmt: skip

@@ -36,7 +36,11 @@ CASES = {
     ("card", "--json"): ["card {small}"],
     ("enter", "--json"): ['enter {small} res-1 "ph 6.0 ec x"', 'enter {small} res-1 "ph 7.6"'],
     ("change", "--json"): ["change {sample} --plot", "change {sample}"],
-    ("correct", "--json"): [f"correct {{small}} res-1 {LINE}", f"correct {{small}} res-1 {LINE} --as ben"],
+    ("correct", "--json"): [
+        f"correct {{small}} res-1 {LINE}",
+        f"correct {{small}} res-1 {LINE} --as ben",
+        'correct {small} res-1 "ph 11.5 ec 1.9"',
+    ],
     ("history", "--json"): ["history {small} --all", "history {later} --since 2000-01-01", "history {sample}"],
     ("history", "--json --import"): ["history {small} --import {paper} --mapping {mapping}"],
     ("check", "--json"): ["check {small}"],

@@ -112,7 +112,7 @@ def test_anywhere_in_a_range_the_app_would_feed_about_as_much_or_more(
             paper = poured(cell.steps).get("concentrate_a leaf-a", 0.0)
             for ec in (row.low, row.high):
                 for dip in (lowest, fullest):
-                    readings = replace(cell.readings, ec_ms_cm=ec, dip_cm=dip)
+                    readings = msgspec.structs.replace(cell.readings, ec_ms_cm=ec, dip_cm=dip)
                     app = poured(work_out(helper, "res-1", readings).steps).get("concentrate_a leaf-a", 0.0)
                     if app:
                         # A range of levels is at most 7 % of the volume wide, and a dose goes with the volume.
@@ -134,7 +134,9 @@ def test_a_strong_feed_is_nowhere_thinned_more_than_the_app_does_at_either_end_o
     compared = 0
     for row in (row for row in table.ec_rows if row.low > top):
         for cell, ends in zip(row.cells, table.levels_cm, strict=True):
-            app = [work_out(helper, reservoir, replace(cell.readings, dip_cm=dip)).steps for dip in ends]
+            app = [
+                work_out(helper, reservoir, msgspec.structs.replace(cell.readings, dip_cm=dip)).steps for dip in ends
+            ]
             assert cell.readings.dip_cm in ends
             assert water_l(cell.steps) <= min(map(water_l, app)) + 5.0, "as the app, but for what a jug shows"
             compared += water_l(app[0]) != water_l(app[1])

@@ -10,8 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rounds.book.offer import Readings
-from rounds.book.offered import PlannedStep
+from rounds.book.offer import Readings, Step
 from rounds.history.record import Draft
 from rounds.walk.carrying_out import record_step
 from rounds.walk.helper import ML_POURED, beyond_limit
@@ -167,7 +166,7 @@ def test_no_reading_makes_the_app_offer_a_helper_more_than_was_allowed(
     assert ("concentrate_a" in actions) == ("concentrate_b" in actions)
 
 
-def offered(session: Session) -> tuple[OpenCorrection, PlannedStep]:
+def offered(session: Session) -> tuple[OpenCorrection, Step]:
     """A correction of a weak feed as the walk offers it, and its first dose."""
     for item, value in (("ph", 5.9), ("ec", 1.2), ("t", 20.0), ("dip", 36.0)):
         session.save(Draft(kind="reading", station="res-1", item=item, value=value, measured_at=AT, person="ben"))
