@@ -8,7 +8,7 @@ from typing import Literal
 from rounds.checklist.answers import Value, band_of, exact_count, is_off
 from rounds.checklist.model import Item
 from rounds.farm.farm import Farm
-from rounds.farm.kinds import Band
+from rounds.farm.field_types import Band
 from rounds.farm.stations import StationBase
 from rounds.units import show
 

@@ -6,13 +6,22 @@ from typing import Annotated, Any, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.kinds import Band, Id, Line, Part, Text, check_band
+from rounds.farm.field_types import Band, Id, Line, Part, Text, check_band
 
 RoundName = Literal["morning", "midday", "dusk"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 ItemType = Literal["reading", "yes_no", "choice", "count", "note"]
-NamedBand = Literal["stage.ph", "stage.ec", "station.flow"]
-NamedCount = Literal["station.birds", "station.planted"]
+STATION = "station."
+NamedBand = Annotated[
+    str,
+    Meta(
+        pattern=r"^(stage\.(ph|ec)|station\.[a-z][a-z0-9_]*)$",
+        description="[low, high], stage.ph, stage.ec, or station. and a band that the kind of station works out",
+    ),
+]
+NamedCount = Annotated[
+    str, Meta(pattern=r"^station\.[a-z][a-z0-9_]*$", description="station. and a whole number of farm.toml by its key")
+]
 Name = Annotated[str, Meta(pattern="^[a-z]{1,12}$", description="a word of 1 to 12 lower-case letters")]
 Month = Annotated[int, Meta(ge=1, le=12, description="a month from 1 to 12, as in the northern hemisphere")]
 Days = Annotated[int, Meta(ge=0, le=3660, description="whole days, 0 or more")]

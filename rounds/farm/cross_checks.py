@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from difflib import get_close_matches
 from typing import Literal
 
 from rounds.errors import BadInput
@@ -12,7 +11,8 @@ from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
 from rounds.farm.reading_files import MistakeList
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
-from rounds.farm.stations import Channel, Reservoir, Station, Tank
+from rounds.farm.station_base import StationBase
+from rounds.farm.stations import Reservoir
 from rounds.science.densities import check_label
 
 
@@ -46,7 +46,7 @@ def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) 
     for water in waters.values():
         unknown = [part for part in water.blend if part not in waters or part == water.id]
         if unknown:
-            mistakes.note(file, f"waters.{water.id}.blend", unknown[0], _one_of(unknown[0], waters))
+            mistakes.note(file, f"waters.{water.id}.blend", unknown[0], one_of(unknown[0], waters))
         elif water.blend and abs(sum(water.blend.values()) - 1) > 0.005:
             mistakes.note(file, f"waters.{water.id}.blend", f"{sum(water.blend.values()):g}", "shares that add up to 1")
         else:
@@ -55,14 +55,14 @@ def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) 
 
 
 def sound_stations(
-    stations: Mapping[str, Station],
+    stations: Mapping[str, StationBase],
     feeds: Mapping[str, Feed],
     waters: Mapping[str, Water],
     file: str,
     mistakes: MistakeList,
     *,
     written_down: Collection[tuple[str, str]] = (),
-) -> dict[str, Station]:
+) -> dict[str, StationBase]:
     """The stations whose references all lead somewhere.
 
     Parameters
@@ -70,12 +70,12 @@ def sound_stations(
     written_down : collection of (what, id)
         What stands in the files, sound or not: "feeds", "waters" and "reservoirs".
     """
-    reservoirs = {s.id for s in stations.values() if isinstance(s, Reservoir)}
-    sound: dict[str, Station] = {}
+    reservoirs = {s.id: s for s in stations.values() if isinstance(s, Reservoir)}
+    sound: dict[str, StationBase] = {}
     for station in stations.values():
-        wrong = _wrong_references(station, feeds, waters, reservoirs)
+        wrong = _wrong_references(station, feeds, {"waters": waters, "reservoirs": reservoirs})
         for key, found, expected in wrong:
-            what = key if key == "waters" else f"{key}s"
+            what = station.REFERENCES.get(key, f"{key}s")
             if (what, found) in written_down:
                 expected = f"a {what[:-1]} without mistakes: {found} has one and is left out, see above"
             mistakes.note(file, f"stations.{station.id}.{key}", found, expected)
@@ -106,6 +106,7 @@ def _zone_fault(name: str) -> Literal["unknown", "malformed"] | None:
 
 
 def _near_zone(name: str) -> str:
+    from difflib import get_close_matches
     from zoneinfo import available_timezones
 
     near = get_close_matches(name, available_timezones(), n=1)
@@ -113,16 +114,13 @@ def _near_zone(name: str) -> str:
 
 
 def _wrong_references(
-    station: Station, feeds: Mapping[str, Feed], waters: Mapping[str, Water], reservoirs: set[str]
+    station: StationBase, feeds: Mapping[str, Feed], there: Mapping[str, Mapping[str, object]]
 ) -> list[tuple[str, str, str]]:
-    wrong = []
-    if isinstance(station, Reservoir):
-        wrong += _wrong_feed(station, feeds)
-        wrong += [("waters", water, _one_of(water, waters)) for water in station.waters if water not in waters]
-    if isinstance(station, Channel) and station.reservoir not in reservoirs:
-        wrong.append(("reservoir", station.reservoir, _one_of(station.reservoir, dict.fromkeys(reservoirs))))
-    if isinstance(station, Tank) and station.water not in waters:
-        wrong.append(("water", station.water, _one_of(station.water, waters)))
+    wrong = _wrong_feed(station, feeds) if isinstance(station, Reservoir) else []
+    for key, what in station.REFERENCES.items():
+        named = getattr(station, key)
+        ids = (named,) if isinstance(named, str) else named or ()
+        wrong += [(key, each, one_of(each, there[what])) for each in ids if each not in there[what]]
     return wrong
 
 
@@ -131,13 +129,16 @@ def _wrong_feed(station: Reservoir, feeds: Mapping[str, Feed]) -> list[tuple[str
         return []  # nobody knows whether it is there: the station is walked, and not dosed
     feed = feeds.get(station.feed)
     if feed is None:
-        return [("feed", station.feed, _one_of(station.feed, feeds))]
+        return [("feed", station.feed, one_of(station.feed, feeds))]
     if feed.stage(station.stage) is None:
-        return [("stage", station.stage, _one_of(station.stage, {s.id: s for s in feed.stages}))]
+        return [("stage", station.stage, one_of(station.stage, {s.id: s for s in feed.stages}))]
     return []
 
 
-def _one_of(found: str, there: Mapping[str, object]) -> str:
+def one_of(found: str, there: Mapping[str, object]) -> str:
+    """What is expected instead of a name that is not there: those that are, and the likely one."""
+    from difflib import get_close_matches
+
     near = get_close_matches(found, there, n=1)
     listed = "one of " + ", ".join(sorted(there)) if there else "an id that is there (there is none)"
     return f"{listed}; did you mean {near[0]}?" if near else listed

@@ -13,7 +13,8 @@ from rounds.errors import BadInput, NotFound
 from rounds.farm.feeds import Feed, Stage
 from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
 from rounds.farm.shelf import Product
-from rounds.farm.stations import STATION_KINDS, Channel, Reservoir, Station
+from rounds.farm.station_base import StationBase
+from rounds.farm.stations import Channel, Reservoir
 
 T = TypeVar("T")
 
@@ -76,7 +77,7 @@ class Farm:
     where: Mapping[str, str] = field(default_factory=dict)
     meters: Mapping[str, Meter] = field(default_factory=dict)
     waters: Mapping[str, Water] = field(default_factory=dict)
-    stations: Mapping[str, Station] = field(default_factory=dict)
+    stations: Mapping[str, StationBase] = field(default_factory=dict)
     """In the order of farm.toml."""
     left_out: tuple[str, ...] = ()
     """The stations that farm.toml has and that are left out for their mistakes, by id or by their place."""
@@ -84,7 +85,7 @@ class Farm:
     shelf: Mapping[str, Product] = field(default_factory=dict)
     mistakes: tuple[Mistake, ...] = ()
 
-    def station(self, station_id: str) -> Station:
+    def station(self, station_id: str) -> StationBase:
         """The station of that id.
 
         Raises
@@ -123,10 +124,9 @@ class Farm:
         there = ", ".join(s.id for s in self.stations.values() if isinstance(s, Reservoir))
         raise NotFound(f"“{station_id}” is not a reservoir.", f"Reservoirs are: {there or 'none'}.")
 
-    def stations_of(self, kind: str) -> tuple[Station, ...]:
+    def stations_of(self, kind: str) -> tuple[StationBase, ...]:
         """The stations of one kind, in walking order."""
-        of_kind = STATION_KINDS.get(kind)
-        return () if of_kind is None else tuple(s for s in self.stations.values() if isinstance(s, of_kind))
+        return tuple(station for station in self.stations.values() if station.kind == kind)
 
     def channels_of(self, reservoir_id: str) -> tuple[Channel, ...]:
         """The channels that a reservoir feeds, in walking order."""

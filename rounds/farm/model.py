@@ -7,8 +7,8 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.kinds import Ec, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
-from rounds.farm.stations import Station
+from rounds.farm.field_types import Ec, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
+from rounds.farm.station_kinds import Station
 
 BlendShare = Annotated[float, Meta(gt=0, le=1, description="a share above 0, at most 1")]
 
