@@ -93,10 +93,16 @@ def _since_event(rule: Due, at: DueMoment, start: date) -> date | None:
     first = max(at.event.date() + timedelta(days=rule.from_days), start)
     if rule.until_days is not None and at.today >= at.event.date() + timedelta(days=rule.until_days):
         return None
-    if at.last is None or at.last < at.event or at.last.date() < first:
+    answered = _answered_since(at.event, first, at.last)
+    if answered is None:
         return _not_before(_next_weekday(first, rule) if rule.weekdays else first, at.today)
     recurs = rule.every_days is not None or rule.weekdays
-    return _not_before(_next(rule, at.last.date(), start), at.today) if recurs else None
+    return _not_before(_next(rule, answered, start), at.today) if recurs else None
+
+
+def _answered_since(event: datetime, first: date, last: datetime | None) -> date | None:
+    """The day of the last answer, if it came after the event and not before the first day it was due."""
+    return last.date() if last is not None and last >= event and last.date() >= first else None
 
 
 def _not_before(since: date, today: date) -> date | None:

@@ -174,10 +174,8 @@ class _Walk:
         return skipped is not None and self.round_start <= skipped <= self.now
 
     def _due(self, station: StationBase, checklist: Checklist, item: Item) -> DueItem | None:
-        if item.share is not None and (checklist.kind, item.id) in self._shared_done:
+        if item.share is not None and not self._first_of_its_kind(checklist, item):
             return None
-        if item.share is not None:
-            self._shared_done.add((checklist.kind, item.id))
         last = self._last(station, checklist, item)
         if item.follows is not None and not self._was_off(station, checklist, item.follows, last):
             return None
@@ -188,12 +186,21 @@ class _Walk:
         outright = item.type == "reading" or item.ask == "always" or item.follows is not None
         return DueItem(item=item, since=since, overdue_days=overdue, last=last, asked_outright=outright)
 
+    def _first_of_its_kind(self, checklist: Checklist, item: Item) -> bool:
+        """Whether no station of the kind was asked before: what they share is asked at the first one only."""
+        first = (checklist.kind, item.id) not in self._shared_done
+        self._shared_done.add((checklist.kind, item.id))
+        return first
+
     def _since(self, station: StationBase, item: Item, last: Record | None) -> date | None:
         answered = last.measured_at.astimezone(self.zone) if last is not None else None
-        if last is not None and answered is not None and isinstance(entry_of(last), Skip):
-            return None if answered >= self.round_start else answered.date()
+        if last is not None and isinstance(entry_of(last), Skip):
+            return self._since_skipped(last.measured_at.astimezone(self.zone))
         found = [self._rule_since(rule, station, answered) for rule in item.due or _EVERY_ROUND]
         return min((each for each in found if each is not None), default=None)
+
+    def _since_skipped(self, skipped: datetime) -> date | None:
+        return None if skipped >= self.round_start else skipped.date()
 
     def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
         event = event_at(station, rule.after, self.events, self.zone) if rule.after else None

@@ -81,15 +81,18 @@ def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
     if not raw:
         return None
     head = read_part({key: value for key, value in raw.items() if key != "items"}, Checklist, shown, "", mistakes)
-    rows = raw.get("items", [])
-    if not isinstance(rows, list):
-        mistakes.note(shown, "items", rows, "a list of tables, each headed [[items]]")
-        rows = []
-    items = _sound_items(rows, shown, mistakes)
-    if head is not None:
-        items = _of_the_station(items, head.kind, shown, mistakes)
+    items = _sound_items(_rows(raw, shown, mistakes), shown, mistakes)
+    items = _of_the_station(items, head.kind, shown, mistakes) if head else items
     mistakes[before:] = named(mistakes[before:], {shown: raw})
     return msgspec.structs.replace(head, items=items) if head else None
+
+
+def _rows(raw: dict[str, Any], file: str, mistakes: MistakeList) -> list[Any]:
+    rows = raw.get("items", [])
+    if isinstance(rows, list):
+        return rows
+    mistakes.note(file, "items", rows, "a list of tables, each headed [[items]]")
+    return []
 
 
 def _sound_items(rows: list[Any], file: str, mistakes: MistakeList) -> tuple[Item, ...]:
