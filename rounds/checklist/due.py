@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, tzinfo
 from functools import lru_cache
 
-from rounds.book.entries import Check, Reading, Skip, entry_of
+from rounds.book.entries import Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.calendar import DueMoment, due_since
 from rounds.checklist.events import SKIPPED, Events, event_at
+from rounds.checklist.last_answer import Latest, last_answer
 from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Due, Item
 from rounds.checklist.rotation import Pair, asked_today
@@ -18,9 +19,6 @@ from rounds.errors import BadInput
 from rounds.farm.farm import Farm
 from rounds.farm.stations import StationBase
 from rounds.history.record import Record
-
-Latest = Mapping[tuple[str, str], Record]
-"""The last record by (station id, item id). One for `all-well` answers every item that its data covers."""
 
 ROUND_STARTS: Mapping[str, time] = {"morning": time(0), "midday": time(11), "dusk": time(15)}
 """Answers from this hour on count for the round of that name. Common practice, no source."""
@@ -221,15 +219,7 @@ class _Walk:
 
     def _last(self, station: StationBase, checklist: Checklist, item: Item) -> Record | None:
         places = [station.id] if item.share is None else self._of_kind(checklist.kind)
-        found = [record for place in places for record in self._answers(place, item.id)]
-        return max(found, key=lambda record: (record.measured_at, record.rank), default=None)
-
-    def _answers(self, place: str, item_id: str) -> Iterable[Record]:
-        own, well = (self.latest.get((place, key)) for key in (item_id, "all-well"))
-        if own is not None and isinstance(entry_of(own), Reading | Check | Skip) and own.measured_at <= self.now:
-            yield own
-        if well is not None and well.measured_at <= self.now and item_id in Check(well).covers:
-            yield well
+        return last_answer(self.latest, places, item.id, self.now)
 
     def _of_kind(self, kind: str) -> list[str]:
         return [station.id for station in self.farm.stations_of(kind)] + [""]

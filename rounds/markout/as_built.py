@@ -7,11 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from rounds.markout.cautions import MOST_POND_MM, MOST_SPREAD_PERCENT
+from rounds.markout.cautions import MOST_POND_MM
 from rounds.markout.mistakes import InputMistake, raise_if_any
 from rounds.markout.plan import ChannelPlan
+from rounds.markout.ponds import deepest_pond_mm
 from rounds.markout.supply import spread_percent
-from rounds.markout.supports import ERROR_MM, deepest_pond_mm
+from rounds.markout.supports import ERROR_MM
+from rounds.markout.water_cautions import MOST_SPREAD_PERCENT
 
 FLOW_OFF = 0.15
 """A channel whose flow is farther from the plan than this share is named."""
