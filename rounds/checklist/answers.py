@@ -28,7 +28,7 @@ def band_of(item: Item, farm: Farm, station: StationBase) -> Band | None:
 
 
 def is_off(item: Item, value: Value, farm: Farm, station: StationBase) -> bool:
-    """Say whether an answer is not what is well. Nothing answered, and a note, are never off."""
+    """Say whether an answer is off. No answer, and a note, are never off."""
     if value is None or item.type == "note":
         return False
     if item.type == "reading":

@@ -14,7 +14,7 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DueMoment:
-    """What a rule is asked against: today, the last answer and the event, all in the farm's own time."""
+    """What a rule depends on: today, the last answer and the event, all in the farm's own time."""
 
     today: date
     south: bool = False
@@ -59,7 +59,7 @@ def season_start(day: date, months: Collection[int], *, south: bool) -> date:
 def due_since(rule: Due, at: DueMoment) -> date | None:
     """The day since which a rule makes an item due, or None where it does not today.
 
-    An item that was never answered is due from today on, so that nothing is called overdue which nobody could know of.
+    An item that was never answered is due from today on: a new item is never called overdue.
     """
     if not in_season(at.today, rule.months, south=at.south):
         return None

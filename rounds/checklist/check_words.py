@@ -14,11 +14,11 @@ from rounds.units import parse_number
 YES = {"y", "yes", "j", "1", "true"}
 NO = {"n", "no", "0", "false"}
 _SMALL_WORDS = frozenset("the and not all any for are its each every from off yet no".split(" "))  # noqa: SIM905
-"""Words of labels that mean nothing by themselves."""
+"""Words in labels that tell nothing about the item."""
 
 
 LONGEST_CHOICE = 4
-"""No choice that is typed on the line has more words."""
+"""The most words of a choice that can be typed on the line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

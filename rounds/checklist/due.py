@@ -123,7 +123,7 @@ def walk_order(farm: Farm, checklists: Checklists) -> list[str]:
 
 
 class _Walk:
-    """One look at the farm: the walk's stations and what is due at each."""
+    """The stations of one walk, and what is due at each."""
 
     def __init__(
         self,

@@ -1,4 +1,4 @@
-"""What one answer means the moment it is entered: well, out of band and by how much, or hard to believe and why."""
+"""What an answer means as soon as it is entered: well, out of band and by how much, or unlikely and why."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The words of a quick line, taken one after the other: names, numbers, units, and what is none of them."""
+"""The words of a quick line, read one by one: names, numbers, units, and words that are none of these."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class TypedValue:
     value: float
     unit: str
     typed: str
-    """Its part of the line, as it was typed."""
+    """The part of the line it was read from, as typed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

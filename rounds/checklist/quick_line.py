@@ -1,4 +1,4 @@
-"""The quick line: everything of one station in one line, by name in any order or as bare numbers in its own order."""
+"""The quick line: all readings of one station on one line, by name in any order or as bare numbers in a set order."""
 
 from __future__ import annotations
 

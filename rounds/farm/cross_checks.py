@@ -1,4 +1,4 @@
-"""What one part of the farm's files says of another: feeds of products, stations of feeds and waters."""
+"""Checks of one part of the farm's files against another: feeds against products, stations against feeds and waters."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from rounds.science.densities import check_label
 def sound_feeds(
     feeds: Mapping[str, Feed], shelf: Mapping[str, Product], file: str, mistakes: MistakeList
 ) -> dict[str, Feed]:
-    """The feeds; a part that is no concentrate of that letter on the shelf is a mistake, but the feed stays."""
+    """All feeds. A part that is not a concentrate of that letter on the shelf is noted as a mistake; the feed stays."""
     for feed in feeds.values():
         for key, part, letter in (("part_a", feed.part_a, "A"), ("part_b", feed.part_b, "B")):
             product = shelf.get(part)
@@ -29,7 +29,7 @@ def sound_feeds(
 
 
 def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
-    """An acid or base whose percent and density contradict each other is a mistake; it stays, and is never dosed."""
+    """Note each acid or base whose percent and density contradict each other. It stays, and is never dosed."""
     for product in shelf.values():
         if not isinstance(product, Acid | Base) or product.percent is None or product.density_kg_l is None:
             continue
@@ -41,7 +41,7 @@ def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList)
 
 
 def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) -> dict[str, Water]:
-    """The waters whose blend, where they are one, is of other waters and adds up to 1."""
+    """The waters that are sound. A blend must be made of other waters, in shares that add up to 1."""
     sound = {}
     for water in waters.values():
         unknown = [part for part in water.blend if part not in waters or part == water.id]
@@ -63,7 +63,7 @@ def sound_stations(
     *,
     written_down: Collection[tuple[str, str]] = (),
 ) -> dict[str, StationBase]:
-    """The stations whose references all lead somewhere.
+    """The stations whose references are all to something that exists.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def sound_stations(
 
 
 def check_zone(name: str, file: str, mistakes: MistakeList) -> None:
-    """A time zone nobody knows is a mistake; where the machine has no zones at all, only one that cannot be a name."""
+    """Note an unknown time zone. On a machine without time zones, note only what cannot be the name of one."""
     fault = _zone_fault(name)
     if fault is None or (fault == "unknown" and _zone_fault("Etc/UTC") is not None):
         return
@@ -93,7 +93,7 @@ def check_zone(name: str, file: str, mistakes: MistakeList) -> None:
 
 
 def _zone_fault(name: str) -> Literal["unknown", "malformed"] | None:
-    """Why a name is no time zone: not among those known here, or nothing that could ever be one."""
+    """Why a name is not a time zone: unknown on this machine, or no name that a zone could have."""
     from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
     try:

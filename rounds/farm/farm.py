@@ -33,7 +33,7 @@ class Mistake:
     unreadable: bool = False
     """Whether nothing of the file could be read."""
     picture: str = ""
-    """Of a file that is no TOML: the line with a mark under the spot, in two lines."""
+    """For a file that is not TOML: the line, and below it a mark under the spot."""
 
     def __str__(self) -> str:
         place = self.where or self.key
@@ -50,11 +50,11 @@ class Mistake:
 
 
 class FaultyFiles(BadInput):
-    """What a dose hangs on is mistaken in the farm's files: nothing is dosed, and the walk goes on."""
+    """A mistake in the farm's files makes dosing unsafe: nothing is dosed, and the walk goes on."""
 
 
 class Unread(dict[str, T]):
-    """What stands in a file that could not be read: nobody knows, so that whoever asks for it is told why."""
+    """Stands for the content of a file that could not be read: whoever asks for any of it is told why."""
 
     def __init__(self, mistake: Mistake) -> None:
         super().__init__()
@@ -98,7 +98,7 @@ class Farm:
         raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", self._likely(station_id))
 
     def _likely(self, station_id: str) -> str:
-        """What was probably meant."""
+        """A hint at the station that was probably meant."""
         from difflib import get_close_matches
 
         near = get_close_matches(station_id, self.stations, n=3, cutoff=0.5)
@@ -116,7 +116,7 @@ class Farm:
         Raises
         ------
         NotFound
-            Where there is no such station, or it is none.
+            Where there is no such station, or it is not a reservoir.
         """
         station = self.station(station_id)
         if isinstance(station, Reservoir):
@@ -141,7 +141,7 @@ class Farm:
         return msgspec.structs.replace(stage, **own) if own else stage
 
     def circulating_volume_l(self, reservoir: Reservoir, in_reservoir_l: float) -> float:
-        """What turns round while the pump runs: reservoir, pipes, channels and roots. [L]"""
+        """All water that circulates while the pump runs: in the reservoir, pipes, channels and roots. [L]"""
         return in_reservoir_l + self.outside_volume_l(reservoir)
 
     def outside_volume_l(self, reservoir: Reservoir) -> float:

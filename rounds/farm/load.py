@@ -99,7 +99,7 @@ def _tables_beside(path: Path, farm: Mapping[str, Any], mistakes: MistakeList) -
 
 
 def _where(raw: Mapping[str, Any], mistakes: MistakeList) -> dict[str, str]:
-    """Where things are; a station whose own header is gone would end up among them."""
+    """Where things are. A station that lost its [[stations]] line would be read as part of this table."""
     rows = _mapping(raw.get("where"))
     for key, text in rows.items():
         if not isinstance(text, str):
@@ -122,7 +122,7 @@ def _left_out(raw: Mapping[str, Any], sound: Mapping[str, StationBase]) -> tuple
 
 
 def _written_down(raw: Mapping[str, Any], raw_feeds: Mapping[str, Any]) -> set[tuple[str, str]]:
-    """What the files have, sound or not, as (what, id): a reference to it is not misspelt."""
+    """Everything in the files, sound or not, as (what, id): a reference to one of these is not misspelt."""
     rows = [("waters", row) for row in _rows_of(raw, "waters")] + [
         ("feeds", row) for row in _rows_of(raw_feeds, "feeds")
     ]

@@ -11,7 +11,7 @@ _HINT = "Enter each station below a line [[stations]]; `rounds --sample` shows a
 
 
 def usable(farm: Farm) -> Farm:
-    """The farm, where it can be walked. A farm that lost its stations is no smaller farm on which nothing is due.
+    """The farm, if it can be walked. A farm whose stations were lost must not look like one with nothing due.
 
     Raises
     ------

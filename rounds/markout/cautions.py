@@ -1,4 +1,4 @@
-"""What is not wise about a plan, each with its reason. Limits are common practice unless a text is named."""
+"""What is unwise in a plan, each with its reason. Limits are common practice unless a text is named."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _METALS = re.compile(r"galvani|zinc|zinked|copper|brass|bronze", re.IGNORECASE)
 
 
 def warnings_of(plan: ChannelPlan) -> tuple[PlanWarning, ...]:
-    """Everything about a plan that is not wise, in the order of the form."""
+    """Everything that is unwise in a plan, in the order of the form."""
     parts = (_slope, _length, _sites, _roots, _bearing, _metals, water_warnings, _across)
     return tuple(warning for part in parts for warning in part(plan))
 

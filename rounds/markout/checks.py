@@ -96,7 +96,7 @@ def _first_site(inputs: Inputs) -> Iterator[InputMistake]:
 
 
 def _at_the_end(inputs: Inputs) -> Iterator[InputMistake]:
-    """The outlet and the inspection opening lie wholly within the channel."""
+    """Yield it where the outlet or the inspection opening does not lie wholly within the channel."""
     openings = (
         ("inspection", "inspection opening", inputs.inspection_mm, inputs.inspection_hole_mm),
         ("outlet_from_end", "outlet", inputs.outlet_from_end_mm, inputs.outlet_mm),

@@ -102,7 +102,7 @@ class _Search:
         return self._found, self._steps < _STEPS
 
     def _greedy(self, counts: tuple[int, ...]) -> None:
-        """First fit by length, once from each stock alone and once from the one that wastes least: a start to beat."""
+        """A first solution to improve on: first fit, from each stock length alone and from the least wasteful."""
         for stocks in [*[(stock,) for stock in self._stocks], self._stocks]:
             bars = self._first_fit(stocks, counts)
             bought = sum(stock for stock, _ in bars or ())

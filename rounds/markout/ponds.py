@@ -15,7 +15,7 @@ STEPS = 24
 def ponds_mm(
     places_mm: Sequence[float], levels_mm: Sequence[float], length_mm: float, beam: Beam, error_mm: float
 ) -> tuple[float, float]:
-    """The deepest pond as planned, and where every support may be off by an error the bad way.
+    """The deepest pond as planned, and with every support off by an error in the worst direction.
 
     Parameters
     ----------

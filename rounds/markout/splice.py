@@ -1,4 +1,4 @@
-"""A station's block of farm.toml as text: put in or changed, so that remarks, order and all else stay as they are."""
+"""A station's block in the text of farm.toml: added or changed, while comments, order and all else stay as they are."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def with_changed(text: str, channel_id: str, wanted: dict[str, Any]) -> str:
 
 
 def _fill(table: Table, values: dict[str, Any]) -> None:
-    """Set what differs, so that the look of everything else stays."""
+    """Set only what differs, so that everything else keeps its layout."""
     import tomlkit
 
     for key, value in values.items():
@@ -84,7 +84,7 @@ def _fill(table: Table, values: dict[str, Any]) -> None:
 
 
 def _stations(lines: list[str]) -> list[tuple[int, int]]:
-    """First line and end of each `[[stations]]` with its sub-tables, without the remarks that lead the next one in."""
+    """First line and end of each `[[stations]]` with its sub-tables, without the comments above the next one."""
     headers = [*_headers(lines), (len(lines), "")]
     tables = [(number, name) for number, name in headers if not name.startswith("stations.")]
     return [

@@ -1,4 +1,4 @@
-"""From the pump to the inlets: what is asked of the pump, where it settles, and how evenly the channels share."""
+"""From the pump to the inlets: what the pump must give, where it settles, and how evenly the channels share."""
 
 from __future__ import annotations
 
@@ -35,11 +35,11 @@ class WaterSupply:
     channel_flows_l_min: tuple[float, ...]
     """Flow into each channel from the first to the last with taps open; empty without pump curve and lift. [L/min]"""
     spread_percent: float | None
-    """Most less least over the mean; None without a header and inlet tubes. [%]"""
+    """Most minus least, over the mean; None without a header and inlet tubes. [%]"""
 
 
 def supply(inputs: Inputs, pitch_mm: float) -> WaterSupply:
-    """Work out what is asked of the pump, and the working point where its curve is known.
+    """Work out what the pump must give, and the working point where its curve is known.
 
     Parameters
     ----------
@@ -73,7 +73,7 @@ def supply(inputs: Inputs, pitch_mm: float) -> WaterSupply:
 
 
 def spread_percent(flows: Sequence[float]) -> float:
-    """Most less least, over the mean.
+    """Most minus least, over the mean. [%]
 
     Examples
     --------

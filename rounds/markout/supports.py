@@ -15,7 +15,7 @@ from rounds.science.beams import Beam, beam_on_supports, ring_second_moment_m4, 
 from rounds.science.running_water import GRAVITY_M_S2
 
 ERROR_MM = 3.0
-"""How far a tape or a string is wrong at worst on the farm (common practice)."""
+"""The largest error of a tape or a string on a farm (common practice). [mm]"""
 
 MATERIALS: dict[str, tuple[float, float]] = {
     "pvc": (1.5e9, 1400), "abs": (1.1e9, 1050), "pp": (0.4e9, 910), "pe": (0.25e9, 950),
@@ -41,7 +41,7 @@ class Stretch:
     to_mm: int
     fall_mm: float
     least_fall_mm: float
-    """Fall that is left when tape and string were wrong by 3 mm the bad way at both ends."""
+    """The fall that is left if tape and string were 3 mm wrong at both ends, each in the worse direction."""
     sag_mm: float
 
 
@@ -54,7 +54,7 @@ class Bearing:
     pond_mm: float
     """Deepest water that stays when the pump stops, as planned."""
     worst_pond_mm: float
-    """The same where tape and string were wrong by 3 mm the bad way."""
+    """The same if tape and string were 3 mm wrong, in the worst directions."""
     load_kg_m: float
 
 

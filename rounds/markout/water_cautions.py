@@ -1,4 +1,4 @@
-"""What is not wise about the water of a plan. Limits are common practice unless a text is named."""
+"""What is unwise about the water in a plan. Limits are common practice unless a text is named."""
 
 from __future__ import annotations
 

@@ -145,7 +145,7 @@ def _last_temperature_c(records: Sequence[RecordLike], reservoir_id: str) -> flo
 
 
 def _of_interest(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir) -> list[RecordLike]:
-    """The records a correction of this reservoir looks at; the rest would only be passed over."""
+    """The records that a correction of this reservoir uses; it would skip the rest."""
     near = {reservoir.id, "", *(channel.id for channel in farm.channels_of(reservoir.id))}
     return [r for r in records if r.station in near or isinstance(entry_of(r), Count | Dose)]
 
@@ -187,12 +187,12 @@ def _row(view: HelperView, at: TableMoment, ends: Range, levels: Sequence[tuple[
 
 
 def _water_l(cell: Cell) -> float:
-    """How much a cell thins: from the lowest level the mark is farthest, from the fullest more thins as much."""
+    """How much water a cell adds or drains off, the measure of how far it thins. [L]"""
     return sum(step.amount for step in cell.poured if step.action in ("top_up", "drain_off"))
 
 
 def _cell(view: HelperView, readings: Readings, *, of: str) -> Cell:
-    """One range; an EC that the app would have read again is left to the grower: "nothing" would say it is right."""
+    """One range. Where the app would ask for a second EC reading, call the grower: "nothing" would mean it is right."""
     found = view.correction(readings)
     if of == "ec" and any(step.action == "read_again" for step in found.steps):
         return Cell(readings=readings, steps=(), call=DOUBTFUL)
