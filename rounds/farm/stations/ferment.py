@@ -16,7 +16,7 @@ Gravity = Annotated[float, Meta(ge=0.99, le=1.2, description="specific gravity f
 class Ferment(StationBase, frozen=True, kw_only=True, tag_field="kind", tag="ferment"):
     """Something that ferments in a cask, a jar or a crock."""
 
-    ANSWERS_DAYS = 60
+    ANSWERS_DAYS = 14
 
     what: Line
     volume_l: Litres

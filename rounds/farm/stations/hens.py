@@ -16,7 +16,7 @@ _WATCHED = {"water": "Water drunk", "feed": "Ration eaten"}
 class Flock(StationBase, frozen=True, kw_only=True, tag_field="kind", tag="hens"):
     """Hens in one house."""
 
-    ANSWERS_DAYS = 21
+    ANSWERS_DAYS = 14
 
     birds: Count
     ration: Id | None = None
