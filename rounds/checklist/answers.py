@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from rounds.checklist.model import Item
+from rounds.checklist.model import STATION, Item
 from rounds.farm.farm import Farm
-from rounds.farm.kinds import Band
-from rounds.farm.stations import Channel, Flock, Reservoir, StationBase
+from rounds.farm.field_types import Band
+from rounds.farm.stations import Reservoir, StationBase
 
 Value = float | int | str | bool | None
-FLOW_SPREAD = 0.15
-"""A stream may differ from the wanted one by this share. Common practice, no source."""
 
 
 def band_of(item: Item, farm: Farm, station: StationBase) -> Band | None:
@@ -22,16 +20,15 @@ def band_of(item: Item, farm: Farm, station: StationBase) -> Band | None:
     """
     if item.id in station.bands:
         return station.bands[item.id]
-    match item.band:
-        case "stage.ph" | "stage.ec":
-            return _stage_band(item.band, farm, station)
-        case "station.flow":
-            return _flow_band(station.flow_l_min) if isinstance(station, Channel) else None
-    return item.band
+    if not isinstance(item.band, str):
+        return item.band
+    if item.band.startswith(STATION):
+        return station.named_band(item.band.removeprefix(STATION))
+    return _stage_band(item.band, farm, station)
 
 
 def is_off(item: Item, value: Value, farm: Farm, station: StationBase) -> bool:
-    """Say whether an answer is not what is well. Nothing answered, and a note, are never off."""
+    """Say whether an answer is off. No answer, and a note, are never off."""
     if value is None or item.type == "note":
         return False
     if item.type == "reading":
@@ -46,11 +43,7 @@ def is_off(item: Item, value: Value, farm: Farm, station: StationBase) -> bool:
 
 def exact_count(item: Item, station: StationBase) -> int | None:
     """The exact number a count should come to, where the station says it: the birds, the plants set."""
-    if item.well == "station.birds" and isinstance(station, Flock):
-        return station.birds
-    if item.well == "station.planted" and isinstance(station, Channel):
-        return station.planted
-    return None
+    return station.count_of(item.well.removeprefix(STATION)) if isinstance(item.well, str) else None
 
 
 def _count_is_off(item: Item, value: Value, station: StationBase) -> bool:
@@ -69,7 +62,3 @@ def _stage_band(which: str, farm: Farm, station: StationBase) -> Band | None:
     if stage is None:
         return None
     return stage.ph if which == "stage.ph" else stage.ec
-
-
-def _flow_band(wanted_l_min: float) -> Band:
-    return wanted_l_min * (1 - FLOW_SPREAD), wanted_l_min * (1 + FLOW_SPREAD)

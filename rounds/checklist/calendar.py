@@ -14,7 +14,7 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DueMoment:
-    """What a rule is asked against: today, the last answer and the event, all in the farm's own time."""
+    """What a rule depends on: today, the last answer and the event, all in the farm's own time."""
 
     today: date
     south: bool = False
@@ -59,7 +59,7 @@ def season_start(day: date, months: Collection[int], *, south: bool) -> date:
 def due_since(rule: Due, at: DueMoment) -> date | None:
     """The day since which a rule makes an item due, or None where it does not today.
 
-    An item that was never answered is due from today on, so that nothing is called overdue which nobody could know of.
+    An item that was never answered is due from today on: a new item is never called overdue.
     """
     if not in_season(at.today, rule.months, south=at.south):
         return None
@@ -93,10 +93,16 @@ def _since_event(rule: Due, at: DueMoment, start: date) -> date | None:
     first = max(at.event.date() + timedelta(days=rule.from_days), start)
     if rule.until_days is not None and at.today >= at.event.date() + timedelta(days=rule.until_days):
         return None
-    if at.last is None or at.last < at.event or at.last.date() < first:
+    answered = _answered_since(at.event, first, at.last)
+    if answered is None:
         return _not_before(_next_weekday(first, rule) if rule.weekdays else first, at.today)
     recurs = rule.every_days is not None or rule.weekdays
-    return _not_before(_next(rule, at.last.date(), start), at.today) if recurs else None
+    return _not_before(_next(rule, answered, start), at.today) if recurs else None
+
+
+def _answered_since(event: datetime, first: date, last: datetime | None) -> date | None:
+    """The day of the last answer, if it came after the event and not before the first day it was due."""
+    return last.date() if last is not None and last >= event and last.date() >= first else None
 
 
 def _not_before(since: date, today: date) -> date | None:

@@ -14,7 +14,11 @@ from rounds.units import parse_number
 YES = {"y", "yes", "j", "1", "true"}
 NO = {"n", "no", "0", "false"}
 _SMALL_WORDS = frozenset("the and not all any for are its each every from off yet no".split(" "))  # noqa: SIM905
-"""Words of labels that mean nothing by themselves."""
+"""Words in labels that tell nothing about the item."""
+
+
+LONGEST_CHOICE = 4
+"""The most words of a choice that can be typed on the line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,13 +160,19 @@ def _said(item: Item, words: list[str], names: Collection[str]) -> tuple[list[st
     """The words after a check's name that answer it, and the words that are left."""
     if item.type == "note":
         return words, []
-    if item.type == "choice":
-        for length in range(min(4, len(words)), 1, -1):
-            if " ".join(words[:length]).casefold() in (choice.casefold() for choice in item.choices):
-                return words[:length], words[length:]
-    if not words or words[0].casefold() in names or (item.type == "yes_no" and _is_reading(words[0], names)):
-        return [], words
-    return words[:1], words[1:]
+    count = _words_of_choice(item, words) or (1 if words and _may_answer(item, words[0], names) else 0)
+    return words[:count], words[count:]
+
+
+def _words_of_choice(item: Item, words: Sequence[str]) -> int:
+    """How many of the words are a choice of several words, the longest that fits; 0 where there is none."""
+    choices = {choice.casefold() for choice in item.choices}
+    longest = range(min(LONGEST_CHOICE, len(words)), 1, -1)
+    return next((count for count in longest if " ".join(words[:count]).casefold() in choices), 0)
+
+
+def _may_answer(item: Item, word: str, names: Collection[str]) -> bool:
+    return word.casefold() not in names and not (item.type == "yes_no" and _is_reading(word, names))
 
 
 def _is_reading(word: str, names: Collection[str]) -> bool:
@@ -196,13 +206,16 @@ def _yes_or_no(typed: str, item: Item) -> bool:
 def _choice(typed: str, item: Item) -> str:
     if _is_whole(typed) and 1 <= int(typed) <= len(item.choices):
         return item.choices[int(typed) - 1]
-    begun = [choice for choice in item.choices if typed and choice.casefold().startswith(typed.casefold())]
-    exact = next((choice for choice in begun if choice.casefold() == typed.casefold()), None)
-    if exact is not None:
-        return exact
-    if len(begun) == 1:
-        return begun[0]
+    found = _begun_with(typed.casefold(), item.choices) if typed else []
+    if len(found) == 1:
+        return found[0]
     raise BadInput(f"{item.label}: “{typed}” is not one of its answers.", f"Expected is {answers_of(item)}.")
+
+
+def _begun_with(typed: str, choices: Sequence[str]) -> list[str]:
+    """The choice that was typed in full, else all that begin so."""
+    begun = [choice for choice in choices if choice.casefold().startswith(typed)]
+    return [choice for choice in begun if choice.casefold() == typed][:1] or begun
 
 
 def _is_whole(typed: str) -> bool:

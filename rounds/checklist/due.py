@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
 from rounds.book.day import zone_of
-from rounds.book.entries import Check, Reading, Skip, entry_of
+from rounds.book.entries import Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.calendar import DueMoment, due_since
 from rounds.checklist.events import SKIPPED, Events, event_at
+from rounds.checklist.last_answer import Latest, last_answer
 from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Due, Item
 from rounds.checklist.rotation import Pair, asked_today
@@ -18,9 +19,6 @@ from rounds.errors import BadInput
 from rounds.farm.farm import Farm
 from rounds.farm.stations import StationBase
 from rounds.history.record import Record
-
-Latest = Mapping[tuple[str, str], Record]
-"""The last record by (station id, item id). One for `all-well` answers every item that its data covers."""
 
 ROUND_STARTS: Mapping[str, time] = {"morning": time(0), "midday": time(11), "dusk": time(15)}
 """Answers from this hour on count for the round of that name. Common practice, no source."""
@@ -114,7 +112,7 @@ def walk_order(farm: Farm, checklists: Checklists) -> list[str]:
 
 
 class _Walk:
-    """One look at the farm: the walk's stations and what is due at each."""
+    """The stations of one walk, and what is due at each."""
 
     def __init__(
         self,
@@ -163,10 +161,8 @@ class _Walk:
         return skipped is not None and self.round_start <= skipped <= self.now
 
     def _due(self, station: StationBase, checklist: Checklist, item: Item) -> DueItem | None:
-        if item.share is not None and (checklist.kind, item.id) in self._shared_done:
+        if item.share is not None and not self._first_of_its_kind(checklist, item):
             return None
-        if item.share is not None:
-            self._shared_done.add((checklist.kind, item.id))
         last = self._last(station, checklist, item)
         if item.follows is not None and not self._was_off(station, checklist, item.follows, last):
             return None
@@ -177,12 +173,21 @@ class _Walk:
         outright = item.type == "reading" or item.ask == "always" or item.follows is not None
         return DueItem(item=item, since=since, overdue_days=overdue, last=last, asked_outright=outright)
 
+    def _first_of_its_kind(self, checklist: Checklist, item: Item) -> bool:
+        """Whether no station of the kind was asked before: what they share is asked at the first one only."""
+        first = (checklist.kind, item.id) not in self._shared_done
+        self._shared_done.add((checklist.kind, item.id))
+        return first
+
     def _since(self, station: StationBase, item: Item, last: Record | None) -> date | None:
         answered = last.measured_at.astimezone(self.zone) if last is not None else None
-        if last is not None and answered is not None and isinstance(entry_of(last), Skip):
-            return None if answered >= self.round_start else answered.date()
+        if last is not None and isinstance(entry_of(last), Skip):
+            return self._since_skipped(last.measured_at.astimezone(self.zone))
         found = [self._rule_since(rule, station, answered) for rule in item.due or _EVERY_ROUND]
         return min((each for each in found if each is not None), default=None)
+
+    def _since_skipped(self, skipped: datetime) -> date | None:
+        return None if skipped >= self.round_start else skipped.date()
 
     def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
         event = event_at(station, rule.after, self.events, self.zone) if rule.after else None
@@ -203,15 +208,7 @@ class _Walk:
 
     def _last(self, station: StationBase, checklist: Checklist, item: Item) -> Record | None:
         places = [station.id] if item.share is None else self._of_kind(checklist.kind)
-        found = [record for place in places for record in self._answers(place, item.id)]
-        return max(found, key=lambda record: (record.measured_at, record.rank), default=None)
-
-    def _answers(self, place: str, item_id: str) -> Iterable[Record]:
-        own, well = (self.latest.get((place, key)) for key in (item_id, "all-well"))
-        if own is not None and isinstance(entry_of(own), Reading | Check | Skip) and own.measured_at <= self.now:
-            yield own
-        if well is not None and well.measured_at <= self.now and item_id in Check(well).covers:
-            yield well
+        return last_answer(self.latest, places, item.id, self.now)
 
     def _of_kind(self, kind: str) -> list[str]:
         return [station.id for station in self.farm.stations_of(kind)] + [""]

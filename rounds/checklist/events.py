@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime, time, tzinfo
+from datetime import datetime, time, tzinfo
 
 from rounds.book.entries import Check, Dose, Event, Reading, Skip, entry_of
 from rounds.checklist.answers import is_off
 from rounds.checklist.load import ALIVE, Checklists
 from rounds.checklist.model import Item
 from rounds.farm.farm import Farm
-from rounds.farm.stations import Channel, Ferment, Flock, StationBase
+from rounds.farm.stations import StationBase
 from rounds.history.record import Record
 
 Events = Mapping[tuple[str, str], datetime]
@@ -38,7 +38,7 @@ def events_of(farm: Farm, checklists: Checklists, records: Iterable[Record]) -> 
 def event_at(station: StationBase, event: str, events: Events, zone: tzinfo) -> datetime | None:
     """When an event last touched a station: its own, the whole farm's, or the day its file names."""
     times = [when for key in ((station.id, event), ("", event)) if (when := events.get(key)) is not None]
-    named = _named_day(station, event)
+    named = station.day_of(event)
     if named is not None:
         times.append(datetime.combine(named, time(), zone))
     return max(times).astimezone(zone) if times else None
@@ -65,13 +65,3 @@ def _told_event(answer: Check | Reading, farm: Farm, telling: Mapping[tuple[str,
         return None
     off = is_off(item, answer.value, farm, station or StationBase(id="farm", name="The farm"))
     return ("", item.tells) if off else None
-
-
-def _named_day(station: StationBase, event: str) -> date | None:
-    if isinstance(station, Channel) and event == "planted":
-        return station.planted_on
-    if isinstance(station, Ferment) and event == "started":
-        return station.started_on
-    if isinstance(station, Flock) and event == "hatched":
-        return station.hatched_on
-    return None

@@ -1,4 +1,4 @@
-"""What one answer means the moment it is entered: well, out of band and by how much, or hard to believe and why."""
+"""What an answer means as soon as it is entered: well, out of band and by how much, or unlikely and why."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Literal
 from rounds.checklist.answers import Value, band_of, exact_count, is_off
 from rounds.checklist.model import Item
 from rounds.farm.farm import Farm
-from rounds.farm.kinds import Band
+from rounds.farm.field_types import Band
 from rounds.farm.stations import StationBase
 from rounds.units import show
 
@@ -55,23 +55,23 @@ def judge_reading(value: float, item: Item, band: Band | None, last: float | Non
     last : float or None
         The last value at this station, where there is one.
     """
-    if item.limits is not None and not item.limits[0] <= value <= item.limits[1]:
-        low, high = (show(end, item.unit, item.decimals) for end in item.limits)
-        return Judgement(
-            verdict="impossible",
-            text=f"cannot be {show(value, item.unit)}: expected {low} to {high}",
-            brief="cannot be",
-            likely=likely_meant(value, item, band, last),
-        )
-    in_band = _in_band(value, item, band)
     likely = likely_meant(value, item, band, last)
-    if last is not None and item.jump is not None and not abs(value - last) <= item.jump:
+    if item.limits is not None and not _possible(value, item):
+        low, high = (show(end, item.unit, item.decimals) for end in item.limits)
+        text = f"cannot be {show(value, item.unit)}: expected {low} to {high}"
+        return Judgement(verdict="impossible", text=text, brief="cannot be", likely=likely)
+    in_band = _in_band(value, item, band)
+    if last is not None and _jumped(value, last, item):
         text = f"hard to believe after {show(last, item.unit, item.decimals)} last time; {in_band.text}"
     elif last is None and in_band.is_off and likely is not None:
         text = f"hard to believe: {in_band.text}"
     else:
         return in_band
     return Judgement(verdict="doubtful", text=text, brief="believe it?", likely=likely)
+
+
+def _jumped(value: float, last: float, item: Item) -> bool:
+    return item.jump is not None and not abs(value - last) <= item.jump
 
 
 def likely_meant(value: float, item: Item, band: Band | None, last: float | None) -> float | None:

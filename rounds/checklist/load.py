@@ -9,10 +9,13 @@ from typing import Any
 
 import msgspec
 
-from rounds.checklist.model import Checklist, Item
+from rounds.checklist.model import STATION, Checklist, Item
+from rounds.farm.cross_checks import one_of
 from rounds.farm.farm import Mistake
 from rounds.farm.naming_places import named
 from rounds.farm.reading_files import MistakeList, read_part, read_toml
+from rounds.farm.station_base import StationBase
+from rounds.farm.station_kinds import STATION_KINDS
 from rounds.resources import checklists_folder
 
 ALIVE = "alive"
@@ -78,13 +81,18 @@ def _read(path: Path, shown: str, mistakes: MistakeList) -> Checklist | None:
     if not raw:
         return None
     head = read_part({key: value for key, value in raw.items() if key != "items"}, Checklist, shown, "", mistakes)
-    rows = raw.get("items", [])
-    if not isinstance(rows, list):
-        mistakes.note(shown, "items", rows, "a list of tables, each headed [[items]]")
-        rows = []
-    items = _sound_items(rows, shown, mistakes)
+    items = _sound_items(_rows(raw, shown, mistakes), shown, mistakes)
+    items = _of_the_station(items, head.kind, shown, mistakes) if head else items
     mistakes[before:] = named(mistakes[before:], {shown: raw})
     return msgspec.structs.replace(head, items=items) if head else None
+
+
+def _rows(raw: dict[str, Any], file: str, mistakes: MistakeList) -> list[Any]:
+    rows = raw.get("items", [])
+    if isinstance(rows, list):
+        return rows
+    mistakes.note(file, "items", rows, "a list of tables, each headed [[items]]")
+    return []
 
 
 def _sound_items(rows: list[Any], file: str, mistakes: MistakeList) -> tuple[Item, ...]:
@@ -107,6 +115,24 @@ def _sound_items(rows: list[Any], file: str, mistakes: MistakeList) -> tuple[Ite
         names.update(item.names)
         sound.append(item)
     return tuple(item for item in sound if _follows_one(item, ids, file, mistakes))
+
+
+def _of_the_station(items: tuple[Item, ...], kind: str, file: str, mistakes: MistakeList) -> tuple[Item, ...]:
+    """The items whose band or count, where it is that of the station, is one that this kind of station has."""
+    station, sound = STATION_KINDS.get(kind, StationBase), []
+    for item in items:
+        named = [("band", item.band, station.NAMED_BANDS), ("well", item.well, station.__struct_fields__)]
+        wrong = [
+            (key, name, known)
+            for key, name, known in named
+            if isinstance(name, str) and name.startswith(STATION) and name.removeprefix(STATION) not in known
+        ]
+        for key, name, known in wrong:
+            expected = one_of(name, dict.fromkeys(STATION + each for each in known))
+            mistakes.note(file, f"items.{item.id}.{key}", name, expected)
+        if not wrong:
+            sound.append(item)
+    return tuple(sound)
 
 
 def _follows_one(item: Item, ids: set[str], file: str, mistakes: MistakeList) -> bool:

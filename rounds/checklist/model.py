@@ -6,13 +6,22 @@ from typing import Annotated, Any, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.kinds import Band, Id, Line, Part, Text, check_band
+from rounds.farm.field_types import Band, Id, Line, Part, Text, check_band
 
 RoundName = Literal["morning", "midday", "dusk"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 ItemType = Literal["reading", "yes_no", "choice", "count", "note"]
-NamedBand = Literal["stage.ph", "stage.ec", "station.flow"]
-NamedCount = Literal["station.birds", "station.planted"]
+STATION = "station."
+NamedBand = Annotated[
+    str,
+    Meta(
+        pattern=r"^(stage\.(ph|ec)|station\.[a-z][a-z0-9_]*)$",
+        description="[low, high], stage.ph, stage.ec, or station. and a band that the kind of station works out",
+    ),
+]
+NamedCount = Annotated[
+    str, Meta(pattern=r"^station\.[a-z][a-z0-9_]*$", description="station. and a whole number of farm.toml by its key")
+]
 Name = Annotated[str, Meta(pattern="^[a-z]{1,12}$", description="a word of 1 to 12 lower-case letters")]
 Month = Annotated[int, Meta(ge=1, le=12, description="a month from 1 to 12, as in the northern hemisphere")]
 Days = Annotated[int, Meta(ge=0, le=3660, description="whole days, 0 or more")]
@@ -23,7 +32,7 @@ Most = Annotated[int, Meta(ge=0, le=1_000_000, description="a whole number, 0 or
 
 
 class Due(Part, frozen=True, kw_only=True):
-    """One rule for when an item is due. What it says holds together; a rule that says nothing means every round."""
+    """One rule for when an item is due. All that it says must hold at once; an empty rule means every round."""
 
     every_days: EveryDays | None = None
     """So many days after it was last answered."""
@@ -48,7 +57,7 @@ class Due(Part, frozen=True, kw_only=True):
 
 
 class Slow(Part, frozen=True, kw_only=True):
-    """What a slow change of a reading would mean. Only the ways it names are told; without it none is."""
+    """What a slow change of a reading means. Only the directions named here are reported; without this table, none."""
 
     falling: Text = ""
     """What to look at where it falls, week after week."""
@@ -76,9 +85,9 @@ class Item(Part, frozen=True, kw_only=True):
     """The usual unit, spelled as it is shown."""
     decimals: Decimals = 1
     limits: Band | None = None
-    """Beyond these it cannot be a reading."""
+    """A value outside these limits is refused."""
     jump: Jump | None = None
-    """Hard to believe when further than this from the last value."""
+    """A reading further than this from the last one is asked about."""
     band: Band | NamedBand | None = None
     """Wanted range, or where it is found. A station's own band comes first."""
     choices: tuple[Line, ...] = ()
@@ -92,7 +101,7 @@ class Item(Part, frozen=True, kw_only=True):
     due: tuple[Due, ...] = ()
     """Any of these rules makes it due; none: every round."""
     ask: Literal["always", "except", "rotate"] = "except"
-    """Asked outright always, only entered when it is off, or asked outright when its turn comes."""
+    """Always asked by itself; only entered when it is off; or asked by itself when its turn comes."""
     share: Literal["meter", "farm"] | None = None
     """Answered once a day for all stations of the kind."""
     follows: Id | None = None
@@ -166,7 +175,7 @@ class Checklist(Part, frozen=True, kw_only=True):
     kind: Id
     title: Line
     rank: int
-    """Place in the walk: what is lost soonest first, from clean to dirty."""
+    """Place in the walk, lower first: what spoils soonest comes early, and clean comes before dirty."""
     items: tuple[Item, ...] = field(default=())
 
     def item(self, item_id: str) -> Item | None:

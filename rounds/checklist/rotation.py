@@ -1,4 +1,4 @@
-"""Which checks are asked outright today, so that nobody answers "all well" asleep."""
+"""Which checks are asked one by one today, so that "all well" does not become a habit."""
 
 from __future__ import annotations
 

@@ -198,7 +198,7 @@ def _lines(worked_out: ChannelPlan, comparison: Comparison | None) -> list[str]:
 
 
 def _data(worked_out: ChannelPlan, comparison: Comparison | None) -> dict[str, Any]:
-    from rounds.markout.report import as_data, comparison_data
+    from rounds.markout.report_data import as_data, comparison_data
 
     built = {} if comparison is None else {"as_built": comparison_data(comparison)}
     return as_data(worked_out) | built

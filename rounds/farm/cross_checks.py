@@ -1,9 +1,8 @@
-"""What one part of the farm's files says of another: feeds of products, stations of feeds and waters."""
+"""Checks of one part of the farm's files against another: feeds against products, stations against feeds and waters."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from difflib import get_close_matches
 from typing import Literal
 
 from rounds.errors import BadInput
@@ -12,14 +11,15 @@ from rounds.farm.feeds import Feed
 from rounds.farm.model import Water
 from rounds.farm.reading_files import MistakeList
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
-from rounds.farm.stations import Channel, Reservoir, Station, Tank
+from rounds.farm.station_base import StationBase
+from rounds.farm.stations import Reservoir
 from rounds.science.densities import check_label
 
 
 def sound_feeds(
     feeds: Mapping[str, Feed], shelf: Mapping[str, Product], file: str, mistakes: MistakeList
 ) -> dict[str, Feed]:
-    """The feeds; a part that is no concentrate of that letter on the shelf is a mistake, but the feed stays."""
+    """All feeds. A part that is not a concentrate of that letter on the shelf is noted as a mistake; the feed stays."""
     for feed in feeds.values():
         for key, part, letter in (("part_a", feed.part_a, "A"), ("part_b", feed.part_b, "B")):
             product = shelf.get(part)
@@ -29,7 +29,7 @@ def sound_feeds(
 
 
 def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
-    """An acid or base whose percent and density contradict each other is a mistake; it stays, and is never dosed."""
+    """Note each acid or base whose percent and density contradict each other. It stays, and is never dosed."""
     for product in shelf.values():
         if not isinstance(product, Acid | Base) or product.percent is None or product.density_kg_l is None:
             continue
@@ -41,12 +41,12 @@ def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList)
 
 
 def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) -> dict[str, Water]:
-    """The waters whose blend, where they are one, is of other waters and adds up to 1."""
+    """The waters that are sound. A blend must be made of other waters, in shares that add up to 1."""
     sound = {}
     for water in waters.values():
         unknown = [part for part in water.blend if part not in waters or part == water.id]
         if unknown:
-            mistakes.note(file, f"waters.{water.id}.blend", unknown[0], _one_of(unknown[0], waters))
+            mistakes.note(file, f"waters.{water.id}.blend", unknown[0], one_of(unknown[0], waters))
         elif water.blend and abs(sum(water.blend.values()) - 1) > 0.005:
             mistakes.note(file, f"waters.{water.id}.blend", f"{sum(water.blend.values()):g}", "shares that add up to 1")
         else:
@@ -55,27 +55,27 @@ def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) 
 
 
 def sound_stations(
-    stations: Mapping[str, Station],
+    stations: Mapping[str, StationBase],
     feeds: Mapping[str, Feed],
     waters: Mapping[str, Water],
     file: str,
     mistakes: MistakeList,
     *,
     written_down: Collection[tuple[str, str]] = (),
-) -> dict[str, Station]:
-    """The stations whose references all lead somewhere.
+) -> dict[str, StationBase]:
+    """The stations whose references are all to something that exists.
 
     Parameters
     ----------
     written_down : collection of (what, id)
         What stands in the files, sound or not: "feeds", "waters" and "reservoirs".
     """
-    reservoirs = {s.id for s in stations.values() if isinstance(s, Reservoir)}
-    sound: dict[str, Station] = {}
+    reservoirs = {s.id: s for s in stations.values() if isinstance(s, Reservoir)}
+    sound: dict[str, StationBase] = {}
     for station in stations.values():
-        wrong = _wrong_references(station, feeds, waters, reservoirs)
+        wrong = _wrong_references(station, feeds, {"waters": waters, "reservoirs": reservoirs})
         for key, found, expected in wrong:
-            what = key if key == "waters" else f"{key}s"
+            what = station.REFERENCES.get(key, f"{key}s")
             if (what, found) in written_down:
                 expected = f"a {what[:-1]} without mistakes: {found} has one and is left out, see above"
             mistakes.note(file, f"stations.{station.id}.{key}", found, expected)
@@ -85,7 +85,7 @@ def sound_stations(
 
 
 def check_zone(name: str, file: str, mistakes: MistakeList) -> None:
-    """A time zone nobody knows is a mistake; where the machine has no zones at all, only one that cannot be a name."""
+    """Note an unknown time zone. On a machine without time zones, note only what cannot be the name of one."""
     fault = _zone_fault(name)
     if fault is None or (fault == "unknown" and _zone_fault("Etc/UTC") is not None):
         return
@@ -93,7 +93,7 @@ def check_zone(name: str, file: str, mistakes: MistakeList) -> None:
 
 
 def _zone_fault(name: str) -> Literal["unknown", "malformed"] | None:
-    """Why a name is no time zone: not among those known here, or nothing that could ever be one."""
+    """Why a name is not a time zone: unknown on this machine, or no name that a zone could have."""
     from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
     try:
@@ -106,6 +106,7 @@ def _zone_fault(name: str) -> Literal["unknown", "malformed"] | None:
 
 
 def _near_zone(name: str) -> str:
+    from difflib import get_close_matches
     from zoneinfo import available_timezones
 
     near = get_close_matches(name, available_timezones(), n=1)
@@ -113,16 +114,13 @@ def _near_zone(name: str) -> str:
 
 
 def _wrong_references(
-    station: Station, feeds: Mapping[str, Feed], waters: Mapping[str, Water], reservoirs: set[str]
+    station: StationBase, feeds: Mapping[str, Feed], there: Mapping[str, Mapping[str, object]]
 ) -> list[tuple[str, str, str]]:
-    wrong = []
-    if isinstance(station, Reservoir):
-        wrong += _wrong_feed(station, feeds)
-        wrong += [("waters", water, _one_of(water, waters)) for water in station.waters if water not in waters]
-    if isinstance(station, Channel) and station.reservoir not in reservoirs:
-        wrong.append(("reservoir", station.reservoir, _one_of(station.reservoir, dict.fromkeys(reservoirs))))
-    if isinstance(station, Tank) and station.water not in waters:
-        wrong.append(("water", station.water, _one_of(station.water, waters)))
+    wrong = _wrong_feed(station, feeds) if isinstance(station, Reservoir) else []
+    for key, what in station.REFERENCES.items():
+        named = getattr(station, key)
+        ids = (named,) if isinstance(named, str) else named or ()
+        wrong += [(key, each, one_of(each, there[what])) for each in ids if each not in there[what]]
     return wrong
 
 
@@ -131,13 +129,16 @@ def _wrong_feed(station: Reservoir, feeds: Mapping[str, Feed]) -> list[tuple[str
         return []  # nobody knows whether it is there: the station is walked, and not dosed
     feed = feeds.get(station.feed)
     if feed is None:
-        return [("feed", station.feed, _one_of(station.feed, feeds))]
+        return [("feed", station.feed, one_of(station.feed, feeds))]
     if feed.stage(station.stage) is None:
-        return [("stage", station.stage, _one_of(station.stage, {s.id: s for s in feed.stages}))]
+        return [("stage", station.stage, one_of(station.stage, {s.id: s for s in feed.stages}))]
     return []
 
 
-def _one_of(found: str, there: Mapping[str, object]) -> str:
+def one_of(found: str, there: Mapping[str, object]) -> str:
+    """What is expected instead of a name that is not there: those that are, and the likely one."""
+    from difflib import get_close_matches
+
     near = get_close_matches(found, there, n=1)
     listed = "one of " + ", ".join(sorted(there)) if there else "an id that is there (there is none)"
     return f"{listed}; did you mean {near[0]}?" if near else listed

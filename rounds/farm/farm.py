@@ -13,7 +13,8 @@ from rounds.errors import BadInput, NotFound
 from rounds.farm.feeds import Feed, Stage
 from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
 from rounds.farm.shelf import Product
-from rounds.farm.stations import STATION_KINDS, Channel, Reservoir, Station
+from rounds.farm.station_base import StationBase
+from rounds.farm.stations import Channel, Reservoir
 
 T = TypeVar("T")
 
@@ -32,7 +33,7 @@ class Mistake:
     unreadable: bool = False
     """Whether nothing of the file could be read."""
     picture: str = ""
-    """Of a file that is no TOML: the line with a mark under the spot, in two lines."""
+    """For a file that is not TOML: the line, and below it a mark under the spot."""
 
     def __str__(self) -> str:
         place = self.where or self.key
@@ -49,11 +50,11 @@ class Mistake:
 
 
 class FaultyFiles(BadInput):
-    """What a dose hangs on is mistaken in the farm's files: nothing is dosed, and the walk goes on."""
+    """A mistake in the farm's files makes dosing unsafe: nothing is dosed, and the walk goes on."""
 
 
 class Unread(dict[str, T]):
-    """What stands in a file that could not be read: nobody knows, so that whoever asks for it is told why."""
+    """Stands for the content of a file that could not be read: whoever asks for any of it is told why."""
 
     def __init__(self, mistake: Mistake) -> None:
         super().__init__()
@@ -76,7 +77,7 @@ class Farm:
     where: Mapping[str, str] = field(default_factory=dict)
     meters: Mapping[str, Meter] = field(default_factory=dict)
     waters: Mapping[str, Water] = field(default_factory=dict)
-    stations: Mapping[str, Station] = field(default_factory=dict)
+    stations: Mapping[str, StationBase] = field(default_factory=dict)
     """In the order of farm.toml."""
     left_out: tuple[str, ...] = ()
     """The stations that farm.toml has and that are left out for their mistakes, by id or by their place."""
@@ -84,7 +85,7 @@ class Farm:
     shelf: Mapping[str, Product] = field(default_factory=dict)
     mistakes: tuple[Mistake, ...] = ()
 
-    def station(self, station_id: str) -> Station:
+    def station(self, station_id: str) -> StationBase:
         """The station of that id.
 
         Raises
@@ -97,7 +98,7 @@ class Farm:
         raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", self._likely(station_id))
 
     def _likely(self, station_id: str) -> str:
-        """What was probably meant."""
+        """A hint at the station that was probably meant."""
         from difflib import get_close_matches
 
         near = get_close_matches(station_id, self.stations, n=3, cutoff=0.5)
@@ -115,7 +116,7 @@ class Farm:
         Raises
         ------
         NotFound
-            Where there is no such station, or it is none.
+            Where there is no such station, or it is not a reservoir.
         """
         station = self.station(station_id)
         if isinstance(station, Reservoir):
@@ -123,10 +124,9 @@ class Farm:
         there = ", ".join(s.id for s in self.stations.values() if isinstance(s, Reservoir))
         raise NotFound(f"“{station_id}” is not a reservoir.", f"Reservoirs are: {there or 'none'}.")
 
-    def stations_of(self, kind: str) -> tuple[Station, ...]:
+    def stations_of(self, kind: str) -> tuple[StationBase, ...]:
         """The stations of one kind, in walking order."""
-        of_kind = STATION_KINDS.get(kind)
-        return () if of_kind is None else tuple(s for s in self.stations.values() if isinstance(s, of_kind))
+        return tuple(station for station in self.stations.values() if station.kind == kind)
 
     def channels_of(self, reservoir_id: str) -> tuple[Channel, ...]:
         """The channels that a reservoir feeds, in walking order."""
@@ -141,7 +141,7 @@ class Farm:
         return msgspec.structs.replace(stage, **own) if own else stage
 
     def circulating_volume_l(self, reservoir: Reservoir, in_reservoir_l: float) -> float:
-        """What turns round while the pump runs: reservoir, pipes, channels and roots. [L]"""
+        """All water that circulates while the pump runs: in the reservoir, pipes, channels and roots. [L]"""
         return in_reservoir_l + self.outside_volume_l(reservoir)
 
     def outside_volume_l(self, reservoir: Reservoir) -> float:

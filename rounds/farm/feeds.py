@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from rounds.farm.kinds import Band, Id, Line, Part, Text, check_band
+from rounds.farm.field_types import Band, Id, Line, Part, Text, check_band
 
 MillilitrePerLitre = Annotated[float, Meta(gt=0, le=50, description="mL per litre, above 0, at most 50")]
 

@@ -7,14 +7,15 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
-from rounds.farm.cross_checks import check_labels, check_zone, sound_feeds, sound_stations, sound_waters
+from rounds.farm.cross_checks import check_labels, check_zone, one_of, sound_feeds, sound_stations, sound_waters
 from rounds.farm.farm import Farm, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
 from rounds.farm.naming_places import named
 from rounds.farm.reading_files import MistakeList, no_such_key, read_part, read_toml
 from rounds.farm.shelf import PRODUCT_KINDS, Product, ShelfFile
-from rounds.farm.stations import STATION_KINDS, Station
+from rounds.farm.station_base import StationBase
+from rounds.farm.station_kinds import STATION_KINDS
 from rounds.text import is_clean
 
 FARM, FEEDS, SHELF = "farm.toml", "feeds.toml", "shelf.toml"
@@ -45,7 +46,7 @@ def load_farm(folder: Path) -> Farm:
     check_labels(shelf, SHELF, mistakes)
     feeds = _feeds(raw_feeds, shelf, unread, mistakes)
     waters = sound_waters(_by_id(_rows(raw, "waters", Water, FARM, mistakes)), FARM, mistakes)
-    stations = cast(dict[str, Station], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))
+    stations = cast(dict[str, StationBase], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))
     sound = sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds))
     return Farm(
         folder=folder,
@@ -98,7 +99,7 @@ def _tables_beside(path: Path, farm: Mapping[str, Any], mistakes: MistakeList) -
 
 
 def _where(raw: Mapping[str, Any], mistakes: MistakeList) -> dict[str, str]:
-    """Where things are; a station whose own header is gone would end up among them."""
+    """Where things are. A station that lost its [[stations]] line would be read as part of this table."""
     rows = _mapping(raw.get("where"))
     for key, text in rows.items():
         if not isinstance(text, str):
@@ -108,7 +109,7 @@ def _where(raw: Mapping[str, Any], mistakes: MistakeList) -> dict[str, str]:
     return {str(key): str(text) for key, text in rows.items()}
 
 
-def _left_out(raw: Mapping[str, Any], sound: Mapping[str, Station]) -> tuple[str, ...]:
+def _left_out(raw: Mapping[str, Any], sound: Mapping[str, StationBase]) -> tuple[str, ...]:
     rows = raw.get("stations")
     left, found = [], set()
     for number, row in enumerate(rows if isinstance(rows, list) else []):
@@ -121,7 +122,7 @@ def _left_out(raw: Mapping[str, Any], sound: Mapping[str, Station]) -> tuple[str
 
 
 def _written_down(raw: Mapping[str, Any], raw_feeds: Mapping[str, Any]) -> set[tuple[str, str]]:
-    """What the files have, sound or not, as (what, id): a reference to it is not misspelt."""
+    """Everything in the files, sound or not, as (what, id): a reference to one of these is not misspelt."""
     rows = [("waters", row) for row in _rows_of(raw, "waters")] + [
         ("feeds", row) for row in _rows_of(raw_feeds, "feeds")
     ]
@@ -198,9 +199,9 @@ def _kinded(
 ) -> list[tuple[str, Any]]:
     parts: list[tuple[str, Any]] = []
     for n, row in enumerate(_list(raw, key, file, mistakes)):
-        at, kind = f"{key}[{n}]", _mapping(row).get("kind")
+        at, kind = f"{key}[{n}]", _mapping(row).get("kind", "nothing")
         if not isinstance(kind, str) or kind not in kinds:
-            mistakes.note(file, f"{at}.kind", kind if kind is not None else "nothing", "one of " + ", ".join(kinds))
+            mistakes.note(file, f"{at}.kind", kind, one_of(str(kind), kinds))
             continue
         part = read_part(row, kinds[kind], file, at, mistakes)
         if part is not None:

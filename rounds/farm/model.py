@@ -7,14 +7,14 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.kinds import Ec, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
-from rounds.farm.stations import Station
+from rounds.farm.field_types import Ec, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
+from rounds.farm.station_kinds import Station
 
 BlendShare = Annotated[float, Meta(gt=0, le=1, description="a share above 0, at most 1")]
 
 
 class Place(Part, frozen=True, kw_only=True):
-    """Where the farm lies and how it counts."""
+    """Where the farm is, and how numbers are written there."""
 
     latitude: Annotated[float, Meta(ge=-66, le=66, description="degrees, south negative, from -66 to 66")]
     longitude: Annotated[float, Meta(ge=-180, le=180, description="degrees, west negative, from -180 to 180")]
@@ -101,7 +101,7 @@ class Water(Part, frozen=True, kw_only=True):
     no3_mg_l: MilligramPerLitre | None = None
     no3_n_mg_l: MilligramPerLitre | None = None
     blend: dict[str, BlendShare] = field(default_factory=dict)
-    """For a water that is mixed from others: its shares by water id."""
+    """For a water mixed from others: the share of each, by water id."""
 
     def __post_init__(self) -> None:
         forms = [self.alkalinity_meq_l, self.alkalinity_mg_l_caco3, self.hco3_mg_l]

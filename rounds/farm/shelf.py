@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.kinds import Amount, Id, Line, Part, Positive, Text
+from rounds.farm.field_types import Amount, Id, Line, Part, Positive, Text
 
 Percent = Annotated[float, Meta(gt=0, le=100, description="per cent by mass, above 0, at most 100")]
 Density = Annotated[float, Meta(ge=0.7, le=2.0, description="kg/L, from 0.7 to 2.0")]

@@ -138,18 +138,26 @@ def _equals(spot: Spot) -> Told | None:
     lacking = "Expected '='" in spot.message
     if not lacking and "Invalid" not in spot.message:
         return None
-    if spot.here.isalpha() and not spot.here.isascii():
-        return spot, f"a key is written in plain letters, digits, _ and -, not with {spot.here}"
-    if lacking and spot.text[spot.column :].lstrip().startswith(":"):
-        return spot, "write = instead of : between the key and its value"
-    if spot.pair and (slip := _slip_of_pair(*spot.pair)):
-        return spot, slip
-    if lacking:
-        return spot, "put = between the key and its value, or # before a remark"
-    return None
+    how = _foreign_letter(spot) or (_colon(spot) if lacking else "") or _slip_of_pair(spot)
+    if not how and lacking:
+        how = "put = between the key and its value, or # before a remark"
+    return (spot, how) if how else None
 
 
-def _slip_of_pair(key: str, value: str) -> str:
+def _foreign_letter(spot: Spot) -> str:
+    foreign = spot.here.isalpha() and not spot.here.isascii()
+    return f"a key is written in plain letters, digits, _ and -, not with {spot.here}" if foreign else ""
+
+
+def _colon(spot: Spot) -> str:
+    colon = spot.text[spot.column :].lstrip().startswith(":")
+    return "write = instead of : between the key and its value" if colon else ""
+
+
+def _slip_of_pair(spot: Spot) -> str:
+    if not spot.pair:
+        return ""
+    key, value = spot.pair
     if not key:
         return "the key before = is missing"
     if not value.partition("#")[0].strip():

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rounds.errors import BadInput
-from rounds.farm.farm import Farm
+from rounds.farm.farm import Farm, Mistake
 
 _HINT = "Enter each station below a line [[stations]]; `rounds --sample` shows a farm that works."
 
 
 def usable(farm: Farm) -> Farm:
-    """The farm, where it can be walked. A farm that lost its stations is no smaller farm on which nothing is due.
+    """The farm, if it can be walked. A farm whose stations were lost must not look like one with nothing due.
 
     Raises
     ------
@@ -25,9 +27,11 @@ def usable(farm: Farm) -> Farm:
 def refusal(farm: Farm) -> BadInput | None:
     """Why a farm cannot be walked; None where it can."""
     told = [mistake for mistake in farm.mistakes if mistake.file == "farm.toml"]
-    whole = next((mistake for mistake in told if mistake.unreadable), None)
-    if whole is not None:
-        return BadInput(str(whole), f"\n{whole.picture}" if whole.picture else "")
-    if farm.stations or farm.left_out:
-        return None
+    unreadable = next((mistake for mistake in told if mistake.unreadable), None)
+    if unreadable is not None:
+        return BadInput(str(unreadable), f"\n{unreadable.picture}" if unreadable.picture else "")
+    return None if farm.stations or farm.left_out else _no_station(told)
+
+
+def _no_station(told: Sequence[Mistake]) -> BadInput:
     return BadInput("farm.toml has no station.", f"The first mistake in it: {told[0]}" if told else _HINT)

@@ -1,4 +1,4 @@
-"""What was built, measured, and compared with the plan."""
+"""Compares measurements of what was built with the plan."""
 
 from __future__ import annotations
 
@@ -7,14 +7,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from rounds.markout.cautions import MOST_POND_MM, MOST_SPREAD_PERCENT
+from rounds.markout.cautions import MOST_POND_MM
 from rounds.markout.mistakes import InputMistake, raise_if_any
 from rounds.markout.plan import ChannelPlan
+from rounds.markout.ponds import deepest_pond_mm
 from rounds.markout.supply import spread_percent
-from rounds.markout.supports import ERROR_MM, deepest_pond_mm
+from rounds.markout.supports import ERROR_MM
+from rounds.markout.water_cautions import MOST_SPREAD_PERCENT
 
 FLOW_OFF = 0.15
-"""A channel whose flow is farther from the plan than this share is named."""
+"""A channel whose flow differs from the plan by more than this share is reported. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +46,7 @@ class Comparison:
     """What differs from the plan, in numbers and in sentences."""
 
     packers_off_mm: tuple[float, ...]
-    """Measured less planned. [mm]"""
+    """Measured minus planned. [mm]"""
     stretches: tuple[BuiltStretch, ...]
     fall_mm: float | None
     """Measured fall between the first and the last support. [mm]"""

@@ -1,4 +1,4 @@
-"""A plan in the farm's own words: what marking out decides about a channel, and what to look at when it stands."""
+"""A plan as a station of farm.toml: what marking out decides about a channel, and what to check once it is built."""
 
 from __future__ import annotations
 

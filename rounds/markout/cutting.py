@@ -102,7 +102,7 @@ class _Search:
         return self._found, self._steps < _STEPS
 
     def _greedy(self, counts: tuple[int, ...]) -> None:
-        """First fit by length, once from each stock alone and once from the one that wastes least: a start to beat."""
+        """A first solution to improve on: first fit, from each stock length alone and from the least wasteful."""
         for stocks in [*[(stock,) for stock in self._stocks], self._stocks]:
             bars = self._first_fit(stocks, counts)
             bought = sum(stock for stock, _ in bars or ())
@@ -158,11 +158,7 @@ class _Search:
         if self._steps > _STEPS and self._found:
             return
         if index == len(left):
-            fits_more = any(
-                count > 0 and length + self._kerf <= room + 1e-6
-                for length, count in zip(self._lengths, left, strict=True)
-            )
-            if not fits_more:
+            if not self._fits_more(room, left):
                 yield ()
             return
         size = self._lengths[index] + self._kerf
@@ -170,3 +166,8 @@ class _Search:
             rest = (*left[:index], left[index] - count, *left[index + 1 :])
             for more in self._fill(room - count * size, rest, index + 1, must):
                 yield (count, *more)
+
+    def _fits_more(self, room: float, left: tuple[int, ...]) -> bool:
+        """Whether one of the pieces that are left goes into the room that is left."""
+        lengths = (length for length, count in zip(self._lengths, left, strict=True) if count > 0)
+        return any(length + self._kerf <= room + 1e-6 for length in lengths)

@@ -12,7 +12,7 @@ from rounds.science.outlets import drain_flow_m3_s
 from rounds.science.running_water import partly_full_round
 
 ROOTS_LEAVE = 0.5
-"""Share of an outlet or a return that is still free between two looks at the roots (common practice)."""
+"""Share of an outlet or a return that roots leave free between two inspections (common practice)."""
 STANDING_WATER_MM = 20.0
 """Water that may stand over the outlet, though not above a third of the height (common practice)."""
 _L_MIN = 1 / 60000

@@ -1,4 +1,4 @@
-"""One tape for all of it: inches and millimetres in one plan are a mistake that is drilled before it is seen."""
+"""One unit for a whole plan: mixing inches and millimetres is a mistake that shows only after drilling."""
 
 from __future__ import annotations
 

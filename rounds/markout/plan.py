@@ -1,4 +1,4 @@
-"""The plan of a channel: everything worked out from the inputs in one go, quickly enough for every key typed."""
+"""The plan of a channel: everything worked out from the inputs at once, fast enough to repeat at every key."""
 
 from __future__ import annotations
 

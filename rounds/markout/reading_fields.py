@@ -7,11 +7,11 @@ from collections.abc import Callable
 from typing import Any, get_args
 
 from rounds.errors import BadInput
-from rounds.markout.checks import RANGES_MM, size_mistake
 from rounds.markout.crops import CROPS
 from rounds.markout.fields import Field
 from rounds.markout.inputs import Material, Pipe
 from rounds.markout.lengths import length_mm, lengths_mm, parts_of
+from rounds.markout.size_checks import RANGES_MM, size_mistake
 from rounds.text import clean_line
 from rounds.units import parse_number, parse_quantity, split_quantity
 

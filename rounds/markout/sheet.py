@@ -37,7 +37,7 @@ class Circle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """A text by its foot; turned ones read from below."""
+    """A text, placed by its baseline; turned text reads upwards."""
 
     x: float
     y: float

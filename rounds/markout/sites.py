@@ -1,4 +1,4 @@
-"""Where the holes come: running dimensions from the inlet end, each worked out afresh, so that no rounding adds up."""
+"""Where the holes go: running dimensions from the inlet end, each worked out afresh, so that no rounding adds up."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class Sites:
     sites_mm: tuple[int, ...]
     empty_mm: tuple[int, ...]
     left_out_mm: tuple[int, ...]
-    """Sites that would have met the inspection opening."""
+    """Sites left out because they would meet the inspection opening."""
     holes: tuple[Hole, ...]
 
     @property

@@ -1,10 +1,12 @@
-"""A station's block of farm.toml as text: put in or changed, so that remarks, order and all else stay as they are."""
+"""A station's block in the text of farm.toml: added or changed, while comments, order and all else stay as they are."""
 
 from __future__ import annotations
 
 import contextlib
 import re
 import tomllib
+from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from rounds.errors import Refused
@@ -67,7 +69,7 @@ def with_changed(text: str, channel_id: str, wanted: dict[str, Any]) -> str:
 
 
 def _fill(table: Table, values: dict[str, Any]) -> None:
-    """Set what differs, so that the look of everything else stays."""
+    """Set only what differs, so that everything else keeps its layout."""
     import tomlkit
 
     for key, value in values.items():
@@ -82,19 +84,23 @@ def _fill(table: Table, values: dict[str, Any]) -> None:
 
 
 def _stations(lines: list[str]) -> list[tuple[int, int]]:
-    """First line and end of each `[[stations]]` with its sub-tables, without the remarks that lead the next one in."""
-    found: list[tuple[int, int]] = []
-    start: int | None = None
+    """First line and end of each `[[stations]]` with its sub-tables, without the comments above the next one."""
+    headers = [*_headers(lines), (len(lines), "")]
+    tables = [(number, name) for number, name in headers if not name.startswith("stations.")]
+    return [
+        (start, _without_tail(lines, start, end))
+        for (start, name), (end, _) in pairwise(tables)
+        if name == "stations" and lines[start].lstrip().startswith("[[")
+    ]
+
+
+def _headers(lines: list[str]) -> Iterator[tuple[int, str]]:
+    """Line and name of each header of a table."""
     inside = _inside_texts(lines)
-    for number, line in enumerate([*lines, "[end]"]):
+    for number, line in enumerate(lines):
         header = None if number in inside else _HEADER.match(line)
-        name = header.group(1) if header else ""
-        if not name or (start is not None and name.startswith("stations.")):
-            continue
-        if start is not None:
-            found.append((start, _without_tail(lines, start, number)))
-        start = number if name == "stations" and line.lstrip().startswith("[[") else None
-    return found
+        if header:
+            yield number, header.group(1)
 
 
 def _inside_texts(lines: list[str]) -> set[int]:

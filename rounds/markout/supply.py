@@ -1,9 +1,9 @@
-"""From the pump to the inlets: what is asked of the pump, where it settles, and how evenly the channels share."""
+"""From the pump to the inlets: what the pump must give, where it settles, and how evenly the channels share."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rounds.markout.inputs import Inputs
 from rounds.science.pipes import pipe_loss_m
@@ -35,11 +35,11 @@ class WaterSupply:
     channel_flows_l_min: tuple[float, ...]
     """Flow into each channel from the first to the last with taps open; empty without pump curve and lift. [L/min]"""
     spread_percent: float | None
-    """Most less least over the mean; None without a header and inlet tubes. [%]"""
+    """Most minus least, over the mean; None without a header and inlet tubes. [%]"""
 
 
 def supply(inputs: Inputs, pitch_mm: float) -> WaterSupply:
-    """Work out what is asked of the pump, and the working point where its curve is known.
+    """Work out what the pump must give, and the working point where its curve is known.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def supply(inputs: Inputs, pitch_mm: float) -> WaterSupply:
 
     Returns
     -------
-    Supply
+    WaterSupply
         Whatever the given inputs allow; the rest is None.
     """
     network = _Network(inputs, pitch_mm)
@@ -58,18 +58,22 @@ def supply(inputs: Inputs, pitch_mm: float) -> WaterSupply:
     friction, minor = network.wanted_losses()
     lift = None if inputs.lift_mm is None else inputs.lift_mm / 1000
     curve = inputs.pump_curve
-    flows, head = network.settle(curve, lift) if curve is not None and lift is not None else ((), None)
-    shared = inputs.inlet_tube is not None and bool(flows) and inputs.channels > 1
-    return WaterSupply(
+    known = WaterSupply(
         wanted_l_min=wanted, wanted_head_m=None if lift is None else lift + friction + minor, lift_m=lift,
         friction_m=friction, minor_m=minor, pump_head_m=None if curve is None else head_at(curve, wanted),
-        working_l_min=sum(flows) if flows else None, working_head_m=head, channel_flows_l_min=flows,
-        spread_percent=spread_percent(flows) if shared else None,
+        working_l_min=None, working_head_m=None, channel_flows_l_min=(), spread_percent=None,
     )  # fmt: skip
+    if curve is None or lift is None:
+        return known
+    flows, head = network.settle(curve, lift)
+    spread = spread_percent(flows) if inputs.inlet_tube is not None and inputs.channels > 1 else None
+    return replace(
+        known, working_l_min=sum(flows), working_head_m=head, channel_flows_l_min=flows, spread_percent=spread
+    )
 
 
 def spread_percent(flows: Sequence[float]) -> float:
-    """Most less least, over the mean.
+    """Most minus least, over the mean. [%]
 
     Examples
     --------

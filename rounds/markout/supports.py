@@ -1,4 +1,4 @@
-"""Packers that give the fall over uneven ground, and the ponds that sag and errors of tape and string can leave."""
+"""Packers that give the fall over uneven ground, and how the channel sags on them."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from itertools import pairwise
 
 from rounds.markout.crops import needs_of
 from rounds.markout.inputs import Inputs
+from rounds.markout.ponds import STEPS, ponds_mm
 from rounds.markout.sites import whole_mm
 from rounds.science.beams import Beam, beam_on_supports, ring_second_moment_m4, tube_second_moment_m4
 from rounds.science.running_water import GRAVITY_M_S2
 
 ERROR_MM = 3.0
-"""How far a tape or a string is wrong at worst on the farm (common practice)."""
-_STEPS = 24
+"""The largest error of a tape or a string on a farm (common practice). [mm]"""
 
 MATERIALS: dict[str, tuple[float, float]] = {
     "pvc": (1.5e9, 1400), "abs": (1.1e9, 1050), "pp": (0.4e9, 910), "pe": (0.25e9, 950),
@@ -41,7 +41,7 @@ class Stretch:
     to_mm: int
     fall_mm: float
     least_fall_mm: float
-    """Fall that is left when tape and string were wrong by 3 mm the bad way at both ends."""
+    """The fall that is left if tape and string were 3 mm wrong at both ends, each in the worse direction."""
     sag_mm: float
 
 
@@ -54,7 +54,7 @@ class Bearing:
     pond_mm: float
     """Deepest water that stays when the pump stops, as planned."""
     worst_pond_mm: float
-    """The same where tape and string were wrong by 3 mm the bad way."""
+    """The same if tape and string were 3 mm wrong, in the worst directions."""
     load_kg_m: float
 
 
@@ -90,11 +90,9 @@ def bear(inputs: Inputs) -> Bearing:
         Support(at_mm=whole_mm(at), ground_mm=level, packer_mm=packer)
         for at, level, packer in zip(places, ground, packers, strict=True)
     )
-    shares = _shares(places, inputs.length_mm)
-    heights = _heights(places, levels, shares, beam)
-    pond = deepest_pond_mm([height for stretch in heights for height in stretch])
-    return Bearing(supports=supports, stretches=stretches, pond_mm=pond, load_kg_m=beam.load_n_m / GRAVITY_M_S2,
-                   worst_pond_mm=max(pond, _worst_pond(heights, shares, error)))  # fmt: skip
+    pond, worst_pond = ponds_mm(places, levels, inputs.length_mm, beam, error)
+    return Bearing(supports=supports, stretches=stretches, pond_mm=pond, worst_pond_mm=worst_pond,
+                   load_kg_m=beam.load_n_m / GRAVITY_M_S2)  # fmt: skip
 
 
 def support_places_mm(inputs: Inputs) -> tuple[float, ...]:
@@ -175,21 +173,6 @@ def beam_of(inputs: Inputs, places_mm: Sequence[float]) -> Beam:
     return beam_on_supports(metres, inputs.length_mm / 1000, kg_m * GRAVITY_M_S2, modulus * second)
 
 
-def deepest_pond_mm(heights_mm: Sequence[float]) -> float:
-    """Deepest water that stays on a floor given by its heights from inlet to outlet.
-
-    Examples
-    --------
-    >>> deepest_pond_mm([10, 4, 6, 0])
-    2
-    """
-    barrier, deepest = -math.inf, 0.0
-    for height in reversed(heights_mm):
-        barrier = max(barrier, height)
-        deepest = max(deepest, barrier - height)
-    return deepest
-
-
 def _believable_wall_mm(inputs: Inputs) -> float:
     section = inputs.section
     return min(section.wall_mm, min(section.outer_width_mm, section.outer_height_mm) / 4)
@@ -198,7 +181,7 @@ def _believable_wall_mm(inputs: Inputs) -> float:
 def _stretches(places: Sequence[float], levels: Sequence[float], beam: Beam, error: float) -> tuple[Stretch, ...]:
     found = []
     for (start, high), (end, low) in pairwise(zip(places, levels, strict=True)):
-        between = [start + (end - start) * i / _STEPS for i in range(_STEPS + 1)]
+        between = [start + (end - start) * i / STEPS for i in range(STEPS + 1)]
         sag = max(beam.sag_m(at / 1000) for at in between) * 1000
         found.append(
             Stretch(
@@ -210,47 +193,3 @@ def _stretches(places: Sequence[float], levels: Sequence[float], beam: Beam, err
             )
         )
     return tuple(found)
-
-
-def _shares(places: Sequence[float], length_mm: float) -> list[list[float]]:
-    """Points of each stretch as shares of it; the first and the last one reach on to the ends of the channel."""
-    inner = [i / _STEPS for i in range(_STEPS + 1)]
-    found = [list(inner) for _ in range(len(places) - 1)]
-    before = -places[0] / (places[1] - places[0])
-    beyond = (length_mm - places[-1]) / (places[-1] - places[-2])
-    found[0] = [before * i / 6 for i in range(6, 0, -1) if before] + found[0]
-    found[-1] += [1 + beyond * i / 6 for i in range(1, 7) if beyond]
-    return found
-
-
-def _heights(
-    places: Sequence[float], levels: Sequence[float], shares: list[list[float]], beam: Beam
-) -> list[list[float]]:
-    """Height of the floor at every point of each stretch, sag taken off."""
-    return [
-        [high + (low - high) * share - beam.sag_m((start + (end - start) * share) / 1000) * 1000 for share in points]
-        for points, (start, end), (high, low) in zip(shares, pairwise(places), pairwise(levels), strict=True)
-    ]
-
-
-def _worst_pond(nominal: Sequence[Sequence[float]], shares: Sequence[Sequence[float]], error: float) -> float:
-    """The bad case for each stretch: everything above it too low, everything below it too high, itself tilted.
-
-    What lies above only counts by its lowest point, what lies below by its highest, so one pass is enough.
-    """
-    lowest_above, highest_below = _running(nominal)
-    worst = 0.0
-    for k, heights in enumerate(nominal):
-        tilted = [height + error * (2 * share - 1) for height, share in zip(heights, shares[k], strict=True)]
-        worst = max(worst, deepest_pond_mm([lowest_above[k] - error, *tilted, highest_below[k] + error]))
-    return worst
-
-
-def _running(nominal: Sequence[Sequence[float]]) -> tuple[list[float], list[float]]:
-    """Lowest height in the stretches before each one, highest in those after it."""
-    above, below = [math.inf], [-math.inf]
-    for heights in nominal[:-1]:
-        above.append(min(above[-1], *heights))
-    for heights in reversed(nominal[1:]):
-        below.append(max(below[-1], *heights))
-    return above, below[::-1]

@@ -67,14 +67,18 @@ def _elevation(plan: ChannelPlan, width: int, rows: int) -> list[str]:
         canvas[row(_between(ground, at)) + 1][column] = "."
         canvas[row(_between(floor, at))][column] = "="
     for support in supports:
-        column = _column(support.at_mm, length, width)
-        for y in range(row(support.ground_mm + support.packer_mm) + 1, row(support.ground_mm) + 2):
-            canvas[y][column] = "#"
+        top, foot = row(support.ground_mm + support.packer_mm) + 1, row(support.ground_mm) + 2
+        _draw_packer(canvas, _column(support.at_mm, length, width), range(top, foot))
     _clear_floor_dots(canvas)
     across, up = length / (width - 1), span / max(1, rows - 1)
     title = f"Fall {plan.fall_mm:.0f} mm; column {across:.0f}, row {up:.0f} mm"
     packers = _labels([(_column(s.at_mm, length, width), str(s.packer_mm)) for s in supports], width, 1)[0]
     return [title, *("".join(line) for line in canvas), *packers, "packers in mm, from the inlet"]
+
+
+def _draw_packer(canvas: list[list[str]], column: int, rows: range) -> None:
+    for row in rows:
+        canvas[row][column] = "#"
 
 
 def _clear_floor_dots(canvas: list[list[str]]) -> None:
@@ -111,14 +115,14 @@ def _from_above(plan: ChannelPlan, width: int) -> list[str]:
 
 def _labels(marks: list[tuple[int, str]], width: int, rows: int) -> tuple[list[str], int]:
     """Write each label under its column in the first row with room; say how many found none."""
-    lines = [[" "] * width for _ in range(rows)]
+    lines = [" " * width] * rows
     missed = 0
     for column, text in marks:
         start = min(column, width - len(text))
-        free = (line for line in lines if not "".join(line[max(0, start - 1) : start + len(text) + 1]).strip(" "))
-        line = next(free, None)
-        if line is None:
+        end = start + len(text)
+        row = next((row for row, line in enumerate(lines) if line[max(0, start - 1) : end + 1].isspace()), None)
+        if row is None:
             missed += 1
         else:
-            line[start : start + len(text)] = text
-    return ["".join(line) for line in lines if any(char != " " for char in line)] or [""], missed
+            lines[row] = lines[row][:start] + text + lines[row][end:]
+    return [line for line in lines if line.strip()] or [""], missed

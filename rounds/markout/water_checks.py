@@ -1,4 +1,4 @@
-"""What of the water, the pump and the reservoir of a channel cannot be used."""
+"""Inputs about water, pump and reservoir that cannot be used."""
 
 from __future__ import annotations
 

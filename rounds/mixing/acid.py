@@ -1,4 +1,4 @@
-"""The acid that a tank or a change-out is made with: the first bottle on the shelf that may be."""
+"""The acid that a tank or a change-out is made with: the first suitable bottle on the shelf."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from rounds.farm.shelf import Acid
 from rounds.science.acids_bases import Agent
 
 _BEST_FIRST = ("nitric", "sulfuric", "phosphoric", "hydrochloric")
-"""Phosphoric acid brings phosphate beyond the recipe, hydrochloric chloride: they come last. Common practice."""
+"""Phosphoric acid adds phosphate to the recipe, hydrochloric acid chloride: they come last. Common practice."""
 
 
 def acid_for(farm: Farm, stock: Mapping[str, float], *, stock_acid: bool = False) -> tuple[Acid, Agent] | None:
@@ -39,7 +39,7 @@ def acid_for(farm: Farm, stock: Mapping[str, float], *, stock_acid: bool = False
 
 
 def why_not_dosed(farm: Farm) -> list[str]:
-    """Why each working acid cannot be counted with: no strength was entered, or it cannot be."""
+    """Why each working acid cannot be used: no strength was entered, or one that cannot be."""
     reasons = []
     for product in farm.shelf.values():
         if isinstance(product, Acid) and product.working:

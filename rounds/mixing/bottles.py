@@ -12,7 +12,7 @@ from rounds.farm.stations import Reservoir
 from rounds.science.conductivity import ec25_ms_cm
 
 RISE_MS_CM = 0.15
-"""What one pair of bottles should raise the conductivity by: half a usual step. [mS/cm]"""
+"""How much one pair of bottles should raise the conductivity: half a usual step. [mS/cm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +24,7 @@ class Bottles:
     a_ml: float
     b_ml: float
     rise_ms_cm: float
-    """What one pair raises the conductivity by at the working level. [mS/cm]"""
+    """How much one pair raises the conductivity at the working level. [mS/cm]"""
     below_ms_cm: float
     """One pair is poured where the conductivity is below this after topping up. [mS/cm]"""
 

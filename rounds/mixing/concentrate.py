@@ -14,11 +14,11 @@ from rounds.science.salts import too_much_to_dissolve
 from rounds.science.saturation import would_throw_down
 
 LEAST_WEIGHED_G = 1.0
-"""A farm's scale shows 0.1 g at best: less than this is a guess on it. Common practice. [g]"""
+"""The least a farm's scale weighs well: it shows 0.1 g at best. Common practice. [g]"""
 MOTHER_G_L = 2.0
-"""So much at least is weighed for a litre of mother solution. [g/L]"""
+"""The least that is weighed for a litre of mother solution. [g/L]"""
 NEAR_THE_EDGE = 0.8
-"""Salts with an ion in common take less than each alone: warn from this share of solubility on. Common practice."""
+"""Salts that share an ion dissolve less than each alone: warn from this share of solubility. Common practice. [-]"""
 _SOLUTION_TEMPERATURE_C = 15.0
 _MOST_L = 1000.0
 _IRON = "iron chelate"

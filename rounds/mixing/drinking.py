@@ -1,4 +1,4 @@
-"""How much a reservoir's plants and the air take in a day, from dips and top-ups on record."""
+"""How much water plants and air take from a reservoir in a day, from dips and top-ups on record."""
 
 from __future__ import annotations
 

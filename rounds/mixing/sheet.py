@@ -12,7 +12,7 @@ FORMAT = 1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MixStep:
-    """One thing to do; an amount where something is poured or weighed."""
+    """One thing to do, with an amount where something is poured or weighed."""
 
     text: str
     what: str = ""

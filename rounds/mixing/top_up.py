@@ -1,4 +1,4 @@
-"""A tank of top-up for days away: acidified and fed beforehand, so that the helper only tops up to a mark."""
+"""A tank of top-up water for days away, with acid and feed already in it: the helper only tops up to a mark."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ from rounds.science.solution import Solution
 from rounds.science.speciation import aired, ph_closed, ph_open
 
 SPARE = 1.15
-"""A warm week drinks more than the last three: common practice. [-]"""
+"""In a warm week more is drunk than in the last three weeks: common practice. [-]"""
 FIRST_SHARE = 0.75
-"""Of the acid, poured before A and B: 70-80 %, common practice. [-]"""
+"""Share of the acid that is poured before A and B: 70-80 %, common practice. [-]"""
 LEAST_ACID_MEQ_L = 0.05
 MOST_DAYS = 31
 _TEMPERATURE_C = 15.0
@@ -234,7 +234,7 @@ def _notes(tank: TopUpTank) -> tuple[str, ...]:
 def tank_or_none(
     farm: Farm, reservoir_id: str, days: int, drinking: Drinking | None, stock: Mapping[str, float], today: date
 ) -> TopUpTank | None:
-    """A tank where it can be worked out; None where it cannot."""
+    """The tank, or None where it cannot be worked out."""
     if drinking is None:
         return None
     try:

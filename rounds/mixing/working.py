@@ -141,7 +141,7 @@ def _from_solid(product: Acid | Base | SaltProduct, kind: str, percent: float, l
 
 
 def strength_unknown(product: Product) -> Refused:
-    """Why nothing is made or dosed from a bottle without strength."""
+    """Why nothing is made or dosed from a bottle of unknown strength."""
     return Refused(
         f"The strength of {product.name} is not known, so nothing is worked out from it.",
         "Enter its percent and density from the label, or its mol/L, in shelf.toml.",

@@ -22,11 +22,11 @@ FORM, VERSION = "rounds-bundle", 1
 MANIFEST = "bundle.json"
 FARM_FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 LEAST_DAYS = 60
-"""So much of the history goes along: corrections look back to the last change-out."""
+"""So much history is included: corrections look back to the last change-out."""
 
 
 class Manifest(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What a bundle says of itself."""
+    """What a bundle says about itself."""
 
     form: str
     version: int

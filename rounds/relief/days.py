@@ -14,7 +14,7 @@ from rounds.history.record import Record
 from rounds.walk.session import Session
 
 ROUND_HOURS: Mapping[str, time] = {"morning": time(7), "midday": time(12, 30), "dusk": time(17)}
-"""When a helper is thought to walk. Common practice, no source."""
+"""When a helper is assumed to walk. Common practice, no source."""
 MOST_DAYS = 31
 Key = tuple[str, str, str]
 Found = tuple[Item, set[date]]
@@ -103,7 +103,7 @@ def _place_in(session: Session) -> Callable[[tuple[Key, Found]], tuple[int, int,
 
 
 def _answered(station_id: str, item_id: str, at: datetime) -> Record:
-    """A stand-in for the answer that will be there by then: neither well nor off."""
+    """Stands for the answer that will have been given by then; it is neither well nor off."""
     return Record(
         id="", format=1, device="", seq=1, lamport=1, kind="check", station=station_id, item=item_id,
         measured_at=at, entered_at=at,

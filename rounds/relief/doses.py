@@ -21,7 +21,7 @@ HOW = (
 
 
 def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits, prepared: str = "") -> SheetSection:
-    """The section of one table, or of why there is none; before it what may have been prepared."""
+    """The section of one table, or of the reason why there is none, headed by what may have been prepared."""
     if isinstance(table, Refused):
         return SheetSection(title="Doses", lines=(tidy(f"{table.sentence} {table.hint}"), "Pour nothing here. Call."))
     reservoir = table.reservoir

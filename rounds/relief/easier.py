@@ -1,4 +1,4 @@
-"""Easier than dosing: the tanks, change-outs and bottles that are prepared before the grower leaves."""
+"""What saves the helper dosing: tanks, change-outs and bottles prepared before the grower leaves."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from rounds.walk.newer_records import refuse_what_is_not_known
 from rounds.walk.session import Session
 
 FIT_DAYS = 14
-"""From this age on half of a feed is unknown: renew it before leaving. Common practice."""
+"""From this age on, half of what is in a feed is unknown: renew it before leaving. Common practice. [d]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ tr, h2 { break-inside: avoid } h2 { break-after: avoid } thead { display: table-
 
 
 def as_html(sheet: ReliefSheet) -> str:
-    """Write a sheet as HTML; every text in it is only text."""
+    """Write a sheet as HTML. No text from the farm is read as markup."""
     body = "".join(_section(section) for section in sheet.sections)
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'

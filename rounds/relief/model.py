@@ -1,4 +1,4 @@
-"""What a relief sheet is made of, whatever it is printed on."""
+"""The parts of a relief sheet, for paper and screen alike."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ class Grid:
     widths: tuple[float, ...]
     """Shares of the width of the page."""
     large: bool = False
-    """In large letters, to be read in a hurry."""
+    """In large letters, for what must be read in a hurry."""
     bold_marks: bool = False
-    """Whether what stands between two pairs of stars is meant bold."""
+    """Whether text between double stars is printed bold."""
     tall: bool = False
     """With room to write in."""
     headed: bool = False

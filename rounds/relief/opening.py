@@ -69,7 +69,7 @@ def read_bundle(path: Path) -> Opened:
 
 
 def is_bundle(path: Path) -> bool:
-    """Whether a file says that it is a bundle; it may be a bad one."""
+    """Whether a file claims to be a bundle, sound or not."""
     import zipfile
 
     try:

@@ -22,7 +22,7 @@ _LINE = 0.3528 * 1.16
 _TALL_MM = 6.0
 _PAD_Y, _PAD_X = 0.25, 0.8
 _TOGETHER = 3
-"""Rows of a table that stay together where nothing heads them."""
+"""How many rows of a table stay together where no row heads them."""
 
 
 def as_pdf(sheet: ReliefSheet, made: datetime, font: Path | None = None) -> bytes:
@@ -161,7 +161,7 @@ class _Paper:
         self._table(block, heads=block.heads != self._heads or self.document.page != self._page)
 
     def _keep(self, height_mm: float) -> None:
-        """Begin a new page where what is written next would not end on this one."""
+        """Begin a new page if what is written next does not fit on this one."""
         room = self.document.page_break_trigger - self.document.y
         if room < height_mm and self.document.y > 3 * MARGIN_MM:
             self.document.add_page()

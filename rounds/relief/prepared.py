@@ -16,7 +16,7 @@ from rounds.mixing.top_up import top_up_tank
 
 
 def prepared_line(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir, days: int, now: datetime) -> str:
-    """One line with boxes to tick; empty where nothing can be prepared."""
+    """A line with boxes to tick; empty where nothing can be prepared."""
     parts = [
         part for part in (_tank(farm, records, reservoir, days, now), _bottles(farm, reservoir, days, now)) if part
     ]

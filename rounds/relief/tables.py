@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any
 
@@ -25,20 +24,12 @@ from rounds.errors import BadInput, Refused, RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.farm.stations import Reservoir
-from rounds.farm.volumes import highest_dip_cm, litres_to_dip
+from rounds.relief.table_ranges import PH_STEPS, STRONG_STEPS, WEAK_STEPS, Range, halves, level_ranges, ranges_outside
 from rounds.walk.helper import HelperView, helpers_view
 
-LEVELS = (1.0, 0.93, 0.82, 0.68)
-"""Ends of the ranges of the level, as shares of the working volume. Below the last: call. [-]"""
-WEAK_STEPS = (0.0, 0.12, 0.25, 0.4)
-STRONG_STEPS = (0.0, 0.15, 0.3)
-"""Ends of the ranges outside the EC band, counted from its edge. [mS/cm]"""
-PH_STEPS = (0.0, 0.2, 0.4, 0.7)
-"""Ends of the ranges outside the pH band, counted from its edge. [-]"""
 STOP = "Outside this table: do nothing, call."
 DOUBTFUL = "So far from the last reading that the app would have it read again: that is for the grower to judge."
 _USUAL_TEMPERATURE_C = 18.0
-Range = tuple[float, float, bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,9 +113,9 @@ def dose_table(
     view = helpers_view(farm, _of_interest(farm, records, reservoir), reservoir_id, at)
     moment = TableMoment(at=at, temperature_c=_last_temperature_c(records, reservoir_id))
     view = _with_belief(view, _readings(moment, sum(stage.ph) / 2, sum(stage.ec) / 2, None))
-    levels = _levels(reservoir)
+    levels = level_ranges(reservoir)
     outside = ranges_outside(stage.ec, WEAK_STEPS, STRONG_STEPS)
-    ec_ends = sorted([*outside, *_halves(stage.ec)])
+    ec_ends = sorted([*outside, *halves(stage.ec)])
     ph_ends = ranges_outside(stage.ph, PH_STEPS, PH_STEPS) if _may_move_ph(allowed) else []
     ec_rows = tuple(_row(view, moment, ends, levels, of="ec") for ends in ec_ends)
     ph_rows = tuple(_row(view, moment, ends, levels, of="ph") for ends in ph_ends)
@@ -159,7 +150,7 @@ def _last_temperature_c(records: Sequence[RecordLike], reservoir_id: str) -> flo
 
 
 def _of_interest(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir) -> list[RecordLike]:
-    """The records a correction of this reservoir looks at; the rest would only be passed over."""
+    """The records that a correction of this reservoir uses; it would skip the rest."""
     near = {reservoir.id, "", *(channel.id for channel in farm.channels_of(reservoir.id))}
     return [r for r in records if r.station in near or isinstance(entry_of(r), Count | Dose)]
 
@@ -188,33 +179,6 @@ def _readings(at: TableMoment, ph: float, ec: float, dip_cm: float | None) -> Re
     return Readings(at=at.at, ph=ph, ec_ms_cm=ec, temperature_c=at.temperature_c, dip_cm=dip_cm)
 
 
-def _levels(reservoir: Reservoir) -> tuple[tuple[float, float], ...]:
-    """Ranges of dips in half centimetres that do not overlap; the first goes a centimetre past the mark."""
-    marks = [round(litres_to_dip(reservoir, share * reservoir.working_volume_l) * 2) / 2 for share in LEVELS]
-    tops = [min(marks[0] + 1.0, highest_dip_cm(reservoir)), *marks[1:]]
-    return tuple((below + 0.5, top) for top, below in pairwise(tops))
-
-
-def ranges_outside(band: tuple[float, float], weak: Sequence[float], strong: Sequence[float]) -> list[Range]:
-    """Ranges below a band, rising towards it, and above it, each with whether it is below.
-
-    Examples
-    --------
-    >>> ranges_outside((1.5, 2.0), (0.0, 0.1), (0.0, 0.2))
-    [(1.4, 1.49, True), (2.01, 2.2, False)]
-    """
-    low, high = band
-    below = [(round(low - b, 2), round(low - a - 0.01, 2), True) for a, b in pairwise(weak)]
-    above = [(round(high + a + 0.01, 2), round(high + b, 2), False) for a, b in pairwise(strong)]
-    return [*(each for each in reversed(below) if each[0] > 0.0), *above]
-
-
-def _halves(band: tuple[float, float]) -> list[Range]:
-    """The band in two: water that is right for a feed at its upper edge thins one at the lower edge out of it."""
-    middle = round(sum(band) / 2, 2)
-    return [(band[0], middle, True), (round(middle + 0.01, 2), band[1], True)]
-
-
 def _row(view: HelperView, at: TableMoment, ends: Range, levels: Sequence[tuple[float, float]], *, of: str) -> Row:
     stage = view.whole.stage_of(view.whole.reservoir(view.reservoir_id))
     low, high, below = ends
@@ -228,12 +192,12 @@ def _row(view: HelperView, at: TableMoment, ends: Range, levels: Sequence[tuple[
 
 
 def _water_l(cell: Cell) -> float:
-    """How much a cell thins: from the lowest level the mark is farthest, from the fullest more thins as much."""
+    """How much water a cell adds or drains off, the measure of how far it thins. [L]"""
     return sum(step.amount for step in cell.poured if step.action in ("top_up", "drain_off"))
 
 
 def _cell(view: HelperView, readings: Readings, *, of: str) -> Cell:
-    """One range; an EC that the app would have read again is left to the grower: "nothing" would say it is right."""
+    """One range. Where the app would ask for a second EC reading, call the grower: "nothing" would mean it is right."""
     found = view.correction(readings)
     if of == "ec" and any(step.action == "read_again" for step in found.steps):
         return Cell(readings=readings, steps=(), call=DOUBTFUL)

@@ -65,7 +65,7 @@ class ReturnReport:
 
 
 def returned(session: Session, path: Path) -> MergePreview:
-    """See what a helper brings back: a bundle, a folder or a stick. Nothing is written.
+    """Preview what a helper brings back: a bundle, a folder or a USB stick. Nothing is written.
 
     Raises
     ------
@@ -136,7 +136,7 @@ def _not_done(session: Session, records: Sequence[Record], first: date, last: da
 
 
 def _is_read_daily(due: DueDays) -> bool:
-    """Whether it is missed for itself; of all else a station that was looked at is enough."""
+    """Whether this item alone counts as missed; for others it is enough that the station was looked at."""
     return due.item.ask == "always" and due.item.type == "reading" and due.round_name == "morning"
 
 
@@ -212,7 +212,7 @@ def _used(session: Session, since: datetime, until: datetime) -> tuple[str, ...]
 
 
 def _is_told(record: Record) -> bool:
-    """Whether a record is a word to the grower, and no question to the helper."""
+    """Whether a record tells the grower something, and is not a question to the helper."""
     return isinstance(entry_of(record), Note | Skip | PutOff) and not _asks(record)
 
 

@@ -24,14 +24,14 @@ from rounds.walk.visit import Visit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperDay:
-    """One day of a filled sheet: a desk for each station, in the order of the walk."""
+    """One day of a filled sheet: a visit to each station, in the order of the walk."""
 
     day: date
     visits: tuple[Visit, ...]
 
 
 def as_person(session: Session, person: Person) -> Session:
-    """The session of the one who filled the sheet in; the record is the same."""
+    """A session for the person who filled in the sheet, on the same history."""
     return replace(session, person=person)
 
 

@@ -75,7 +75,7 @@ MUST_NOTS = (
 
 
 def all_cautions() -> tuple[str, ...]:
-    """Every caution that may be needed, in full, the ones for eyes and lungs first."""
+    """Every caution that may be needed, in full; those for eyes and lungs come first."""
     return (
         c.HANDS_AND_EYES,
         c.BASE_EYES,

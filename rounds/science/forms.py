@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import accumulate
+from itertools import accumulate, chain
 
 from rounds.science.activity import debye_hueckel
 from rounds.science.constants import ANIONS, CATIONS, FORMED, HYDROGEN, MASTERS, Species, log_k_table
@@ -50,16 +51,8 @@ def forms_of(there: tuple[bool, ...], temperature_c: float) -> Forms:
         Temperature, 0-50. [degC]
     """
     by_anion = _by_anion(there)
-    chosen = tuple(s for group in by_anion for s in group)
-    laws = dict.fromkeys(_law(s, temperature_c) for s in (*chosen, *MASTERS, HYDROGEN))
-    order = {law: i for i, law in enumerate(laws)}
-
-    def of(species: Species) -> int:
-        return order[_law(species, temperature_c)]
-
-    def of_ion(names: tuple[str, ...], name: str | None, first: int) -> int:
-        return of(_master(names, name, first)) if name else len(order)
-
+    chosen = tuple(chain.from_iterable(by_anion))
+    laws = _SharedLaws(chosen, temperature_c)
     return Forms(
         species=chosen,
         ln_k=tuple(LN10 * _log_k(s, temperature_c) for s in chosen),
@@ -69,14 +62,33 @@ def forms_of(there: tuple[bool, ...], temperature_c: float) -> Forms:
         cations=tuple(_place(CATIONS, s.cation) for s in chosen),
         anions=tuple(_place(ANIONS, s.anion) for s in chosen),
         spans=_spans(by_anion),
-        own_laws=tuple(of(s) for s in chosen),
-        cation_laws=tuple(of_ion(CATIONS, s.cation, 0) for s in chosen),
-        anion_laws=tuple(of_ion(ANIONS, s.anion, len(CATIONS)) for s in chosen),
-        hydrogen_law=of(HYDROGEN),
-        laws=(*order, (0.0, 0.0, 0.0)),
+        own_laws=laws.of_forms(chosen),
+        cation_laws=laws.of_ions(s.cation for s in chosen),
+        anion_laws=laws.of_ions(s.anion for s in chosen),
+        hydrogen_law=laws.place_of[HYDROGEN.name],
+        laws=(*laws.all, (0.0, 0.0, 0.0)),
     )
 
 
+class _SharedLaws:
+    """The laws of activity of some forms and of all master species at one temperature, each law once."""
+
+    def __init__(self, forms: Iterable[Species], temperature_c: float) -> None:
+        law_of = {species.name: _law(species, temperature_c) for species in (*forms, *MASTERS, HYDROGEN)}
+        self.all = tuple(dict.fromkeys(law_of.values()))
+        places = {law: place for place, law in enumerate(self.all)}
+        self.place_of = {name: places[law] for name, law in law_of.items()}
+
+    def of_forms(self, forms: Iterable[Species]) -> tuple[int, ...]:
+        """Where the law of each form stands."""
+        return tuple(self.place_of[species.name] for species in forms)
+
+    def of_ions(self, ions: Iterable[str | None]) -> tuple[int, ...]:
+        """Where the law of each ion's master species stands; behind all laws where there is no ion."""
+        return tuple(len(self.all) if ion is None else self.place_of[_MASTER_OF[ion].name] for ion in ions)
+
+
+_MASTER_OF = dict(zip((*CATIONS, *ANIONS), MASTERS, strict=True))
 _ANION_PLACES = (*range(len(ANIONS)), NONE)
 
 
@@ -94,10 +106,6 @@ def _spans(groups: list[list[Species]]) -> tuple[slice, ...]:
 
 def _place(names: tuple[str, ...], name: str | None) -> int:
     return NONE if name is None else names.index(name)
-
-
-def _master(names: tuple[str, ...], name: str, first: int) -> Species:
-    return MASTERS[first + names.index(name)]
 
 
 def _can_form(species: Species, there: tuple[bool, ...]) -> bool:

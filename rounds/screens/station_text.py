@@ -6,11 +6,12 @@ from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
 from rounds.checklist.judgement import judge_as_it_is
-from rounds.farm.stations import Channel, Reservoir
+from rounds.farm.stations import Reservoir
 from rounds.farm.volumes import litres_to_dip
 from rounds.units import show
 from rounds.walk.held import held_line
 from rounds.walk.session import Session
+from rounds.walk.station_findings import figures_at
 from rounds.walk.stops import ItemLine, Stop
 from rounds.walk.visit import Visit
 from rounds.walk.wording import answer_text, when
@@ -27,7 +28,7 @@ def title_of(stop: Stop) -> str:
 
 def subtitle_of(session: Session, stop: Stop) -> str:
     """What one should know before looking: the feed and the level of a reservoir, the crop of a channel, a note."""
-    parts = [_about(session, stop), stop.station.note]
+    parts = [_about(session, stop), *figures_at(session, stop.station), stop.station.note]
     lines = [" · ".join(part for part in parts if part)]
     if isinstance(stop.station, Reservoir):
         lines.append(held_line(session, stop.station_id))
@@ -85,10 +86,7 @@ def _about(session: Session, stop: Stop) -> str:
         if any(mistake.unreadable for mistake in session.farm.mistakes):
             name = f"no doses, see the walk · {name}"
         return f"{name} · working level {dip:.0f} cm, {station.working_volume_l:.0f} L"
-    if isinstance(station, Channel):
-        since = f", set {station.planted_on:%d %b}" if station.planted_on else ""
-        return f"{station.crop}, {station.planted} plants on {station.sites} sites{since}"
-    return ""
+    return station.about
 
 
 def _wanted(session: Session, stop: Stop, line: ItemLine) -> str:

@@ -65,6 +65,7 @@ class SummaryScreen(Screen[None]):
         blocks = [
             f"{summary.stations_done} stations done, {summary.readings} readings, {summary.checks} checks.",
             _block("Off", summary.off),
+            _block("Found", summary.findings),
             _block("Changes slowly", summary.slow, "~"),
             _block("Added", summary.doses),
             _block("Still to come", self._still_to_come(), "⧗"),

@@ -11,6 +11,7 @@ from rounds.checklist.load import ALIVE
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.slow_change.notices import new_lines
+from rounds.walk.station_findings import findings_at
 from rounds.walk.stops import ALIVE_STATION
 
 
@@ -28,6 +29,8 @@ class RoundSummary:
     """By the newest answer of each item: what was read again and is well by now is none of it."""
     skipped: tuple[str, ...]
     notes: tuple[str, ...]
+    findings: tuple[str, ...] = ()
+    """What the answers of a station that was walked mean together."""
     slow: tuple[str, ...] = ()
     """What the readings of this round have made a slow change of."""
 
@@ -59,6 +62,7 @@ def summarise(session: Session, walk: Round) -> RoundSummary:
         off=tuple(text for answer in newest.values() if (text := _off_text(session, answer))),
         skipped=tuple(f"{_name(session, skip.station)}: {skip.note}" for skip in only(Skip, entries)),
         notes=tuple(f"{_name(session, note.station)}: {note.note}" for note in only(Note, entries)),
+        findings=tuple(f"{_name(session, s)}: {text}" for s in sorted(touched) for text in findings_at(session, s)),
         slow=tuple(new_lines(session, walk.started_at)),
     )
 

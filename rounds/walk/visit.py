@@ -9,8 +9,9 @@ import msgspec
 
 from rounds.checklist.check_words import part_checks, read_check, word_for
 from rounds.checklist.judgement import Judgement
+from rounds.checklist.line_reader import TypedValue
 from rounds.checklist.model import Item
-from rounds.checklist.quick_line import BadLine, TypedValue, parse_line
+from rounds.checklist.quick_line import BadLine, parse_line
 from rounds.errors import BadInput
 from rounds.history.record import Draft, Record
 from rounds.walk.answering import (

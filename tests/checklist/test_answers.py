@@ -13,7 +13,9 @@ from rounds.checklist.model import Item
 from rounds.farm.farm import Farm
 from rounds.farm.load import load_farm
 from rounds.farm.model import Place
-from rounds.farm.stations import Bed, Channel, Flock, StationBase
+from rounds.farm.stations import Channel, StationBase
+from rounds.farm.stations.bed import Bed
+from rounds.farm.stations.hens import Flock
 
 FARM = Farm(folder=Path("nowhere"), name="Nowhere", place=Place(latitude=0, longitude=0))
 BED = Bed(id="bed", name="Bed", crop="leeks")

@@ -17,7 +17,11 @@ from rounds.checklist.model import Checklist, Due, Item
 from rounds.errors import BadInput
 from rounds.farm.farm import Farm
 from rounds.farm.model import Place
-from rounds.farm.stations import Air, Bed, Channel, Flock, StationBase, Store
+from rounds.farm.stations import Channel, StationBase
+from rounds.farm.stations.air import Air
+from rounds.farm.stations.bed import Bed
+from rounds.farm.stations.hens import Flock
+from rounds.farm.stations.store import Store
 from rounds.history import Record
 
 _NUMBERS = count(1)

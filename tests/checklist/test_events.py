@@ -11,7 +11,10 @@ from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Item
 from rounds.farm.farm import Farm
 from rounds.farm.model import Place
-from rounds.farm.stations import Bed, Channel, Ferment, Flock
+from rounds.farm.stations import Channel
+from rounds.farm.stations.bed import Bed
+from rounds.farm.stations.ferment import Ferment
+from rounds.farm.stations.hens import Flock
 from rounds.history import Record
 
 STORM = Item(id="storm", type="yes_no", label="No storm", well=True, tells="storm")

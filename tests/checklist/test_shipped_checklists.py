@@ -11,7 +11,7 @@ from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Checklist, Item
 from rounds.checklist.quick_line import parse_line
 from rounds.checklist.schema import checklist_schema
-from rounds.farm.stations import STATION_KINDS
+from rounds.farm.station_kinds import STATION_KINDS
 from rounds.resources import checklists_folder
 from rounds.units import show
 

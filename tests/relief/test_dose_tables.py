@@ -15,7 +15,8 @@ from rounds.errors import Refused
 from rounds.farm.volumes import litres_to_dip
 from rounds.relief.doses import cell_text, dose_section
 from rounds.relief.sheet import records_for_doses, relief_for, sheet_tables
-from rounds.relief.tables import DOUBTFUL, POURED, STOP, DoseTable, dose_table, ranges_outside
+from rounds.relief.table_ranges import ranges_outside
+from rounds.relief.tables import DOUBTFUL, POURED, STOP, DoseTable, dose_table
 from rounds.walk.helper import ML_POURED
 from rounds.walk.offering import work_out
 from rounds.walk.session import Session

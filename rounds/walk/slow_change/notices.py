@@ -7,6 +7,7 @@ from datetime import datetime
 from rounds.walk.session import Session
 from rounds.walk.slow_change.watch import look_over, new_since
 from rounds.walk.slow_change.words import at_station, first_screen, sentence
+from rounds.walk.station_findings import findings_at
 
 
 def farm_lines(session: Session) -> list[str]:
@@ -17,11 +18,12 @@ def farm_lines(session: Session) -> list[str]:
 
 
 def station_lines(session: Session, station_id: str) -> list[str]:
-    """At most one line for a station that is walked."""
+    """At most two lines for a station that is walked: what its kind makes of the answers, and what changes slowly."""
     if station_id not in session.farm.stations:
         return []
     told = look_over(session, station_id=station_id).to_tell(session.now())
-    return [at_station(finding, session.zone) for finding in told[:1]]
+    findings = [f"! {finding}" for finding in findings_at(session, station_id)[:1]]
+    return findings + [at_station(finding, session.zone) for finding in told[:1]]
 
 
 def new_lines(session: Session, since: datetime) -> list[str]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from statistics import median
 
 from rounds.checklist.model import Item
-from rounds.farm.kinds import Band
+from rounds.farm.field_types import Band
 from rounds.walk.slow_change.point import Point
 
 LONGEST_LOOK_BACK = timedelta(days=200)
