@@ -3,14 +3,16 @@
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
 from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
+from rounds.history.folds import MOST_FAMILIES, Fold, Folding, Folds
 from rounds.history.ids import month_of_id
 from rounds.history.month import Doc
 from rounds.history.newest import Newest
-from rounds.history.query import Equals, answered, order
+from rounds.history.query import Equals, OfKinds, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
 from rounds.history.record import HIGHEST_COUNT, Record, month_of
 from rounds.history.replacements import Replacements
@@ -28,6 +30,7 @@ class Library:
         self.folder = folder
         self.replacements = Replacements()
         self.newest = Newest(self.counts, self._search_recent, self._read_recent)
+        self.folds = Folds()
         self.heads: dict[Key, MonthHead] = {}
         self.damage: list[Damage] = []
         self.to_heal: dict[Key, list[Doc]] = {}
@@ -51,14 +54,17 @@ class Library:
         for id, replaced, lamport, device in summary.replacements:
             self.replacements.add(id, replaced, (lamport, device, id))
         self.newest.begin_with(summary.latest)
+        self.folds.load(summary.folds)
 
     def save_summary(self, path: Path) -> None:
         summary = DerivedSummary(
             months=list(self.heads.values()),
             replacements=self.replacements.rows(),
             latest=self.newest.records(),
+            folds=self.folds.rows(),
         )
         write_summary(path, self._disk, summary)
+        self.folds.note_saved()
 
     def look(self) -> list[Record]:
         """Read what has changed on the disk since it was last looked at; give the records that are new here."""
@@ -93,6 +99,7 @@ class Library:
             self._held[files.key].update((each.id, each) for each in records)
         self.replacements.add_records(records)
         self.newest.follow(records, self._is_odd)
+        self._fold_in(records)
 
     def files(self, key: Key) -> MonthFiles:
         return self._files.get(key) or month_files(self.folder, *key)
@@ -168,6 +175,16 @@ class Library:
                     best = record if best is None else max(best, record, key=order)
         return best
 
+    def fold_on(self, fold: Fold[Any]) -> Folding:
+        """Take a fold one month nearer to the end of the record."""
+        folding = self.folds.of(fold)
+        if not folding.complete:
+            months = sorted({month for _, month in self._files if month >= folding.first_unread()})
+            if months:
+                folding.read_on(months[0], self._standing(months[0], OfKinds(fold.kinds)))
+            folding.complete = len(months) < 2
+        return folding
+
     def counts(self, record: Record) -> bool:
         return not record.void and self.replacements.stands(record.id)
 
@@ -196,8 +213,37 @@ class Library:
         head.newer += int(content.newer) + newer
         self.newer |= {head.device} if head.newer else set()
         self._count(head, records)
-        self.replacements.add_records(records)
+        linked = self.replacements.add_records(records)
+        if not grown:
+            self.folds.unfold_from(files.month)
+        self._fold_in(records if grown else linked)
         return records
+
+    def _fold_in(self, records: Sequence[Record]) -> None:
+        """Take the folds over records that are new here; back to the first of a family where one is replaced."""
+        if not self.folds:
+            return
+        tied = [each for each in records if each.replaces or self.replacements.children(each.id)]
+        if len(tied) > MOST_FAMILIES:
+            self.folds.clear()
+            return
+        members = {each.id: each for each in tied}
+        for id in {id for each in tied for id in self.replacements.family(each.id)} - members.keys():
+            found = self.find(id)
+            members |= {id: found} if found is not None else {}
+        self.folds.follow([each for each in records if each.id not in members and not each.void])
+        self.folds.unfold(members.values())
+
+    def _standing(self, month: str, wanted: OfKinds) -> Iterator[Record]:
+        """Read what stands in a month of all devices; what cannot be read now is looked at again."""
+        for key in [each for each in self._files if each[1] == month]:
+            records: Iterable[Record] = self._held.get(key, {}).values()
+            if key not in self._held:
+                content = read_month(self._disk, self.files(key), wanted)
+                self._note(key, content)
+                records = _records(content.docs)
+                self.distrust([key] if content.unread else ())
+            yield from (each for each in records if wanted.accepts(each) and self.counts(each))
 
     def _note(self, key: Key, content: MonthContent) -> None:
         self.damage.extend(each for each in content.damage if each not in self.damage)
@@ -226,6 +272,7 @@ class Library:
             self._held.pop(key, None)
         self.gone.extend(keys)
         self.newest.items = {}
+        self.folds.clear()
         self._files = {}
         self.heads = {}
         self.replacements = Replacements()

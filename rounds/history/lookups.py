@@ -4,11 +4,14 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
+from typing import Any, TypeVar
 
+from rounds.history.folds import Fold
 from rounds.history.library import Library
 from rounds.history.query import Equals, answered, order
 from rounds.history.record import Record, month_of
 
+S = TypeVar("S")
 KEPT_READY_DAYS = 400
 
 
@@ -88,6 +91,24 @@ class Lookups:
         """
         with self._lock:
             return {key: each for key, each in self._library.newest.items.items() if ":" in key[1]}
+
+    def folded(self, fold: Fold[S]) -> S:
+        """Give the state of a fold over the whole record; reads what it has not been taken over yet.
+
+        Nothing, as a rule: what was folded is kept with the summary and taken on as records come in.
+        """
+        while True:
+            with self._lock:
+                folding = self._library.fold_on(fold)
+                if folding.complete:
+                    state: S = folding.state()
+                    return state
+            time.sleep(0)
+
+    def is_folded(self, fold: Fold[Any]) -> bool:
+        """Tell whether the state of a fold is there without opening a month."""
+        with self._lock:
+            return self._library.folds.of(fold).complete
 
     def get(self, id: str) -> Record | None:
         """Give a record by its id, replaced or not."""

@@ -1,5 +1,6 @@
 """What is asked of records: equal fields, the items they answer, their order in time."""
 
+from collections.abc import Collection
 from typing import Any
 
 from rounds.history.month import Doc
@@ -26,6 +27,23 @@ class Equals:
 
     def is_cacheable(self) -> bool:
         return False
+
+
+class OfKinds(Equals):
+    """The same for documents of some kinds."""
+
+    def __init__(self, kinds: Collection[str]) -> None:
+        super().__init__()
+        self._kinds = kinds
+
+    def __bool__(self) -> bool:
+        return True
+
+    def __call__(self, doc: Doc) -> bool:
+        return doc.get("kind") in self._kinds
+
+    def accepts(self, record: Record) -> bool:
+        return record.kind in self._kinds
 
 
 def answered(record: Record) -> tuple[str, ...]:

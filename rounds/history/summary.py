@@ -8,10 +8,11 @@ import msgspec
 
 from rounds.history.disk import Disk, write_all
 from rounds.history.files import Stamp
+from rounds.history.folds import FoldRow
 from rounds.history.journal import HEAD, checksum
 from rounds.history.record import Record
 
-SUMMARY_FORMAT = 3
+SUMMARY_FORMAT = 4
 _SUM_END = len(HEAD) + 16 + 2
 
 
@@ -38,12 +39,13 @@ class MonthHead(msgspec.Struct, array_like=True):
 
 
 class DerivedSummary(msgspec.Struct):
-    """Heads of all months, every replacement, and the newest standing record of each station and item."""
+    """Heads of all months, every replacement, the newest standing record of each station and item, and all folds."""
 
     format: Annotated[int, msgspec.Meta(ge=SUMMARY_FORMAT, le=SUMMARY_FORMAT)] = SUMMARY_FORMAT
     months: list[MonthHead] = []
     replacements: list[tuple[str, str, int, str]] = []
     latest: list[Record] = []
+    folds: list[FoldRow] = []
 
 
 def read_summary(path: Path, disk: Disk) -> DerivedSummary:

@@ -148,7 +148,7 @@ class Writer:
                 with self.locked(writing=False):
                     self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
                 return True
-            if self._summary_due:
+            if self._summary_due or (self._library.folds.are_unsaved() and self._own.is_dir()):
                 with self.locked(writing=False):
                     self._save_summary()
         except (OSError, RoundsError) as error:
