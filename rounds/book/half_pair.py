@@ -8,7 +8,7 @@ the grower gives it up with a reason; no reading, no put-off and no passing of t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
@@ -32,6 +32,8 @@ Action = Literal["concentrate_a", "concentrate_b"]
 _OTHER: dict[Part, Part] = {"A": "B", "B": "A"}
 _PARTS: dict[str, Part] = {"concentrate_a": "A", "concentrate_b": "B"}
 _ACTIONS: dict[Part, Action] = {"A": "concentrate_a", "B": "concentrate_b"}
+Advised = Mapping[str, Mapping[str, float]]
+"""By the id of a correction, what it advised of each concentrate. [mL]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,14 +78,18 @@ class HalfPair:
         return f"{self.poured} went in alone {day}at {at:%H:%M}"
 
 
-@dataclass(slots=True)
-class _Lot:
+@dataclass(slots=True, kw_only=True)
+class Lot:
     """One pour that waits for its other half."""
 
-    dose: Dose
+    dose: str
+    """Id of its record."""
+    at: datetime
+    product: str
+    correction: str | None
     part: Part
     owed_ml: float
-    paid_ml: float = field(default=0.0)
+    paid_ml: float = 0.0
 
     @property
     def left_ml(self) -> float:
@@ -108,52 +114,66 @@ def half_pair(
     """
     mine = [e for e in entries_of(records) if e.station == reservoir.id and e.measured_at <= now]
     given_up = {dose for each in only(GivenUp, mine) for dose in each.doses}
-    offers = {offer.id: offer for offer in only(Offer, mine)}
-    lots: list[_Lot] = []
+    advised = {offer.id: advised_ml(offer) for offer in only(Offer, mine)}
+    lots: list[Lot] = []
     for dose in sorted(only(Dose, mine), key=lambda dose: dose.measured_at):
-        ml, part = dose.ml, _part_of(farm, dose)
-        if ml <= 0.0:
-            continue
-        if dose.renews:
-            lots = []
-        elif part is not None:
-            lots = _poured(lots, dose, part, ml, _per_ml(farm, reservoir, offers, dose, part))
-    lots = [lot for lot in lots if lot.dose.id not in given_up]
+        lots = lots_after(farm, reservoir, lots, dose, advised)
+    lots = [lot for lot in lots if lot.dose not in given_up]
     return _half_of(farm, reservoir, lots) if lots else None
 
 
-def _poured(lots: list[_Lot], dose: Dose, part: Part, ml: float, per_ml: float) -> list[_Lot]:
+def lots_after(farm: Farm, reservoir: Reservoir, lots: list[Lot], dose: Dose, advised: Advised) -> list[Lot]:
+    """What waits for its other half after one more dose.
+
+    Parameters
+    ----------
+    lots : list of Lot
+        What waited before.
+    advised : mapping
+        What each correction advised of each concentrate, by its id. [mL]
+    """
+    ml, part = dose.ml, _part_of(farm, dose)
+    if ml <= 0.0:
+        return lots
+    if dose.renews:
+        return []
+    return lots if part is None else _poured(lots, dose, part, ml, _per_ml(farm, reservoir, advised, dose, part))
+
+
+def _poured(lots: list[Lot], dose: Dose, part: Part, ml: float, per_ml: float) -> list[Lot]:
     """The lots after one more pour: it ends those of the other half, its own correction's first, or waits itself.
 
     What is left over once they are ended is too much of one half, not half a pair.
     """
     waiting = [lot for lot in lots if lot.part != part]
     if not waiting:
-        lot = _Lot(dose, part, ml * per_ml)
+        lot = Lot(
+            dose=dose.id, at=dose.measured_at, product=dose.item, correction=dose.correction_id, part=part,
+            owed_ml=ml * per_ml,
+        )  # fmt: skip
         return lots if lot.is_ended else [*lots, lot]
     own = dose.correction_id
-    for lot in sorted(waiting, key=lambda lot: own is None or lot.dose.correction_id != own):
+    for lot in sorted(waiting, key=lambda lot: own is None or lot.correction != own):
         paid = min(ml, lot.left_ml)
         lot.paid_ml += paid
         ml -= paid
     return [lot for lot in lots if not lot.is_ended]
 
 
-def _half_of(farm: Farm, reservoir: Reservoir, lots: list[_Lot]) -> HalfPair:
+def _half_of(farm: Farm, reservoir: Reservoir, lots: list[Lot]) -> HalfPair:
     first = lots[0]
-    feed = _feed_of(farm, reservoir, first.dose.item)
+    feed = _feed_of(farm, reservoir, first.product)
     product = "" if feed is None else feed.part_b if first.part == "A" else feed.part_a
     return HalfPair(
         reservoir_id=reservoir.id, poured=first.part, product=product, owed_ml=sum(lot.left_ml for lot in lots),
-        at=first.dose.measured_at, doses=tuple(lot.dose.id for lot in lots),
+        at=first.at, doses=tuple(lot.dose for lot in lots),
     )  # fmt: skip
 
 
-def _per_ml(farm: Farm, reservoir: Reservoir, offers: Mapping[str, Offer], dose: Dose, part: Part) -> float:
+def _per_ml(farm: Farm, reservoir: Reservoir, advised: Advised, dose: Dose, part: Part) -> float:
     """How much of the other half belongs to 1 mL: as its correction advised them, else as the feed has them. [mL]"""
-    offer = offers.get(dose.correction_id or "")
-    advised = _advised(offer) if offer is not None else {}
-    own, other = advised.get(_ACTIONS[part], 0.0), advised.get(_ACTIONS[_OTHER[part]], 0.0)
+    of_correction = advised.get(dose.correction_id or "", {})
+    own, other = of_correction.get(_ACTIONS[part], 0.0), of_correction.get(_ACTIONS[_OTHER[part]], 0.0)
     if own > 0.0 and other > 0.0:
         return other / own
     feed = _feed_of(farm, reservoir, dose.item)
@@ -163,7 +183,7 @@ def _per_ml(farm: Farm, reservoir: Reservoir, offers: Mapping[str, Offer], dose:
     return b_per_a if part == "A" else 1.0 / b_per_a
 
 
-def _advised(offer: Offer) -> dict[str, float]:
+def advised_ml(offer: Offer) -> dict[str, float]:
     """What a correction advised of each concentrate. [mL]"""
     found: dict[str, float] = {}
     for step in offer.steps:

@@ -8,6 +8,7 @@ from datetime import datetime
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
 from rounds.walk.carried import Carried, carried_over
+from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import standing_alarms
@@ -65,8 +66,6 @@ def _counted(due: Sequence[StationDue]) -> tuple[int, int]:
 
 def first_lines(session: Session) -> list[str]:
     """What stands above all else, and where Enter leads first: A or B that went in alone."""
-    from rounds.walk.half_pairs import half_pairs, pair_text  # not needed before the first paint
-
     return [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
 
 
