@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from rounds.history.backup import LastBackup, last_backup
 from rounds.history.disk import Disk
 from rounds.history.door import is_newer, let_through
 from rounds.history.files import MonthFiles, list_months
 from rounds.history.journal import parse
+from rounds.history.last_backup import LastBackup, last_backup
 from rounds.history.month import DamagedMonth, Doc, read_table
 from rounds.history.places import history_folder
 from rounds.history.quarantine import quarantined
