@@ -5,14 +5,15 @@ It says where, and since when. What is owed is worked out by `half_pair` from th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 from hashlib import blake2b
 
+import msgspec
+
 from rounds.book.entries import Dose, GivenUp, entry_of
 from rounds.book.entry import RecordLike
-from rounds.book.half_pair import Lot, advised_ml, lots_after
+from rounds.book.lots import Lot, advised_ml, lots_after
 from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Concentrate
@@ -22,26 +23,24 @@ KEPT = timedelta(days=30)
 """So long a correction is remembered: its steps are done within hours."""
 
 
-@dataclass(slots=True)
-class Waiting:
+class Waiting(msgspec.Struct):
     """What waits at one reservoir."""
 
     since: datetime | None = None
     """The first dose since nothing waited there: from it on, the doses alone say what waits."""
     ended: datetime | None = None
     """When nothing waited there any more, the last time."""
-    lots: list[Lot] = field(default_factory=list)
-    given_up: list[str] = field(default_factory=list)
+    lots: list[Lot] = []
+    given_up: list[str] = []
     """Those of the lots that will get no other half."""
-    advised: dict[str, tuple[datetime, dict[str, float]]] = field(default_factory=dict)
+    advised: dict[str, tuple[datetime, dict[str, float]]] = {}
     """What lately offered corrections advised of each concentrate. [mL]"""
 
 
-@dataclass(slots=True)
-class PairState:
+class PairState(msgspec.Struct):
     """What waits at each reservoir at which anything was poured."""
 
-    reservoirs: dict[str, Waiting] = field(default_factory=dict)
+    reservoirs: dict[str, Waiting] = {}
 
     def open_since(self, reservoir_id: str) -> datetime | None:
         """From when on the doses of a reservoir say what is owed; None where nothing is."""

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from rounds.book.entries import Dose, entries_of, only
-from rounds.book.half_pair import HalfPair, half_pair
 from rounds.book.open_pairs import OpenPairs
 from rounds.errors import BadInput
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
+
+if TYPE_CHECKING:
+    from rounds.book.half_pair import HalfPair
 
 
 def half_pairs(session: Session) -> list[HalfPair]:
@@ -31,6 +34,8 @@ def half_pair_at(session: Session, station_id: str) -> HalfPair | None:
     doses = _doses(session, station_id) if isinstance(reservoir, Reservoir) else []
     if not doses or not isinstance(reservoir, Reservoir):
         return None
+    from rounds.book.half_pair import half_pair  # not needed before the first paint where nothing waits
+
     soon = session.now() + timedelta(seconds=1)
     return half_pair(session.farm, reservoir, [*_offers(session, doses), *doses], soon)
 
