@@ -10,6 +10,7 @@ from pathlib import Path
 
 from rounds.errors import NotSaved, Refused
 from rounds.history.check import check
+from rounds.history.columns import SUFFIX
 from rounds.history.disk import Disk, make_folder, remove_folder, write_new
 from rounds.history.last_backup import MARKER, LastBackup, mark_backup
 from rounds.history.places import check_folder
@@ -89,7 +90,7 @@ def _files(source: Path) -> Iterator[Path]:
     for path in sorted(source.rglob("*")):
         inside = path.relative_to(source).parts
         hidden = any(part.startswith(".") for part in inside)
-        if path.is_file() and not hidden and path.suffix != ".tmp" and path.name not in _PASSED_OVER:
+        if path.is_file() and not hidden and path.suffix not in (".tmp", SUFFIX) and path.name not in _PASSED_OVER:
             yield path
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
-from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
+from rounds.history.files import Key, MonthFiles, Stamp, list_months, month_files, stamp_of
 from rounds.history.folds import MOST_FAMILIES, Fold, Folding, Folds
 from rounds.history.ids import month_of_id
 from rounds.history.month import Doc
@@ -164,6 +164,22 @@ class Library:
         self._note(key, content)
         return _records(content.docs)
 
+    def read_whole(self, key: Key, wanted: Equals) -> Iterable[Record] | None:
+        """Do the same; None where a file cannot be read now, which will be looked at again."""
+        if key in self._held:
+            return self._held[key].values()
+        content = read_month(self._disk, self.files(key), wanted)
+        self._note(key, content)
+        if content.unread:
+            self.distrust([key])
+            return None
+        return _records(content.docs)
+
+    def stamps(self, key: Key) -> tuple[Stamp, ...]:
+        """Tell as what the files of a month were known when they were last read; empty where that is not certain."""
+        head = self.heads.get(key)
+        return head.stamps if head is not None else ()
+
     def search(self, keys: Sequence[Key], wanted: Equals, accept: Callable[[Record], bool]) -> Record | None:
         """Search months, newest first, for the newest standing record."""
         best: Record | None = None
@@ -237,13 +253,9 @@ class Library:
     def _standing(self, month: str, wanted: OfKinds) -> Iterator[Record]:
         """Read what stands in a month of all devices; what cannot be read now is looked at again."""
         for key in [each for each in self._files if each[1] == month]:
-            records: Iterable[Record] = self._held.get(key, {}).values()
-            if key not in self._held:
-                content = read_month(self._disk, self.files(key), wanted)
-                self._note(key, content)
-                records = _records(content.docs)
-                self.distrust([key] if content.unread else ())
-            yield from (each for each in records if wanted.accepts(each) and self.counts(each))
+            for record in self.read_whole(key, wanted) or ():
+                if wanted.accepts(record) and self.counts(record):
+                    yield record
 
     def _note(self, key: Key, content: MonthContent) -> None:
         self.damage.extend(each for each in content.damage if each not in self.damage)

@@ -1,15 +1,22 @@
 """The questions that a history answers, whoever writes it."""
 
+from __future__ import annotations
+
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
+from rounds.history.files import Key
 from rounds.history.folds import Fold
 from rounds.history.library import Library
-from rounds.history.query import Equals, answered, order
+from rounds.history.query import Equals, OfKinds, answered, order
 from rounds.history.record import Record, month_of
+
+if TYPE_CHECKING:
+    from rounds.history.columns import Number
+    from rounds.history.series import YearOfColumns
 
 S = TypeVar("S")
 KEPT_READY_DAYS = 400
@@ -18,9 +25,10 @@ KEPT_READY_DAYS = 400
 class Lookups:
     """Gives records from a library that another thread may be adding to."""
 
-    def __init__(self, library: Library, now: Callable[[], datetime]) -> None:
+    def __init__(self, library: Library, now: Callable[[], datetime], columns: Callable[[str], YearOfColumns]) -> None:
         self._library = library
         self._now = now
+        self._columns = columns
         self._lock = threading.RLock()
 
     def records(
@@ -31,6 +39,7 @@ class Lookups:
         station: str | None = None,
         item: str | None = None,
         kind: str | None = None,
+        kinds: Collection[str] | None = None,
         round_id: str | None = None,
         replaced: bool = False,
     ) -> list[Record]:
@@ -38,10 +47,13 @@ class Lookups:
 
         Parameters
         ----------
+        kinds : collection of str, optional
+            Only records of one of these.
         replaced : bool
             Whether to give those too that were replaced or taken back.
         """
-        wanted = Equals(station=station, item=item, kind=kind, round_id=round_id)
+        fields = {"station": station, "item": item, "kind": kind, "round_id": round_id}
+        wanted = Equals(**fields) if kinds is None else OfKinds(kinds, **fields)
         found = [
             record
             for records in self._months(since, until, wanted)
@@ -52,6 +64,38 @@ class Lookups:
             and (replaced or self._library.counts(record))
         ]
         return sorted(found, key=order)
+
+    def numbers(
+        self,
+        *,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        station: str | None = None,
+        item: str | None = None,
+    ) -> list[Number]:
+        """Give what was read or counted from `since` to before `until`, in order of time: quickly, over many years.
+
+        It is what `records` gives of readings and checks with a number, without what was written beside it.
+        """
+        with self._lock:
+            keys = self._library.months(month_of(since) if since else "", month_of(until) if until else "9999")
+        found: list[Number] = []
+        for year in sorted({month[:4] for _, month in keys}):
+            found += self._numbers_of(year, [key for key in keys if key[1][:4] == year], station, item)
+        inside = (each for each in found if (since is None or each.measured_at >= since) and _is_before(each, until))
+        return sorted(inside, key=order)
+
+    def _numbers_of(self, year: str, keys: Sequence[Key], station: str | None, item: str | None) -> list[Number]:
+        columns = self._columns(year)
+        found: list[Number] = []
+        for key in keys:
+            with self._lock:
+                found += columns.numbers(key, station, item)
+            time.sleep(0)
+        if columns.is_unsaved:
+            with self._lock:
+                columns.keep()
+        return found
 
     def latest(
         self,
@@ -140,5 +184,5 @@ class Lookups:
             time.sleep(0)
 
 
-def _is_before(record: Record, moment: datetime | None) -> bool:
+def _is_before(record: Record | Number, moment: datetime | None) -> bool:
     return moment is None or record.measured_at < moment
