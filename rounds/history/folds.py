@@ -4,10 +4,8 @@ A fold is given every standing record of its kinds in order of time, one by one.
 months; where a record comes in late, is replaced or goes, all that was folded behind it is folded anew from there.
 """
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from datetime import datetime
-from functools import partial
-from operator import le
 from typing import Any, Protocol, TypeVar
 
 import msgspec
@@ -19,8 +17,6 @@ S = TypeVar("S")
 Order = tuple[datetime, tuple[int, str, str]]
 NEWEST_KEPT = 3
 """So many of the last checkpoints are kept; of the older ones, the last of each year."""
-MOST_FAMILIES = 20
-"""Where more records that replace or are replaced come in at once, it is quicker to fold everything anew."""
 
 
 class Fold(Protocol[S]):
@@ -163,64 +159,6 @@ class Folding:
             point = self._row.checkpoints[-1]
             self._state = msgspec.json.decode(point.state, type=type(self._state))
             self._last = point.last
-
-
-class Folds:
-    """All folds of which anything is kept, also those that nobody has asked for since the start."""
-
-    def __init__(self) -> None:
-        self._foldings: dict[str, Folding] = {}
-
-    def load(self, rows: Iterable[FoldRow]) -> None:
-        """Begin with what the summary kept."""
-        self._foldings = {row.name: Folding(row) for row in rows}
-
-    def rows(self) -> list[FoldRow]:
-        """Give what the summary is to keep."""
-        return [each.row() for each in self._foldings.values()]
-
-    def are_unsaved(self) -> bool:
-        """Tell whether months were read that a summary written now would spare the next start."""
-        return any(each.is_unsaved for each in self._foldings.values())
-
-    def note_saved(self) -> None:
-        """The summary holds all of it."""
-        for each in self._foldings.values():
-            each.is_unsaved = False
-
-    def of(self, fold: Fold[Any]) -> Folding:
-        """Give a fold's way so far; a new one where none is kept, or what is kept is of another version."""
-        known = self._foldings.get(fold.name)
-        if known is None or not known.fits(fold):
-            known = self._foldings[fold.name] = Folding.begun(fold)
-            known.fits(fold)
-        return known
-
-    def follow(self, records: Sequence[Record]) -> None:
-        """Take in new records that stand and belong to no family."""
-        for folding in self._foldings.values():
-            mine = [each for each in records if each.kind in folding.kinds]
-            for record in sorted(mine, key=order) if len(mine) > 1 else mine:
-                folding.follow(record)
-
-    def unfold(self, records: Collection[Record]) -> None:
-        """Fold anew from the first of some records, of which it has changed whether they stand."""
-        for folding in self._foldings.values():
-            first = min((order(each) for each in records if each.kind in folding.kinds), default=None)
-            if first is not None:
-                folding.drop(partial(le, first))
-
-    def unfold_from(self, month: str) -> None:
-        """Fold anew from the beginning of a month, whatever was in it."""
-        for folding in self._foldings.values():
-            folding.drop(lambda last: month_of(last[0]) >= month)
-
-    def clear(self) -> None:
-        """Fold everything anew."""
-        self._foldings = {}
-
-    def __bool__(self) -> bool:
-        return bool(self._foldings)
 
 
 def _thinned(points: list[Checkpoint]) -> list[Checkpoint]:

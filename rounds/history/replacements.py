@@ -18,6 +18,11 @@ class Replacements:
         self._edges: dict[str, tuple[str, Rank]] = {}
         self._children: dict[str, list[str]] = {}
 
+    def clear(self) -> None:
+        """Forget all of them."""
+        self._edges.clear()
+        self._children.clear()
+
     def add(self, id: str, replaces: str, rank: Rank) -> bool:
         """Take in one replacing record; tell whether it was new."""
         if id in self._edges:

@@ -7,7 +7,7 @@ from typing import Annotated
 import msgspec
 
 from rounds.history.disk import Disk, write_all
-from rounds.history.files import Stamp
+from rounds.history.files import MonthFiles, Stamp
 from rounds.history.folds import FoldRow
 from rounds.history.journal import HEAD, checksum
 from rounds.history.record import Record
@@ -32,6 +32,12 @@ class MonthHead(msgspec.Struct, array_like=True):
     """How much in it was written by a newer version of the program. [records or files]"""
     odd: int = 0
     """How many records in it are passed over, in whole or in part."""
+
+    def has_only_grown(self, files: MonthFiles) -> bool:
+        """Tell whether nothing has happened to a month's files but that its journal became longer."""
+        before, now = ({stamp[0]: stamp for stamp in stamps} for stamps in (self.stamps, files.stamps))
+        old, new = before.pop(files.journal.name, None), now.pop(files.journal.name, None)
+        return old is not None and new is not None and before == now and new[1] > old[1] >= self.read_to
 
     def is_unfinished(self) -> bool:
         """Tell whether the journal has something behind its last whole line."""

@@ -81,7 +81,7 @@ class Writer:
     def recover(self, damage: Sequence[Damage]) -> list[str]:
         """Put right what a cut or a crash left behind; never fails, but warns."""
         told = [each.sentence for each in damage]
-        if self._known.seq > self._library.seqs.get(self.device, 0):
+        if self._known.seq > self._library.counters.seq(self.device):
             told += self._take_new_name()
         try:
             told += self._put_aside(damage)
@@ -225,7 +225,7 @@ class Writer:
         return [f"What was damaged is kept in {kept[0].parent}."] if kept else []
 
     def _take_new_name(self) -> list[str]:
-        last = self._library.seqs.get(self.device, 0)
+        last = self._library.counters.seq(self.device)
         sentence = (
             f"This folder ends at record {last} of this laptop, which has written {self._known.seq}: it was set back. "
             "What is written now is kept under a new name of this laptop; merge the newer copy to have the rest."
@@ -249,7 +249,7 @@ class Writer:
 
     def _remember(self) -> None:
         if not self._known.fixed:
-            remember(self.folder, self.device, self._library.seqs.get(self.device, 0), self._state)
+            remember(self.folder, self.device, self._library.counters.seq(self.device), self._state)
 
     def _warn(self, sentence: str) -> None:
         if sentence not in self.warnings:
