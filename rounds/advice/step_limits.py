@@ -10,8 +10,8 @@ from rounds.advice.case import Case
 from rounds.advice.earlier import ph_before
 from rounds.advice.gates import Direction, Gates
 from rounds.belief import state as b
+from rounds.book.amounts import SMALLEST_ML
 from rounds.book.composition import agent_of
-from rounds.book.measures import SMALLEST_ML
 from rounds.farm.shelf import Acid, Base
 from rounds.science.acids_bases import Agent
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+SMALLEST_ML = 0.5
+"""Less than this is not poured: the drop that stays in the syringe counts too much. [mL]"""
 ML_PER_UNIT = {"mL": 1.0, "L": 1000.0}
 
 

@@ -7,31 +7,20 @@ the grower gives it up with a reason; no reading, no put-off and no passing of t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
-from rounds.book.amounts import ML_PER_UNIT
 from rounds.book.entries import Dose, GivenUp, entries_of, only
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.measures import SMALLEST_ML, Measured, millilitres_down
+from rounds.book.lots import ACTIONS, OTHER, Action, Lot, Part, advised_ml, feed_of, lots_after
+from rounds.book.measures import Measured, millilitres_down
 from rounds.book.offered import Offer
 from rounds.farm.farm import Farm
-from rounds.farm.feeds import Feed
-from rounds.farm.shelf import Concentrate
 from rounds.farm.stations import Reservoir
 
 SHORT = "half-pair-short"
 """Code of what is said where there is less of the other half than is owed, or less that may be poured."""
-ENDED_FROM = 0.5
-"""From this share of what is owed on, the other half has been poured: as near as a step's amount must be. [-]"""
-
-Part = Literal["A", "B"]
-Action = Literal["concentrate_a", "concentrate_b"]
-_OTHER: dict[Part, Part] = {"A": "B", "B": "A"}
-_PARTS: dict[str, Part] = {"concentrate_a": "A", "concentrate_b": "B"}
-_ACTIONS: dict[Part, Action] = {"A": "concentrate_a", "B": "concentrate_b"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,12 +40,12 @@ class HalfPair:
     @property
     def missing(self) -> Part:
         """The half that is owed."""
-        return _OTHER[self.poured]
+        return OTHER[self.poured]
 
     @property
     def action(self) -> Action:
         """What a step that pours it is called."""
-        return _ACTIONS[self.missing]
+        return ACTIONS[self.missing]
 
     @property
     def owed(self) -> Measured:
@@ -76,24 +65,6 @@ class HalfPair:
         return f"{self.poured} went in alone {day}at {at:%H:%M}"
 
 
-@dataclass(slots=True)
-class _Lot:
-    """One pour that waits for its other half."""
-
-    dose: Dose
-    part: Part
-    owed_ml: float
-    paid_ml: float = field(default=0.0)
-
-    @property
-    def left_ml(self) -> float:
-        return max(0.0, self.owed_ml - self.paid_ml)
-
-    @property
-    def is_ended(self) -> bool:
-        return self.paid_ml >= ENDED_FROM * self.owed_ml or self.left_ml < SMALLEST_ML
-
-
 def half_pair(
     farm: Farm, reservoir: Reservoir, records: Iterable[RecordLike | Entry], now: datetime
 ) -> HalfPair | None:
@@ -108,83 +79,19 @@ def half_pair(
     """
     mine = [e for e in entries_of(records) if e.station == reservoir.id and e.measured_at <= now]
     given_up = {dose for each in only(GivenUp, mine) for dose in each.doses}
-    lots = [lot for lot in _waiting(farm, reservoir, mine) if lot.dose.id not in given_up]
+    advised = {offer.id: advised_ml(offer) for offer in only(Offer, mine)}
+    lots: list[Lot] = []
+    for dose in sorted(only(Dose, mine), key=lambda dose: dose.measured_at):
+        lots = lots_after(farm, reservoir, lots, dose, advised)
+    lots = [lot for lot in lots if lot.dose not in given_up]
     return _half_of(farm, reservoir, lots) if lots else None
 
 
-def _waiting(farm: Farm, reservoir: Reservoir, mine: list[Entry]) -> list[_Lot]:
-    """The pours since the last change-out that still wait for their other half."""
-    offers = {offer.id: offer for offer in only(Offer, mine)}
-    poured = [dose for dose in only(Dose, mine) if dose.ml > 0.0]
-    lots: list[_Lot] = []
-    for dose in sorted(poured, key=lambda dose: dose.measured_at):
-        part = _part_of(farm, dose)
-        if dose.renews:
-            lots = []
-        elif part is not None:
-            lots = _poured(lots, dose, part, dose.ml, _per_ml(farm, reservoir, offers, dose, part))
-    return lots
-
-
-def _poured(lots: list[_Lot], dose: Dose, part: Part, ml: float, per_ml: float) -> list[_Lot]:
-    """The lots after one more pour: it ends those of the other half, its own correction's first, or waits itself.
-
-    What is left over once they are ended is too much of one half, not half a pair.
-    """
-    waiting = [lot for lot in lots if lot.part != part]
-    if not waiting:
-        lot = _Lot(dose, part, ml * per_ml)
-        return lots if lot.is_ended else [*lots, lot]
-    own = dose.correction_id
-    for lot in sorted(waiting, key=lambda lot: own is None or lot.dose.correction_id != own):
-        paid = min(ml, lot.left_ml)
-        lot.paid_ml += paid
-        ml -= paid
-    return [lot for lot in lots if not lot.is_ended]
-
-
-def _half_of(farm: Farm, reservoir: Reservoir, lots: list[_Lot]) -> HalfPair:
+def _half_of(farm: Farm, reservoir: Reservoir, lots: list[Lot]) -> HalfPair:
     first = lots[0]
-    feed = _feed_of(farm, reservoir, first.dose.item)
+    feed = feed_of(farm, reservoir, first.product)
     product = "" if feed is None else feed.part_b if first.part == "A" else feed.part_a
     return HalfPair(
         reservoir_id=reservoir.id, poured=first.part, product=product, owed_ml=sum(lot.left_ml for lot in lots),
-        at=first.dose.measured_at, doses=tuple(lot.dose.id for lot in lots),
+        at=first.at, doses=tuple(lot.dose for lot in lots),
     )  # fmt: skip
-
-
-def _per_ml(farm: Farm, reservoir: Reservoir, offers: Mapping[str, Offer], dose: Dose, part: Part) -> float:
-    """How much of the other half belongs to 1 mL: as its correction advised them, else as the feed has them. [mL]"""
-    offer = offers.get(dose.correction_id or "")
-    advised = _advised(offer) if offer is not None else {}
-    own, other = advised.get(_ACTIONS[part], 0.0), advised.get(_ACTIONS[_OTHER[part]], 0.0)
-    if own > 0.0 and other > 0.0:
-        return other / own
-    feed = _feed_of(farm, reservoir, dose.item)
-    if feed is None or not min(feed.a_ml_per_l, feed.b_ml_per_l) > 0.0:
-        return 1.0
-    b_per_a = feed.b_ml_per_l / feed.a_ml_per_l
-    return b_per_a if part == "A" else 1.0 / b_per_a
-
-
-def _advised(offer: Offer) -> dict[str, float]:
-    """What a correction advised of each concentrate. [mL]"""
-    found: dict[str, float] = {}
-    for step in offer.steps:
-        if step.action in _PARTS:
-            found[step.action] = found.get(step.action, 0.0) + step.amount * ML_PER_UNIT.get(step.unit, 1.0)
-    return found
-
-
-def _feed_of(farm: Farm, reservoir: Reservoir, product: str) -> Feed | None:
-    """The feed that a poured concentrate belongs to: the reservoir's own, or the one it had before."""
-    own = farm.feeds.get(reservoir.feed)
-    feeds = [*([own] if own is not None else []), *farm.feeds.values()]
-    return next((feed for feed in feeds if product in (feed.part_a, feed.part_b)), own)
-
-
-def _part_of(farm: Farm, dose: Dose) -> Part | None:
-    if dose.feeds:
-        return _PARTS[dose.action]
-    product = farm.shelf.get(dose.item)
-    return product.part if not dose.action and isinstance(product, Concentrate) else None

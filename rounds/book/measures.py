@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rounds.book.amounts import SMALLEST_ML
 from rounds.farm.model import VESSELS_ML
 
 _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.0))
@@ -13,8 +14,6 @@ _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.
 _L_STEPS = ((5.0, 0.1), (20.0, 0.5), (math.inf, 1.0))
 _FINEST, _MOST_FILLS = 10.0, 6
 """A vessel more than ten times as large as the amount is no measure, nor is one to be filled more than six times."""
-SMALLEST_ML = 0.5
-"""Less than this is not poured: the drop that stays in the syringe counts too much. [mL]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,16 +3,93 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, tzinfo
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta, tzinfo
+from functools import cached_property
+from hashlib import blake2b
 
 from rounds.book.day import zone_of
-from rounds.book.entries import Count, Dose, entries_of, only
+from rounds.book.entries import Count, Dose, entries_of, entry_of
 from rounds.book.entry import Entry, RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import ProductBase
 
 _PER_ML = {"L": 0.001, "mL": 1.0}
 _PER_G = {"kg": 0.001, "g": 1.0}
+LATELY = timedelta(days=60)
+"""So long back it can be told what was left."""
+
+
+@dataclass(slots=True)
+class StockState:
+    """What was counted and poured, as far as what is left hangs on it."""
+
+    counted: dict[str, tuple[datetime, float]] = field(default_factory=dict)
+    """The last count of each product. [its own unit]"""
+    poured: dict[str, dict[str, float]] = field(default_factory=dict)
+    """What was poured of each product since, by unit."""
+    lately: list[tuple[datetime, str, str, float, str]] = field(default_factory=list)
+    """When, kind, product, amount and unit of what is too young to be in the two above."""
+
+
+class Stock:
+    """The fold that says what is left of each product of a farm's shelf."""
+
+    name = "stock"
+    kinds = frozenset({"stock", "dose"})
+
+    def __init__(self, farm: Farm) -> None:
+        self._shelf, self._zone = farm.shelf, zone_of(farm.place.timezone)
+
+    @cached_property
+    def version(self) -> str:
+        """Changes with the products and the days on which the farm's files say they were counted."""
+        counted = sorted((product.id, product.counted_on.isoformat()) for product in self._shelf.values())
+        return f"1 {blake2b(repr(counted).encode(), digest_size=8).hexdigest()}"
+
+    def empty(self) -> StockState:
+        """Nothing was counted or poured yet."""
+        return StockState()
+
+    def step(self, state: StockState, record: RecordLike) -> StockState:
+        """Take in a count, a delivery or a dose."""
+        return self.enter(state, entry_of(record))
+
+    def enter(self, state: StockState, entry: Entry) -> StockState:
+        """The same for an entry."""
+        amount = entry.number
+        if amount is None or entry.item not in self._shelf or not isinstance(entry, Count | Dose):
+            return state
+        unit = (entry.unit or entry.usual_unit) if isinstance(entry, Dose) else ""
+        kind = "dose" if isinstance(entry, Dose) else "stock"
+        state.lately.append((entry.measured_at, kind, entry.item, amount, unit))
+        while state.lately[0][0] < entry.measured_at - LATELY:
+            self._settle(state, *state.lately.pop(0))
+        return state
+
+    def left(self, state: StockState, before: datetime | None = None) -> dict[str, float]:
+        """Amount of every product, each in its own unit of the shelf; never below 0.
+
+        Parameters
+        ----------
+        before : datetime, optional
+            A moment up to which records count; not longer than `LATELY` before the last of them.
+        """
+        now = StockState(dict(state.counted), {item: dict(units) for item, units in state.poured.items()})
+        for each in state.lately:
+            if before is None or each[0] < before:
+                self._settle(now, *each)
+        return {id: _left(product, now) for id, product in self._shelf.items()}
+
+    def _settle(self, state: StockState, at: datetime, kind: str, item: str, amount: float, unit: str) -> None:
+        count, product = state.counted.get(item), self._shelf[item]
+        if kind == "stock":
+            if at.astimezone(self._zone).date() >= product.counted_on:
+                state.counted[item] = at, amount
+                state.poured[item] = {}
+        elif at > count[0] if count is not None else _is_after(at, product, self._zone):
+            poured = state.poured.setdefault(item, {})
+            poured[unit] = poured.get(unit, 0.0) + amount
 
 
 def stock_now(farm: Farm, records: Iterable[RecordLike | Entry]) -> dict[str, float]:
@@ -25,21 +102,12 @@ def stock_now(farm: Farm, records: Iterable[RecordLike | Entry]) -> dict[str, fl
     records : iterable of record
         Effective records of all stations, in any order.
     """
-    entries = [each for each in entries_of(records) if each.item in farm.shelf]
-    counts, zone = _last_counts(only(Count, entries)), zone_of(farm.place.timezone)
-    left = {product.id: product.amount for product in farm.shelf.values()}
-    left |= {count.item: count.number or 0.0 for count in counts.values()}
-    for dose in only(Dose, entries):
-        product, count = farm.shelf[dose.item], counts.get(dose.item)
-        if _is_after(dose.measured_at, count.measured_at if count is not None else None, product, zone):
-            left[dose.item] -= _in_unit(dose, product.unit)
-    return {product_id: max(0.0, amount) for product_id, amount in left.items()}
-
-
-def _last_counts(counts: Iterable[Count]) -> dict[str, Count]:
-    """The last count of each product that says how much; of two at the same moment the one that stands later."""
-    known = (count for count in counts if count.number is not None)
-    return {count.item: count for count in sorted(known, key=lambda count: count.measured_at)}
+    stock = Stock(farm)
+    state = stock.empty()
+    moved = [entry for entry in entries_of(records) if isinstance(entry, Count | Dose)]
+    for entry in sorted(moved, key=lambda entry: entry.measured_at):
+        state = stock.enter(state, entry)
+    return stock.left(state)
 
 
 def millilitres_left(farm: Farm, stock: dict[str, float], product_id: str) -> float:
@@ -48,14 +116,18 @@ def millilitres_left(farm: Farm, stock: dict[str, float], product_id: str) -> fl
     return stock.get(product_id, 0.0) / per_ml if per_ml else 0.0
 
 
-def _is_after(moment: datetime, counted: datetime | None, product: ProductBase, zone: tzinfo) -> bool:
-    if counted is not None:
-        return moment > counted
+def _left(product: ProductBase, state: StockState) -> float:
+    count = state.counted.get(product.id)
+    amount = product.amount if count is None else count[1]
+    poured = state.poured.get(product.id, {})
+    return max(0.0, amount - sum(_in_unit(value, unit, product.unit) for unit, value in poured.items()))
+
+
+def _is_after(moment: datetime, product: ProductBase, zone: tzinfo) -> bool:
     return moment.astimezone(zone).date() > product.counted_on
 
 
-def _in_unit(dose: Dose, wanted: str) -> float:
-    value, unit = dose.number or 0.0, dose.unit or dose.usual_unit
+def _in_unit(value: float, unit: str, wanted: str) -> float:
     for table in (_PER_ML, _PER_G):
         if unit in table and wanted in table:
             return value / table[unit] * table[wanted]

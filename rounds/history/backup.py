@@ -1,30 +1,22 @@
 """A copy of the farm folder, synced, read back and compared before it is called good."""
 
 import os
-import shutil
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import blake2b
 from pathlib import Path
 
-import msgspec
-
 from rounds.errors import NotSaved, Refused
-from rounds.history.disk import Disk, make_folder, write_new
-from rounds.history.places import check_folder, history_folder
+from rounds.history.check import check
+from rounds.history.columns import SUFFIX
+from rounds.history.disk import Disk, make_folder, remove_folder, write_new
+from rounds.history.last_backup import MARKER, LastBackup, mark_backup
+from rounds.history.places import check_folder
+from rounds.history.store import History
 
-MARKER = "last-backup"
 _PASSED_OVER = {"lock", "reserve", "latest.summary", MARKER}
-
-
-class LastBackup(msgspec.Struct, frozen=True):
-    """When a good backup was last made, and where."""
-
-    at: datetime
-    to: str
-    files: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,23 +54,13 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
         disk.replace(unfinished, target)
         disk.sync_folder(to)
     except OSError as error:
-        shutil.rmtree(unfinished, ignore_errors=True)
+        with suppress(OSError):
+            remove_folder(disk, unfinished)
         raise NotSaved(f"The backup could not be made: {error.strerror or error}.", "The farm is unchanged.") from error
     records = _verified(target, copied)
-    _mark(source, LastBackup(at=moment, to=str(target), files=len(copied)))
+    _mark(source, LastBackup(at=moment, to=str(target), files=len(copied)), disk)
     sentence = f"{len(copied)} files with {records} records were copied to {target}, read back, and are equal."
     return Backup(folder=target, files=len(copied), bytes=size, records=records, sentences=(sentence,))
-
-
-def last_backup(place: Path) -> LastBackup | None:
-    """Tell of the last good backup of a farm, made by any of its devices."""
-    found = []
-    for marker in history_folder(place).glob(f"*/{MARKER}") if place.is_dir() else ():
-        try:
-            found.append(msgspec.json.decode(marker.read_bytes(), type=LastBackup))
-        except (OSError, msgspec.MsgspecError):
-            continue
-    return max(found, key=lambda each: each.at, default=None)
 
 
 def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], int]:
@@ -86,9 +68,9 @@ def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], in
     digests, size = {}, 0
     make_folder(disk, target)
     with ExitStack() as held:
-        _hold_still(source, held)
+        _hold_still(source, held, disk)
         for path in _files(source):
-            data = path.read_bytes()
+            data = disk.read(path)
             copy = target / path.relative_to(source)
             make_folder(disk, copy.parent)
             write_new(disk, copy, data)
@@ -97,11 +79,9 @@ def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], in
     return digests, size
 
 
-def _hold_still(source: Path, held: ExitStack) -> None:
-    from rounds.history.store import History
-
+def _hold_still(source: Path, held: ExitStack, disk: Disk) -> None:
     if (source / "history").is_dir():
-        history = held.enter_context(History.open(source / "history"))
+        history = held.enter_context(History.open(source / "history", disk=disk))
         if not history.read_only:
             held.enter_context(history.writing())
 
@@ -110,13 +90,11 @@ def _files(source: Path) -> Iterator[Path]:
     for path in sorted(source.rglob("*")):
         inside = path.relative_to(source).parts
         hidden = any(part.startswith(".") for part in inside)
-        if path.is_file() and not hidden and path.suffix != ".tmp" and path.name not in _PASSED_OVER:
+        if path.is_file() and not hidden and path.suffix not in (".tmp", SUFFIX) and path.name not in _PASSED_OVER:
             yield path
 
 
 def _verified(target: Path, digests: dict[Path, bytes]) -> int:
-    from rounds.history.check import check
-
     for name, digest in digests.items():
         if blake2b(_read_from_disk(target / name)).digest() != digest:
             raise NotSaved(f"The backup of {name} is not equal to its original.", "Use another disk or stick.")
@@ -130,18 +108,10 @@ def _read_from_disk(path: Path) -> bytes:
         return file.read()
 
 
-def _mark(source: Path, made: LastBackup) -> None:
-    from rounds.history.store import History
-
-    if not (source / "history").is_dir():
-        return
-    with History.open(source / "history", read_only=True) as history:
-        own = history.folder / history.device
-    try:
-        own.mkdir(exist_ok=True, mode=0o700)
-        write_new(Disk(), own / MARKER, msgspec.json.encode(made))
-    except OSError:
-        return
+def _mark(source: Path, made: LastBackup, disk: Disk) -> None:
+    if (source / "history").is_dir():
+        with History.open(source / "history", read_only=True, disk=disk) as history:
+            mark_backup(history.folder / history.device, made, disk)
 
 
 def _free_name(wanted: Path) -> Path:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from rounds.history.backup import LastBackup, last_backup
 from rounds.history.disk import Disk
 from rounds.history.door import is_newer, let_through
 from rounds.history.files import MonthFiles, list_months
 from rounds.history.journal import parse
+from rounds.history.last_backup import LastBackup, last_backup
 from rounds.history.month import DamagedMonth, Doc, read_table
 from rounds.history.places import history_folder
 from rounds.history.quarantine import quarantined
@@ -159,13 +159,12 @@ def _shortened(odd: list[str]) -> list[str]:
 
 
 def _differences(disk: Disk, files: MonthFiles, bodies: list[bytes]) -> list[str]:
-    docs = _in_table(disk, files)
-    journal = {doc.get("id"): doc for body in bodies if (doc := doc_of(body)) is not None}
-    lacking = [doc for doc in docs if doc.get("id") not in journal]
-    unlike = [doc for doc in docs if doc.get("id") in journal and dict(doc) != dict(journal[doc.get("id")])]
-    name = f"{files.month} of {files.device}"
-    found = [f"{len(lacking)} records of {name} stand only in the monthly file."] if lacking else []
-    return found + ([f"{len(unlike)} records of {name} differ between journal and monthly file."] if unlike else [])
+    journal = {doc.get("id"): dict(doc) for body in bodies if (doc := doc_of(body)) is not None}
+    both = [(dict(doc), journal.get(doc.get("id"))) for doc in _in_table(disk, files)]
+    lacking = sum(line is None for _, line in both)
+    unlike = sum(line not in (None, doc) for doc, line in both)
+    told = (lacking, "stand only in the monthly file"), (unlike, "differ between journal and monthly file")
+    return [f"{number} records of {files.month} of {files.device} {what}." for number, what in told if number]
 
 
 def _in_table(disk: Disk, files: MonthFiles) -> Sequence[Doc]:

@@ -45,6 +45,9 @@ class Disk:
     def mkdir(self, path: Path) -> None:
         os.mkdir(path, FOLDER_MODE)  # noqa: PTH102
 
+    def rmdir(self, path: Path) -> None:
+        os.rmdir(path)  # noqa: PTH106
+
     def sync_folder(self, path: Path) -> None:
         """Make names durable that were added to or taken from a folder (Windows keeps them by itself)."""
         if os.name == "nt":
@@ -81,6 +84,17 @@ def make_folder(disk: Disk, path: Path) -> None:
     except FileExistsError:
         return
     disk.sync_folder(path.parent)
+
+
+def remove_folder(disk: Disk, path: Path) -> None:
+    """Remove a folder of one's own with all that is in it; nothing where there is none."""
+    for inside in sorted(path.rglob("*"), reverse=True):
+        if inside.is_dir() and not inside.is_symlink():
+            disk.rmdir(inside)
+        else:
+            disk.unlink(inside)
+    if path.is_dir():
+        disk.rmdir(path)
 
 
 def write_new(disk: Disk, path: Path, data: bytes) -> None:

@@ -147,14 +147,18 @@ def _salvaged(doc: Mapping[str, JSON]) -> tuple[Record | None, str]:
         try:
             record = msgspec.convert(kept, Record)
         except msgspec.ValidationError as error:
-            wrong = [name for name in _MAY_BE_ABSENT if name in kept and f"`$.{name}" in str(error)]
-            if not wrong:
+            wrong = _odd_field(kept, str(error))
+            if wrong is None:
                 return None, _NO_RECORD
-            odd.append(wrong[0])
-            for name in ("unit", "value") if wrong[0] == "unit" else wrong[:1]:
+            odd.append(wrong)
+            for name in ("unit", "value") if wrong == "unit" else (wrong,):
                 kept.pop(name, None)  # an amount without its unit may be a thousand times another
         else:
             return record, f"its {', '.join(odd)} cannot be understood"
+
+
+def _odd_field(doc: Mapping[str, JSON], told: str) -> str | None:
+    return next((name for name in _MAY_BE_ABSENT if name in doc and f"`$.{name}" in told), None)
 
 
 def _sentence(doc: Mapping[str, JSON], reason: str, consequence: str) -> str:

@@ -61,16 +61,16 @@ class Importer:
         return told
 
     def _spread(self, arrivals: Sequence[Arrivals]) -> None:
-        chosen = []
-        for each in arrivals:
-            files = self._library.files(each.key)
-            known = self._library.month(files.key) if files.key in self._library.heads else {}
-            pairs = [pair for pair in each.records if pair[0].id not in known]
-            if pairs:
-                self._tidy(files)
-                chosen.append((files, pairs))
+        lacking = [(self._library.files(each.key), self._not_here(each)) for each in arrivals]
+        chosen = [(files, pairs) for files, pairs in lacking if pairs]
+        for files, _ in chosen:
+            self._tidy(files)
         self._appender.append([(files.journal, b"".join(line for _, line in pairs)) for files, pairs in chosen])
         self._written([(files, [record for record, _ in pairs]) for files, pairs in chosen])
+
+    def _not_here(self, some: Arrivals) -> list[tuple[Record, bytes]]:
+        known = self._library.month(some.key) if some.key in self._library.heads else {}
+        return [pair for pair in some.records if pair[0].id not in known]
 
     def _give_up(self, stage: Path, error: OSError) -> NoReturn:
         """Make sure that an import which failed is not completed at the next start, unless it stands there half."""

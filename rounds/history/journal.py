@@ -1,7 +1,8 @@
 """Lines of the journal: one record each, with a checksum over its exact bytes."""
 
-from dataclasses import dataclass, field
 from hashlib import blake2b
+
+import msgspec
 
 HEAD = b'{"sum":"'
 _MIDDLE = b'","rec":'
@@ -36,8 +37,7 @@ def opened(line: bytes) -> bytes | None:
     return body if sound else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Damaged:
+class Damaged(msgspec.Struct, frozen=True, kw_only=True):
     """Bytes that are no sound line, and what could still be read in them."""
 
     start: int
@@ -46,12 +46,11 @@ class Damaged:
     rescued: tuple[bytes, ...] = ()
 
 
-@dataclass(slots=True, kw_only=True)
-class Parsed:
+class Parsed(msgspec.Struct, kw_only=True):
     """What a stretch of a journal holds."""
 
-    bodies: list[bytes] = field(default_factory=list)
-    damaged: list[Damaged] = field(default_factory=list)
+    bodies: list[bytes] = []
+    damaged: list[Damaged] = []
     unfinished: bytes = b""
     """What follows the last line feed: being written just now, or cut off."""
 

@@ -1,22 +1,25 @@
 """All months of all devices: which there are, what is known of them, and the few that are held open."""
 
-from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
+from rounds.history.counters import Counters
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
-from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
+from rounds.history.files import Key, MonthFiles, Stamp, list_months, month_files, stamp_of
+from rounds.history.folds import Fold, Folding
+from rounds.history.held import HeldMonths
 from rounds.history.ids import month_of_id
+from rounds.history.kept_folds import KeptFolds
 from rounds.history.month import Doc
 from rounds.history.newest import Newest
-from rounds.history.query import Equals, answered, order
+from rounds.history.query import Equals, OfKinds, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
-from rounds.history.record import HIGHEST_COUNT, Record, month_of
+from rounds.history.record import Record, month_of
 from rounds.history.replacements import Replacements
 from rounds.history.summary import DerivedSummary, MonthHead, read_summary, write_summary
 
-HELD_RECORDS = 30_000
 LATEST_MONTHS = 15
 """How far back the newest record of each item is kept ready: a little more than 400 days."""
 
@@ -28,37 +31,39 @@ class Library:
         self.folder = folder
         self.replacements = Replacements()
         self.newest = Newest(self.counts, self._search_recent, self._read_recent)
+        self.folds = KeptFolds(self.replacements, self.find, self._standing)
         self.heads: dict[Key, MonthHead] = {}
         self.damage: list[Damage] = []
         self.to_heal: dict[Key, list[Doc]] = {}
-        self.seqs: dict[str, int] = {}
-        self.entered_s: dict[str, float] = {}
-        self.lamports: dict[str, int] = {}
+        self.counters = Counters()
         self.newer: set[str] = set()
         """Devices in whose folders a newer version of the program has written."""
         self.gone: list[Key] = []
         self._disk = disk
         self._files: dict[Key, MonthFiles] = {}
-        self._held: OrderedDict[Key, dict[str, Record]] = OrderedDict()
+        self._held = HeldMonths()
 
     def load_summary(self, path: Path) -> None:
         """Begin with what was known at the last close."""
         summary = read_summary(path, self._disk)
         self.heads = {(head.device, head.month): head for head in summary.months}
         for head in summary.months:
-            self._count(head, ())
+            self.counters.count(head, ())
             self.newer |= {head.device} if head.newer else set()
         for id, replaced, lamport, device in summary.replacements:
             self.replacements.add(id, replaced, (lamport, device, id))
         self.newest.begin_with(summary.latest)
+        self.folds.load(summary.folds)
 
     def save_summary(self, path: Path) -> None:
         summary = DerivedSummary(
             months=list(self.heads.values()),
             replacements=self.replacements.rows(),
             latest=self.newest.records(),
+            folds=self.folds.rows(),
         )
         write_summary(path, self._disk, summary)
+        self.folds.note_saved()
 
     def look(self) -> list[Record]:
         """Read what has changed on the disk since it was last looked at; give the records that are new here."""
@@ -88,11 +93,11 @@ class Library:
         head.read_to = stamp[1]
         if files.key not in self._files:
             self._files[files.key] = files
-        self._count(head, records)
-        if files.key in self._held:
-            self._held[files.key].update((each.id, each) for each in records)
+        self.counters.count(head, records)
+        self._held.add(files.key, records)
         self.replacements.add_records(records)
         self.newest.follow(records, self._is_odd)
+        self.folds.take_in(records)
 
     def files(self, key: Key) -> MonthFiles:
         return self._files.get(key) or month_files(self.folder, *key)
@@ -101,17 +106,13 @@ class Library:
         """Give the id of every record and the month it lies in; reads everything."""
         ids: dict[str, Key] = {}
         for key in self.months():
-            if key in self._held:
-                ids.update((id, key) for id in self._held[key])
+            held = self._held.get(key)
+            if held is not None:
+                ids.update((id, key) for id in held)
             else:
                 content = read_month(self._disk, self.files(key))
                 ids.update((doc["id"], key) for doc in content.docs if isinstance(doc.get("id"), str))
         return ids
-
-    def lamport(self, device: str) -> int:
-        """Give the highest counter that a device counts on from: a forged one of another leaves it room."""
-        others = max((count for name, count in self.lamports.items() if name != device), default=0)
-        return max(self.lamports.get(device, 0), min(others, HIGHEST_COUNT))
 
     def distrust(self, keys: Iterable[Key]) -> None:
         """Have months read again, since it is not certain what stands in them."""
@@ -122,16 +123,11 @@ class Library:
 
     def find(self, id: str) -> Record | None:
         """Give a record by its id: from what is held open, then from the month of its id, then from all others."""
-        for records in self._held.values():
-            if id in records:
-                return records[id]
-        guess = month_of_id(id)
-        for key in sorted(self._files, key=lambda key: (abs(_number(key[1]) - _number(guess)), key)):
-            if key not in self._held:
-                for record in self.scan(key, Equals(id=id)):
-                    if record.id == id:
-                        return record
-        return None
+        found = self._held.find(id)
+        guess = _number(month_of_id(id))
+        near = sorted(self._files, key=lambda key: (abs(_number(key[1]) - guess), key)) if found is None else ()
+        there = (each for key in near if key not in self._held for each in self.scan(key, Equals(id=id)))
+        return found or next((each for each in there if each.id == id), None)
 
     def months(self, first: str = "", last: str = "9999") -> list[Key]:
         """List what there is from one month to another, the newest first."""
@@ -140,22 +136,33 @@ class Library:
 
     def month(self, key: Key) -> dict[str, Record]:
         """Give a whole month, and hold it open."""
-        if key in self._held:
-            self._held.move_to_end(key)
-            return self._held[key]
-        content = read_month(self._disk, self.files(key))
-        self._note(key, content)
-        records = {each.id: each for each in _records(content.docs)}
-        self._hold(key, records)
-        return records
+        held = self._held.get(key)
+        return held if held is not None else self._held.hold(key, _records(self._content(key, None).docs))
 
     def scan(self, key: Key, wanted: Equals) -> Iterable[Record]:
-        """Give the records of a month that a query wants, without holding it open."""
+        """Give the records of a month that a query wants, without holding it open; all where it is held."""
+        held = self._held.get(key)
+        return held.values() if held is not None else _records(self._content(key, wanted).docs)
+
+    def read_whole(self, key: Key, wanted: Equals) -> Iterable[Record] | None:
+        """Do the same; None where a file cannot be read now, which will be looked at again."""
         if key in self._held:
-            return self._held[key].values()
+            return self.scan(key, wanted)
+        content = self._content(key, wanted)
+        if not content.unread:
+            return _records(content.docs)
+        self.distrust([key])
+        return None
+
+    def _content(self, key: Key, wanted: Equals | None) -> MonthContent:
         content = read_month(self._disk, self.files(key), wanted)
         self._note(key, content)
-        return _records(content.docs)
+        return content
+
+    def stamps(self, key: Key) -> tuple[Stamp, ...]:
+        """Tell as what the files of a month were known when they were last read; empty where that is not certain."""
+        head = self.heads.get(key)
+        return head.stamps if head is not None else ()
 
     def search(self, keys: Sequence[Key], wanted: Equals, accept: Callable[[Record], bool]) -> Record | None:
         """Search months, newest first, for the newest standing record."""
@@ -167,6 +174,10 @@ class Library:
                 if wanted.accepts(record) and accept(record) and self.counts(record):
                     best = record if best is None else max(best, record, key=order)
         return best
+
+    def fold_on(self, fold: Fold[Any]) -> Folding:
+        """Take a fold one month nearer to the end of the record."""
+        return self.folds.read_on(fold, (month for _, month in self._files))
 
     def counts(self, record: Record) -> bool:
         return not record.void and self.replacements.stands(record.id)
@@ -181,55 +192,57 @@ class Library:
         return (record for key in self._recent() for record in self.month(key).values())
 
     def _absorb(self, files: MonthFiles) -> list[Record]:
+        """Read a month that has changed, or what was added to it."""
         head = self.heads.get(files.key)
-        grown = head is not None and _only_grown(head, files)
-        content = read_on(self._disk, files, head.read_to) if head and grown else read_month(self._disk, files)
-        records, odd, newer = let_all_through(content.docs)
-        if head is None or not grown:
+        if head is not None and head.has_only_grown(files):
+            content = read_on(self._disk, files, head.read_to)
+            records = self._enter(files, head, content)
+            self._held.add(files.key, records)
+            self.replacements.add_records(records)
+            self.folds.take_in(records)
+        else:
+            content = read_month(self._disk, files)
             head = self.heads[files.key] = MonthHead(*files.key)
-            self._hold(files.key, {each.id: each for each in records})
-        elif files.key in self._held:
-            self._held[files.key].update((each.id, each) for each in records)
+            records = self._enter(files, head, content)
+            self._held.hold(files.key, records)
+            self.folds.unfold_from(files.month)
+            self.folds.take_in(self.replacements.add_records(records))
+        return records
+
+    def _enter(self, files: MonthFiles, head: MonthHead, content: MonthContent) -> list[Record]:
+        """Enter what was read into the head of its month; give its records."""
+        records, odd, newer = let_all_through(content.docs)
         head.stamps, head.read_to = () if content.unread else files.stamps, content.read_to
         self._note(files.key, content)
         head.odd += odd + len(content.strange)
         head.newer += int(content.newer) + newer
         self.newer |= {head.device} if head.newer else set()
-        self._count(head, records)
-        self.replacements.add_records(records)
+        self.counters.count(head, records)
         return records
+
+    def _standing(self, month: str, kinds: frozenset[str]) -> Iterator[Record]:
+        """Read what stands in a month of all devices; what cannot be read now is looked at again."""
+        wanted = OfKinds(kinds)
+        for key in self.months(month, month):
+            records = self.read_whole(key, wanted) or ()
+            yield from (each for each in records if wanted.accepts(each) and self.counts(each))
 
     def _note(self, key: Key, content: MonthContent) -> None:
         self.damage.extend(each for each in content.damage if each not in self.damage)
         if content.not_in_journal:
             self.to_heal[key] = content.not_in_journal
 
-    def _count(self, head: MonthHead, records: Iterable[Record]) -> None:
-        for record in records:
-            if record.device == head.device:
-                head.seq = max(head.seq, record.seq)
-            head.lamport = max(head.lamport, record.lamport)
-            head.entered_s = max(head.entered_s, record.entered_at.timestamp())
-        self.lamports[head.device] = max(self.lamports.get(head.device, 0), head.lamport)
-        self.seqs[head.device] = max(self.seqs.get(head.device, 0), head.seq)
-        self.entered_s[head.device] = max(self.entered_s.get(head.device, 0.0), head.entered_s)
-
-    def _hold(self, key: Key, records: dict[str, Record]) -> None:
-        self._held[key] = records
-        self._held.move_to_end(key)
-        while sum(map(len, self._held.values())) > HELD_RECORDS and len(self._held) > 1:
-            self._held.popitem(last=False)
-
     def _forget(self, keys: list[Key]) -> None:
         for key in keys:
             del self.heads[key]
-            self._held.pop(key, None)
+            self._held.drop(key)
         self.gone.extend(keys)
         self.newest.items = {}
+        self.folds.clear()
         self._files = {}
         self.heads = {}
-        self.replacements = Replacements()
-        self.seqs, self.entered_s, self.lamports = {}, {}, {}
+        self.replacements.clear()
+        self.counters = Counters()
 
     def _recent(self) -> list[Key]:
         keys = self.months()
@@ -243,12 +256,3 @@ def _records(docs: Iterable[Doc]) -> Iterator[Record]:
 
 def _number(month: str) -> int:
     return int(month[:4]) * 12 + int(month[5:])
-
-
-def _only_grown(head: MonthHead, files: MonthFiles) -> bool:
-    before = {name: size for name, size, _ in head.stamps}
-    name = files.journal.name
-    others = tuple(each for each in head.stamps if each[0] != name)
-    others_now = tuple(each for each in files.stamps if each[0] != name)
-    now = {each: size for each, size, _ in files.stamps}
-    return name in before and name in now and others == others_now and now[name] > before[name] >= head.read_to

@@ -46,7 +46,7 @@ class Numbering:
 
     def clock_concern(self, device: str, now: datetime) -> tuple[str, str] | None:
         """Give a mark and a sentence where the clock does not fit the last record of a device."""
-        last_s = self._library.entered_s.get(device, 0.0)
+        last_s = self._library.counters.entered_s.get(device, 0.0)
         now_s = now.timestamp()
         if not last_s or last_s - CLOCK_SLACK_S <= now_s <= last_s + CLOCK_AHEAD_S:
             return None
@@ -61,8 +61,8 @@ class Numbering:
             id=self._ids(entered_at),
             format=FORMAT,
             device=device,
-            seq=self._library.seqs.get(device, 0) + step,
-            lamport=self._library.lamport(device) + step,
+            seq=self._library.counters.seq(device) + step,
+            lamport=self._library.counters.lamport(device) + step,
             entered_at=entered_at,
             **fields,
         )
@@ -70,8 +70,8 @@ class Numbering:
     def _renumbered(self, record: Record, step: int) -> Record:
         if self._library.find(record.id) is not None:
             return record
-        seq = self._library.seqs.get(record.device, 0) + step
-        return msgspec.structs.replace(record, seq=seq, lamport=self._library.lamport(record.device) + step)
+        seq = self._library.counters.seq(record.device) + step
+        return msgspec.structs.replace(record, seq=seq, lamport=self._library.counters.lamport(record.device) + step)
 
 
 def _steps(several: Sequence[Draft | Record]) -> list[int]:

@@ -1,6 +1,8 @@
 """What is asked of records: equal fields, the items they answer, their order in time."""
 
-from typing import Any
+from collections.abc import Collection
+from datetime import datetime
+from typing import Protocol
 
 from rounds.history.month import Doc
 from rounds.history.record import Record
@@ -28,6 +30,23 @@ class Equals:
         return False
 
 
+class OfKinds(Equals):
+    """The same for documents of some kinds."""
+
+    def __init__(self, kinds: Collection[str], **wanted: str | None) -> None:
+        super().__init__(**wanted)
+        self._kinds = kinds
+
+    def __bool__(self) -> bool:
+        return True
+
+    def __call__(self, doc: Doc) -> bool:
+        return doc.get("kind") in self._kinds and super().__call__(doc)
+
+    def accepts(self, record: Record) -> bool:
+        return record.kind in self._kinds and super().accepts(record)
+
+
 def answered(record: Record) -> tuple[str, ...]:
     """Give what a record is the newest of: its item, the items an "all well" covers, and its marks, as `kind:dose`."""
     covers = record.data.get("covers") if record.data else None
@@ -44,6 +63,15 @@ def _marks(record: Record) -> list[str]:
     return [f"kind:{record.kind}", *([f"action:{action}"] if isinstance(action, str) else [])]
 
 
-def order(record: Record) -> tuple[Any, ...]:
+class InTime(Protocol):
+    """What can be put in order."""
+
+    @property
+    def measured_at(self) -> datetime: ...
+    @property
+    def rank(self) -> tuple[int, str, str]: ...
+
+
+def order(record: InTime) -> tuple[datetime, tuple[int, str, str]]:
     """Order of records in time; of two measured at the same moment, the one written later comes later."""
     return record.measured_at, record.rank

@@ -1,6 +1,5 @@
 """Reading one month of one device: the monthly file where it can be trusted, else the journal; differences are told."""
 
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +15,7 @@ Wanted = Any
 """A TinyDB query: something that tells of a document whether it is wanted."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Damage:
+class Damage(msgspec.Struct, frozen=True, kw_only=True):
     """Something in a file that is not as it was written."""
 
     path: Path
@@ -28,21 +26,20 @@ class Damage:
     sentence: str
 
 
-@dataclass(slots=True, kw_only=True)
-class MonthContent:
+class MonthContent(msgspec.Struct, kw_only=True):
     """What one month of one device holds."""
 
-    docs: list[Doc] = field(default_factory=list)
+    docs: list[Doc] = []
     read_to: int = 0
     """Length of the journal up to its last whole line. [bytes]"""
     unfinished: bytes = b""
     table_trusted: bool = False
-    not_in_journal: list[Doc] = field(default_factory=list)
+    not_in_journal: list[Doc] = []
     """Records that only another copy still had."""
-    damage: list[Damage] = field(default_factory=list)
+    damage: list[Damage] = []
     unread: bool = False
     """Whether a file could not be read this time, so that it must be tried again."""
-    strange: list[bytes] = field(default_factory=list)
+    strange: list[bytes] = []
     """Lines that are sealed, but hold nothing that could be a record: they stay where they are."""
     newer: bool = False
     """Whether something was written by a newer version of the program."""

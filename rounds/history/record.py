@@ -139,10 +139,14 @@ def is_of_our_time(record: Record) -> bool:
 
 
 def _is_short(record: Record) -> bool:
-    names = len(record.station) + len(record.item) + len(record.person)
-    names += len(record.meter or "") + len(record.round_id or "")
     free = len(record.typed or "") + len(record.note or "")
-    return names <= 100 and free <= TEXT_LIMIT and len(record.unit or "") <= 40 and len(record.replaces or "") <= 36
+    rare = len(record.unit or "") <= 40 and len(record.replaces or "") <= 36
+    return rare and free <= TEXT_LIMIT and _length_of_names(record) <= 100
+
+
+def _length_of_names(record: Record) -> int:
+    named = len(record.station) + len(record.item) + len(record.person)
+    return named + len(record.meter or "") + len(record.round_id or "")
 
 
 def _check_promise(draft: Draft) -> None:

@@ -18,6 +18,11 @@ class Replacements:
         self._edges: dict[str, tuple[str, Rank]] = {}
         self._children: dict[str, list[str]] = {}
 
+    def clear(self) -> None:
+        """Forget all of them."""
+        self._edges.clear()
+        self._children.clear()
+
     def add(self, id: str, replaces: str, rank: Rank) -> bool:
         """Take in one replacing record; tell whether it was new."""
         if id in self._edges:
@@ -26,10 +31,10 @@ class Replacements:
         self._children.setdefault(replaces, []).append(id)
         return True
 
-    def add_records(self, records: Iterable[Record]) -> None:
-        for record in records:
-            if record.replaces is not None:
-                self.add(record.id, record.replaces, record.rank)
+    def add_records(self, records: Iterable[Record]) -> list[Record]:
+        """Take in those that replace another; give those of them that are new here."""
+        replacing = ((each, each.replaces) for each in records)
+        return [each for each, old in replacing if old is not None and self.add(each.id, old, each.rank)]
 
     def stands(self, id: str) -> bool:
         """Tell whether a record is the one of its family that counts (a void one counts as a deletion)."""

@@ -1,7 +1,6 @@
 """An import is first written down as a whole, so that a crash in its midst can neither halve nor lose it."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -13,8 +12,7 @@ from rounds.history.journal import checksum, opened
 from rounds.history.record import Record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arrivals:
+class Arrivals(msgspec.Struct, frozen=True, kw_only=True):
     """Records that come into one month of one device, each with its sealed line."""
 
     key: Key

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 import msgspec
 
@@ -19,9 +19,12 @@ from rounds.history.lookups import Lookups
 from rounds.history.numbering import EnteredSource
 from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
-from rounds.history.record import Draft, Record, checked
+from rounds.history.record import Draft, Record, checked, month_of
 from rounds.history.rewriter import Rewriter
 from rounds.history.writer import Writer
+
+if TYPE_CHECKING:
+    from rounds.history.series import YearOfColumns
 
 NEWER_HERE = "A newer version of this program has written here under this laptop's name"
 
@@ -37,7 +40,7 @@ class History(Lookups):
     """
 
     def __init__(self, library: Library, writer: Writer, now: Callable[[], datetime], read_only: bool) -> None:
-        super().__init__(library, now)
+        super().__init__(library, now, self._columns_of)
         self._writer = writer
         self._asked_read_only = read_only
         self._recovered: list[str] = []
@@ -213,6 +216,14 @@ class History(Lookups):
             with self._writer.locked():
                 yield self._writer
             self._rewriter.wake()
+
+    def _columns_of(self, year: str) -> "YearOfColumns":
+        from rounds.history.series import YearOfColumns  # not needed before the first screen
+
+        may_keep, now = not self.read_only and self._writer.has_folder, month_of(self._now())
+        return YearOfColumns(
+            self._library, self._writer.disk, self._writer.columns, year, open_from=now, may_keep=may_keep
+        )
 
     @property
     def _is_newer(self) -> bool:

@@ -7,11 +7,12 @@ from typing import Annotated
 import msgspec
 
 from rounds.history.disk import Disk, write_all
-from rounds.history.files import Stamp
+from rounds.history.files import MonthFiles, Stamp
+from rounds.history.folds import FoldRow
 from rounds.history.journal import HEAD, checksum
 from rounds.history.record import Record
 
-SUMMARY_FORMAT = 3
+SUMMARY_FORMAT = 4
 _SUM_END = len(HEAD) + 16 + 2
 
 
@@ -32,18 +33,25 @@ class MonthHead(msgspec.Struct, array_like=True):
     odd: int = 0
     """How many records in it are passed over, in whole or in part."""
 
+    def has_only_grown(self, files: MonthFiles) -> bool:
+        """Tell whether nothing has happened to a month's files but that its journal became longer."""
+        before, now = ({stamp[0]: stamp for stamp in stamps} for stamps in (self.stamps, files.stamps))
+        old, new = before.pop(files.journal.name, None), now.pop(files.journal.name, None)
+        return old is not None and new is not None and before == now and new[1] > old[1] >= self.read_to
+
     def is_unfinished(self) -> bool:
         """Tell whether the journal has something behind its last whole line."""
         return any(name == f"{self.month}.jsonl" and size > self.read_to for name, size, _ in self.stamps)
 
 
 class DerivedSummary(msgspec.Struct):
-    """Heads of all months, every replacement, and the newest standing record of each station and item."""
+    """Heads of all months, every replacement, the newest standing record of each station and item, and all folds."""
 
     format: Annotated[int, msgspec.Meta(ge=SUMMARY_FORMAT, le=SUMMARY_FORMAT)] = SUMMARY_FORMAT
     months: list[MonthHead] = []
     replacements: list[tuple[str, str, int, str]] = []
     latest: list[Record] = []
+    folds: list[FoldRow] = []
 
 
 def read_summary(path: Path, disk: Disk) -> DerivedSummary:

@@ -38,7 +38,7 @@ class Writer:
         self.warnings: list[str] = []
         self._known = known
         self._library = library
-        self._disk = disk
+        self.disk = disk
         self.numbering = Numbering(library, ids)
         self._state = state
         self._dirty: set[Key] = set()
@@ -51,10 +51,20 @@ class Writer:
     def _settle(self, device: str) -> None:
         self.device = device
         self._own = self.folder / device
-        self._lock = FolderLock(self._own / "lock", self._disk)
-        self._reserve = Reserve(self._own / "reserve", self._disk)
-        self._appender = Appender(self.folder, self._disk, self._reserve)
-        self.importer = Importer(self._own, self._library, self._disk, self._appender, self.tidy, self._written)
+        self._lock = FolderLock(self._own / "lock", self.disk)
+        self._reserve = Reserve(self._own / "reserve", self.disk)
+        self._appender = Appender(self.folder, self.disk, self._reserve)
+        self.importer = Importer(self._own, self._library, self.disk, self._appender, self.tidy, self._written)
+
+    @property
+    def has_folder(self) -> bool:
+        """Whether anything was ever written here."""
+        return self._own.is_dir()
+
+    @property
+    def columns(self) -> Path:
+        """Where derived columns of numbers are kept."""
+        return self._own / "columns"
 
     def may_write(self) -> bool:
         """Tell whether the system would let anything be written here."""
@@ -71,7 +81,7 @@ class Writer:
     def recover(self, damage: Sequence[Damage]) -> list[str]:
         """Put right what a cut or a crash left behind; never fails, but warns."""
         told = [each.sentence for each in damage]
-        if self._known.seq > self._library.seqs.get(self.device, 0):
+        if self._known.seq > self._library.counters.seq(self.device):
             told += self._take_new_name()
         try:
             told += self._put_aside(damage)
@@ -133,7 +143,7 @@ class Writer:
         head = self._library.heads.get(files.key)
         if head is None:
             return None
-        sentence = tidy(self.folder, self._disk, self._appender, files, head.read_to)
+        sentence = tidy(self.folder, self.disk, self._appender, files, head.read_to)
         if sentence is not None:
             self._library.distrust([files.key])
             self._library.look()
@@ -148,7 +158,7 @@ class Writer:
                 with self.locked(writing=False):
                     self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
                 return True
-            if self._summary_due:
+            if self._summary_due or (self._library.folds.are_unsaved() and self.has_folder):
                 with self.locked(writing=False):
                     self._save_summary()
         except (OSError, RoundsError) as error:
@@ -165,7 +175,7 @@ class Writer:
     def _move_in(self) -> None:
         """Make the own folder, and remember that it is this laptop's."""
         if not self._own.is_dir():
-            make_folder(self._disk, self._own)
+            make_folder(self.disk, self._own)
             self._remember()
 
     def _catch_up(self, writing: bool) -> None:
@@ -211,11 +221,11 @@ class Writer:
             self._library.look()
 
     def _put_aside(self, damage: Sequence[Damage]) -> list[str]:
-        kept = [put_aside(self.folder, self._disk, each) for each in damage if each.raw]
+        kept = [put_aside(self.folder, self.disk, each) for each in damage if each.raw]
         return [f"What was damaged is kept in {kept[0].parent}."] if kept else []
 
     def _take_new_name(self) -> list[str]:
-        last = self._library.seqs.get(self.device, 0)
+        last = self._library.counters.seq(self.device)
         sentence = (
             f"This folder ends at record {last} of this laptop, which has written {self._known.seq}: it was set back. "
             "What is written now is kept under a new name of this laptop; merge the newer copy to have the rest."
@@ -226,9 +236,9 @@ class Writer:
 
     def _rewrite_month(self, key: Key) -> None:
         files = self._library.files(key)
-        content = read_month(self._disk, files)
+        content = read_month(self.disk, files)
         if not content.newer:
-            write_table(files.table, self._disk, content.docs, content.read_to)
+            write_table(files.table, self.disk, content.docs, content.read_to)
         self._dirty.discard(key)
 
     def _save_summary(self) -> None:
@@ -239,7 +249,7 @@ class Writer:
 
     def _remember(self) -> None:
         if not self._known.fixed:
-            remember(self.folder, self.device, self._library.seqs.get(self.device, 0), self._state)
+            remember(self.folder, self.device, self._library.counters.seq(self.device), self._state)
 
     def _warn(self, sentence: str) -> None:
         if sentence not in self.warnings:

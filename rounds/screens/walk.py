@@ -18,6 +18,7 @@ from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
 from rounds.screens.slow_line import SlowLine
 from rounds.screens.walk_text import SHORT, carried_lines, first_lines, heading, shortened, state, station_line
+from rounds.walk.half_pairs import are_known
 from rounds.walk.missing import missing_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
@@ -142,12 +143,13 @@ class WalkScreen(Screen[None]):
         self.post_message(CloseRound(self.round_name))
 
     def _show_state(self, text: str) -> None:
-        """How the round stands, and above it what went in alone: months are opened for that, beside the first paint."""
+        """How the round stands, and above it what went in alone; where months must be read for it, after the paint."""
         self._state = text
-        if self._months_are_open:
+        is_known = self._months_are_open or are_known(self.session)
+        if is_known:
             self._first = first_lines(self.session)
         self.query_one("#state", Static).update(Content("\n".join([*self._first, text])))
-        if not self._months_are_open:
+        if not is_known:
             self.call_after_refresh(self._open_months)
 
     @work(thread=True)

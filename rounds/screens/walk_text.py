@@ -8,6 +8,7 @@ from datetime import datetime
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
 from rounds.walk.carried import Carried, carried_over
+from rounds.walk.half_pairs import half_pairs, pair_text
 from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import standing_alarms
@@ -65,8 +66,7 @@ def _counted(due: Sequence[StationDue]) -> tuple[int, int]:
 
 def first_lines(session: Session) -> list[str]:
     """What stands above all else, and where Enter leads first: A or B that went in alone; where nothing is poured."""
-    from rounds.walk.half_pairs import half_pairs, pair_text  # not needed before the first paint
-    from rounds.walk.newer_records import newer_lines  # as above
+    from rounds.walk.newer_records import newer_lines  # not needed before the first paint
 
     alone = [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
     return [*alone, *(f"! {text}" for text in newer_lines(session))]

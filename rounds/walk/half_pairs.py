@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from rounds.book.entries import Dose, entries_of, only
-from rounds.book.half_pair import HalfPair, half_pair
+from rounds.book.open_pairs import OpenPairs
 from rounds.errors import BadInput
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
+
+if TYPE_CHECKING:
+    from rounds.book.half_pair import HalfPair
 
 
 def half_pairs(session: Session) -> list[HalfPair]:
@@ -19,15 +23,20 @@ def half_pairs(session: Session) -> list[HalfPair]:
     return sorted((pair for pair in found if pair is not None), key=lambda pair: pair.at)
 
 
+def are_known(session: Session) -> bool:
+    """Whether it is known without opening months where anything waits."""
+    return session.history.is_folded(OpenPairs(session.farm))
+
+
 def half_pair_at(session: Session, station_id: str) -> HalfPair | None:
     """What stands half poured at a station; None where nothing does."""
     reservoir = session.farm.stations.get(station_id)
     doses = _doses(session, station_id) if isinstance(reservoir, Reservoir) else []
     if not doses or not isinstance(reservoir, Reservoir):
         return None
+    from rounds.book.half_pair import half_pair  # not needed before the first paint where nothing waits
+
     soon = session.now() + timedelta(seconds=1)
-    if half_pair(session.farm, reservoir, doses, soon) is None:
-        return None
     return half_pair(session.farm, reservoir, [*_offers(session, doses), *doses], soon)
 
 
@@ -70,14 +79,11 @@ def give_up(session: Session, pair: HalfPair, reason: str, correction_id: str, r
 
 
 def _doses(session: Session, station_id: str) -> list[Record]:
-    """What was poured since the last change-out, and what was given up; no month is opened where nothing was."""
-    marks = session.history.latest_marks()
-    poured, renewed = (marks.get((station_id, mark)) for mark in ("kind:dose", "action:change_out"))
-    if poured is None or (renewed is not None and renewed.id == poured.id):
+    """What was poured since nothing waited there, and what was given up; no month is opened where nothing waits."""
+    since = session.history.folded(OpenPairs(session.farm)).open_since(station_id)
+    if since is None:
         return []
-    is_fill = renewed is not None and isinstance(renewed.value, int | float) and renewed.value > 0
-    since = renewed.measured_at if renewed is not None and is_fill else None
-    kinds = ["dose", *(["given-up"] if (station_id, "kind:given-up") in marks else [])]
+    kinds = ("dose", "given-up")
     return [r for kind in kinds for r in session.history.records(station=station_id, kind=kind, since=since)]
 
 

@@ -9,7 +9,7 @@ LONGEST_DAYS = 14
 
 def backup_text(session: Session) -> str:
     """When the last good backup was made, in words."""
-    from rounds.history.backup import last_backup
+    from rounds.history.last_backup import last_backup
 
     made = last_backup(session.farm.folder)
     if made is None:
@@ -28,7 +28,7 @@ def concerns(session: Session) -> list[str]:
 def _backup_is_due(session: Session) -> bool:
     if not _has_much_to_lose(session):
         return False
-    from rounds.history.backup import last_backup
+    from rounds.history.last_backup import last_backup
 
     made = last_backup(session.farm.folder)
     return made is None or (session.now() - made.at).days > LONGEST_DAYS

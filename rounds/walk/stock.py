@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 
-from rounds.book.stock import stock_now
+from rounds.book.stock import Stock
 from rounds.errors import BadInput
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.history.record import Draft, Record
@@ -28,9 +28,9 @@ class ShelfLine:
 def shelf_lines(session: Session) -> list[ShelfLine]:
     """Every product of the shelf, those that want attention first."""
     now = session.now()
-    records = session.history.records(since=_earliest(session, now))
-    left = stock_now(session.farm, records)
-    before = stock_now(session.farm, [r for r in records if r.measured_at < now - timedelta(days=28)])
+    stock = Stock(session.farm)
+    state = session.history.folded(stock)
+    left, before = stock.left(state), stock.left(state, before=now - timedelta(days=28))
     lines = []
     for product in session.farm.shelf.values():
         used = max(0.0, before[product.id] - left[product.id]) / 4
@@ -85,11 +85,6 @@ def strength_text(product: Product) -> str:
             return f"{product.molarity_mol_l:g} mol/L"
         return "strength unknown"
     return f"part {product.part}" if isinstance(product, Concentrate) else ""
-
-
-def _earliest(session: Session, now: datetime) -> datetime:
-    counted = [product.counted_on for product in session.farm.shelf.values()]
-    return datetime.combine(min(counted, default=now.date()), time(), session.zone)
 
 
 def _concern(product: Product, amount: float, today: date) -> str:

@@ -8,10 +8,13 @@ from typing import Any
 
 import msgspec
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from light_farm import CONCENTRATES, MORNING, Note, a_farm, buffer_dip, rain_water
 
 from rounds.advice.correction import Readings, correct
 from rounds.book.half_pair import half_pair
+from rounds.book.open_pairs import OpenPairs
 
 
 def dose(
@@ -152,3 +155,61 @@ def test_far_too_much_a_and_no_reading_asks_for_the_ec_first() -> None:
     found = plan([change_out(20.0), dose("a", 9000.0, 14.0)], Readings(at=MORNING), products=CONCENTRATES)
     assert [step.action for step in found.steps] == ["read_again"]
     assert found.refusals[0].instead == "Read the EC first."
+
+
+LINES = st.lists(
+    st.tuples(
+        st.sampled_from(["a", "a", "b", "b", "both", "offer", "change-out", "given-up"]),
+        st.integers(0, 9),
+        st.sampled_from([5.0, 100.0, 390.0, 400.0, 800.0]),
+    ),
+    max_size=25,
+)
+
+
+def written(lines: list[tuple[str, int, float]]) -> list[Note]:
+    """Records in order of time, an hour apart; a dose belongs to the last correction there was."""
+    records: list[Note] = []
+    for number, (what, pick, ml) in enumerate(lines):
+        hours = 100.0 - number
+        offers = [each.id for each in records if each.kind == "correction"]
+        of = offers[-1] if offers and pick % 2 else ""
+        poured = [each.id for each in records if each.kind == "dose"]
+        if what in ("a", "b", "both"):
+            parts = "ab" if what == "both" else what
+            records += [dose(part, ml, hours, of=of, name=f"{part}-{number}") for part in parts]
+        elif what == "offer":
+            records.append(offer(f"offer-{number}", ml, 400.0 if pick % 3 else 0.0, hours))
+        elif what == "change-out":
+            records.append(change_out(hours, 0.0 if pick == 0 else 320.0))
+        elif poured:
+            given = {"doses": [poured[pick % len(poured)]]}
+            records.append(Note(kind="given-up", measured_at=MORNING - timedelta(hours=hours), data=given))
+    return records
+
+
+@settings(max_examples=400)
+@given(LINES)
+def test_the_fold_over_the_record_knows_where_anything_waits_and_from_when_on_it_must_be_read(
+    lines: list[tuple[str, int, float]],
+) -> None:
+    farm, records = a_farm(), written(lines)
+    fold = OpenPairs(farm)
+    state = fold.empty()
+    for record in records:
+        state = fold.step(state, record)
+        state = msgspec.json.decode(msgspec.json.encode(state), type=type(state))
+    whole, since = half_pair(farm, farm.reservoir("r"), records, MORNING), state.open_since("r")
+    assert (since is None) == (whole is None)
+    if since is not None:
+        read_again = [each for each in records if each.kind == "correction" or each.measured_at >= since]
+        assert half_pair(farm, farm.reservoir("r"), read_again, MORNING) == whole
+
+
+def test_the_fold_is_another_one_where_the_feed_was_changed_and_the_same_where_a_bottle_was_counted() -> None:
+    farm = a_farm()
+    stronger = {"feed": msgspec.structs.replace(farm.feeds["feed"], b_ml_per_l=5)}
+    counted = {id: msgspec.structs.replace(each, amount=1.0) for id, each in farm.shelf.items()}
+    version = OpenPairs(farm).version
+    assert OpenPairs(dataclasses.replace(farm, feeds=stronger)).version != version
+    assert OpenPairs(dataclasses.replace(farm, shelf=counted)).version == version

@@ -216,6 +216,37 @@ def test_the_table_of_saves_starts_and_searches(histories, tmp_path):
     assert starts["10 years"]["most_mb"] < 150
 
 
+def cpu_ms(action, times=7):
+    """Median processor time of one call. [ms]"""
+    taken = []
+    for _ in range(times):
+        began = time.process_time()
+        action()
+        taken.append(time.process_time() - began)
+    return ms(taken)
+
+
+def test_one_series_of_ten_years_from_its_columns(histories, tmp_path):
+    """Against the same search in SQLite, and against reading whole records; in processor time, in turn."""
+    base = sqlite_of(tmp_path / "yardstick.sqlite", SPANS["10 years"])
+    found = "select body from records where station = 'station-1' and item = 'ec'"
+    with History.open(histories["10 years"], device="bench", now=lambda: NOW) as history:
+        one = {"station": "station-1", "item": "ec"}
+        first = cpu_ms(lambda: history.numbers(**one), times=1)
+        columns = cpu_ms(lambda: history.numbers(**one))
+        records = cpu_ms(lambda: history.records(**one), times=3)
+        sql = cpu_ms(lambda: [json.loads(each[0]) for each in base.execute(found)])
+        assert [each.value for each in history.numbers(**one)] == [each.value for each in history.records(**one)]
+    size_mb = sum(each.stat().st_size for each in histories["10 years"].rglob("*.columns")) / 1e6
+    base.close()
+    print(
+        f"\none series of 10 years, CPU: columns {columns:.1f} ms (made in {first:.0f} ms, once; {size_mb:.1f} MB), "
+        f"whole records {records:.0f} ms, SQLite {sql:.1f} ms"
+    )
+    assert columns <= records / 8
+    assert columns <= 1.5 * sql
+
+
 def test_a_merge_of_100_000_records(tmp_path):
     build(tmp_path / "other", 100_000, device="stick")
     with History.open(tmp_path / "own", device="bench", now=lambda: NOW) as history:

@@ -8,7 +8,9 @@ from history_tools import ids_in, opened, reading
 
 from rounds.errors import NotSaved
 from rounds.history import merge
+from rounds.history.backup import backup
 from rounds.history.disk import write_new
+from rounds.history.last_backup import last_backup
 
 
 def first_save(root, disk):
@@ -256,4 +258,37 @@ def test_a_copy_that_was_written_is_there_whole_after_a_power_cut_and_before_it_
 
     states, bad = explore(disk.log, base, visit)
     assert states > 10
+    assert not bad, bad[:3]
+
+
+def test_a_backup_that_the_power_cut_off_is_told_of_only_where_it_is_whole(quick):
+    """The farm and the stick are two folders of one disk here; the marker may never be there before its backup."""
+    root = quick / "root"
+    (root / "farm").mkdir(parents=True)
+    (root / "farm" / "farm.toml").write_text("name = 'x'")
+    with opened(root / "farm" / "history") as history:
+        whole = {each.id for each in history.save(reading(), reading(minutes=60 * 24))}
+    base, disk = tree_of(root), RecordingDisk(root)
+    made = backup(root / "farm", root / "stick", disk=disk, now=history.records()[0].measured_at)
+    disk.acknowledge(["backed up"])
+    name, number = made.folder.relative_to(root), 0
+
+    def visit(tree, told):
+        nonlocal number
+        number += 1
+        place = quick / f"{number}"
+        build(place, tree)
+        try:
+            is_told = last_backup(place / "farm") is not None
+            is_there = (place / name).is_dir()
+            if is_there and ids_in(place / name / "history") != whole:
+                return "only a part"
+            if (is_told or told) and not (is_there and is_told):
+                return "told of, but not there"
+            return None if ids_in(place / "farm" / "history") == whole else "the farm itself has suffered"
+        finally:
+            shutil.rmtree(place)
+
+    states, bad = explore(disk.log, base, visit, most_per_cut=20)
+    assert states > 20
     assert not bad, bad[:3]

@@ -10,12 +10,13 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from history_tools import NOON, ids_in, opened, reading
+from history_tools import NOON, FailingDisk, ids_in, opened, reading
 
 from rounds.errors import NotFound, NotSaved, Refused
 from rounds.history import History, merge
-from rounds.history.backup import backup, last_backup
+from rounds.history.backup import backup
 from rounds.history.check import check
+from rounds.history.last_backup import last_backup
 
 
 @pytest.fixture
@@ -89,6 +90,24 @@ def test_a_history_that_is_no_folder_is_not_backed_up_as_if_it_were_good(farm, t
     with pytest.raises(NotFound, match=r"history (is a file, not a folder|leads nowhere)"):
         backup(farm, tmp_path / "stick")
     assert not (tmp_path / "stick").exists()
+
+
+def test_a_backup_of_which_any_call_fails_leaves_nothing_half_done_and_the_farm_as_it_was(farm, tmp_path):
+    probe = FailingDisk()
+    backup(farm, tmp_path / "probe", disk=probe)
+    before = ids_in(farm / "history")
+    for number in range(probe.calls):
+        for marker in (farm / "history").glob("*/last-backup"):
+            marker.unlink()
+        try:
+            made = backup(farm, tmp_path / f"{number}", disk=FailingDisk(number))
+        except NotSaved:
+            left = list((tmp_path / f"{number}").rglob("*"))
+            assert last_backup(farm) is None
+            assert not [each for each in left if each.name.endswith(".unfinished")]
+        else:
+            assert ids_in(made.folder / "history") == before
+    assert ids_in(farm / "history") == before
 
 
 def test_a_backup_that_cannot_be_written_leaves_nothing_half_done(farm, tmp_path):

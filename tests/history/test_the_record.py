@@ -107,7 +107,7 @@ def test_the_summary_is_rebuilt_where_it_is_missing_or_damaged(tmp_path):
         summary.unlink() if data is None else summary.write_bytes(data)
         with opened(folder) as history:
             assert history.latest_by_item() == before
-            assert history.save(reading())[0].seq == history.library.seqs["bench"]
+            assert history.save(reading())[0].seq == history.library.counters.seqs["bench"]
 
 
 def test_a_second_window_sees_what_the_first_one_wrote_and_numbers_go_on(tmp_path):

@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from history_tools import ids_in, opened, reading
 
 from rounds.history.check import check
+from rounds.history.lookups import Span
 from rounds.history.query import Equals
 
 
@@ -32,7 +33,7 @@ def test_a_long_search_leaves_room_for_a_save(quick):
     """While a search over years is half done, a save from another thread goes through."""
     with opened(quick / "history") as history:
         history.save(*(reading(minutes=number * 43_000) for number in range(24)))
-        months = history._months(None, None, Equals(item="ph"))
+        months = history._months(Span(None, None), Equals(item="ph"))
         next(months)
         with ThreadPoolExecutor(1) as pool:
             (saved,) = pool.submit(history.save, reading(station="south")).result(timeout=30)

@@ -9,9 +9,12 @@ from datetime import date, datetime, timedelta, tzinfo
 from statistics import median
 
 from rounds.book.entries import Check, Reading, Seen, entries_of, entry_of, only
+from rounds.book.entry import RecordLike
 from rounds.checklist.answers import band_of
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
+from rounds.history.columns import Number
+from rounds.history.query import order
 from rounds.history.record import Record
 from rounds.walk.session import Session
 from rounds.walk.slow_change.derived import drift_points, drunk_points
@@ -22,6 +25,8 @@ SEEN = "seen"
 """The kind of a record that says a slow change was looked at; `data.put_right` where something was done about it."""
 MARK = "slow:"
 """Stands before the item in such a record, so that it is no answer to the item itself."""
+BESIDE_NUMBERS = frozenset({"dose", SEEN})
+"""Kinds of record that a series hangs on beside its numbers."""
 SAME_TIME_H = 4.5
 """A reading made further than this from the usual time of day is not compared: noon is warmer than dawn. [h]"""
 
@@ -35,11 +40,12 @@ def all_series(session: Session, *, station_id: str | None = None) -> list[Serie
         Only those of this station.
     """
     now = session.now()
-    records = session.history.records(
-        since=now - LONGEST_LOOK_BACK, until=now + timedelta(seconds=1), station=station_id
-    )
-    by_station: dict[str, list[Record]] = defaultdict(list)
-    for record in records:
+    since, until = now - LONGEST_LOOK_BACK, now + timedelta(seconds=1)
+    numbers = session.history.numbers(since=since, until=until, station=station_id)
+    others = session.history.records(since=since, until=until, station=station_id, kinds=BESIDE_NUMBERS)
+    by_station: dict[str, list[RecordLike]] = defaultdict(list)
+    both: list[Number | Record] = [*numbers, *others]
+    for record in sorted(both, key=order):
         by_station[record.station].append(record)
     found: list[Series] = []
     shared: dict[tuple[str, str], Series] = {}
@@ -53,7 +59,7 @@ def all_series(session: Session, *, station_id: str | None = None) -> list[Serie
     return [series for series in (*found, *shared.values()) if series.points]
 
 
-def _series_of(session: Session, station: StationBase, item: Item, records: Sequence[Record]) -> list[Series]:
+def _series_of(session: Session, station: StationBase, item: Item, records: Sequence[RecordLike]) -> list[Series]:
     meter = session.farm.meter_for(item.id) if isinstance(station, Reservoir) else None
     again = {each.id for each in session.items(station) if each.follows == item.id and each.unit == item.unit}
     plain = Series(
@@ -68,7 +74,7 @@ def _series_of(session: Session, station: StationBase, item: Item, records: Sequ
     return [plain, derived] if derived is not None else [plain]
 
 
-def _derived(station: StationBase, item: Item, plain: Series, records: Sequence[Record]) -> Series | None:
+def _derived(station: StationBase, item: Item, plain: Series, records: Sequence[RecordLike]) -> Series | None:
     figure = item.slow.figure if item.slow else "value"
     put_right = _put_right_at(records, item)
     if figure == "drift":
@@ -83,7 +89,9 @@ def _derived(station: StationBase, item: Item, plain: Series, records: Sequence[
     )
 
 
-def _shared(session: Session, station: StationBase, item: Item, by_station: Mapping[str, Sequence[Record]]) -> Series:
+def _shared(
+    session: Session, station: StationBase, item: Item, by_station: Mapping[str, Sequence[RecordLike]]
+) -> Series:
     """One series for what is read once for all stations of a kind, wherever it was written down."""
     homes = ("", *(each.id for each in session.farm.stations_of(station.kind)))
     records = sorted((r for home in homes for r in by_station[home]), key=lambda r: r.measured_at)
@@ -92,7 +100,7 @@ def _shared(session: Session, station: StationBase, item: Item, by_station: Mapp
     return replace(series, station_id="", place=meter.name if meter else session.farm.name)
 
 
-def _points(item: Item, again: set[str], records: Sequence[Record], zone: tzinfo) -> tuple[Point, ...]:
+def _points(item: Item, again: set[str], records: Sequence[RecordLike], zone: tzinfo) -> tuple[Point, ...]:
     """All readings of an item; those at the usual time of day since it was last put right count, one a day."""
     mine = [r for r in records if r.item == item.id or r.item in again]
     read = [Point(at=r.measured_at, value=float(r.value or 0)) for r in mine if _is_number(r, item)]
@@ -121,7 +129,7 @@ def _hour(local: datetime) -> float:
     return local.hour + local.minute / 60.0
 
 
-def _put_right_at(records: Iterable[Record], item: Item, again: Collection[str] = ()) -> datetime | None:
+def _put_right_at(records: Iterable[RecordLike], item: Item, again: Collection[str] = ()) -> datetime | None:
     """When something was last done about it: told so, or read once more afterwards."""
     times = [
         entry.measured_at
@@ -132,13 +140,13 @@ def _put_right_at(records: Iterable[Record], item: Item, again: Collection[str] 
     return max(times, default=None)
 
 
-def _seen(records: Iterable[Record], item: Item) -> datetime | None:
+def _seen(records: Iterable[RecordLike], item: Item) -> datetime | None:
     mine = [seen for seen in only(Seen, entries_of(records)) if seen.item == MARK + item.id]
     times = [seen.measured_at for seen in mine if not seen.put_right]
     return max(times, default=None)
 
 
-def _is_number(record: Record, item: Item) -> bool:
+def _is_number(record: RecordLike, item: Item) -> bool:
     """Whether a number in the item's unit was read: of another unit are those from before the checklist was changed."""
     is_read = isinstance(entry_of(record), Reading | Check) and not isinstance(record.value, bool)
     return is_read and isinstance(record.value, int | float) and (record.unit or item.unit) == item.unit

@@ -73,6 +73,10 @@ class RecordingDisk(Disk):
         super().unlink(path)
         self.log.append(("unlink", self._name(path)))
 
+    def rmdir(self, path):
+        super().rmdir(path)
+        self.log.append(("unlink", self._name(path)))
+
     def mkdir(self, path):
         super().mkdir(path)
         self.log.append(("mkdir", self._name(path)))
@@ -132,6 +136,8 @@ class Model:
 
     def apply(self, step):
         kind, name, *rest = step
+        if name.startswith(".."):
+            return  # outside the folder that is looked at
         if kind in ("create", "mkdir"):
             self._count += 1
             inode = f"{name}#{self._count}"

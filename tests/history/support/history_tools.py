@@ -87,6 +87,10 @@ class FailingDisk(Disk):
         self._maybe_fail("unlink")
         super().unlink(path)
 
+    def rmdir(self, path):
+        self._maybe_fail("rmdir")
+        super().rmdir(path)
+
     def mkdir(self, path):
         self._maybe_fail("mkdir")
         super().mkdir(path)

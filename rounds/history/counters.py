@@ -1,0 +1,35 @@
+"""How far each device has counted, and when it last wrote."""
+
+from collections.abc import Iterable
+
+from rounds.history.record import HIGHEST_COUNT, Record
+from rounds.history.summary import MonthHead
+
+
+class Counters:
+    """The highest of all months, device by device."""
+
+    def __init__(self) -> None:
+        self.seqs: dict[str, int] = {}
+        self.entered_s: dict[str, float] = {}
+        self.lamports: dict[str, int] = {}
+
+    def count(self, head: MonthHead, records: Iterable[Record]) -> None:
+        """Count records of a month in, and the month as a whole."""
+        for record in records:
+            if record.device == head.device:
+                head.seq = max(head.seq, record.seq)
+            head.lamport = max(head.lamport, record.lamport)
+            head.entered_s = max(head.entered_s, record.entered_at.timestamp())
+        self.lamports[head.device] = max(self.lamports.get(head.device, 0), head.lamport)
+        self.seqs[head.device] = max(self.seqs.get(head.device, 0), head.seq)
+        self.entered_s[head.device] = max(self.entered_s.get(head.device, 0.0), head.entered_s)
+
+    def seq(self, device: str) -> int:
+        """Give the last number of a device."""
+        return self.seqs.get(device, 0)
+
+    def lamport(self, device: str) -> int:
+        """Give the highest counter that a device counts on from: a forged one of another leaves it room."""
+        others = max((count for name, count in self.lamports.items() if name != device), default=0)
+        return max(self.lamports.get(device, 0), min(others, HIGHEST_COUNT))
