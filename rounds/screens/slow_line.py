@@ -10,6 +10,7 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
 
+from rounds.walk.matters import matters
 from rounds.walk.session import Session
 
 LATER_S = 0.3
@@ -55,9 +56,12 @@ class SlowLine(Static):
             )  # of the app: a screen that is left cancels its own
 
     def _work(self, look: int) -> None:
-        from rounds.walk.slow_change.notices import farm_lines, station_lines
+        if self.station_id is None:
+            told = [each.line for each in matters(self.session, "slow")]
+        else:
+            from rounds.walk.slow_change.notices import station_lines
 
-        told = farm_lines(self.session) if self.station_id is None else station_lines(self.session, self.station_id)
+            told = station_lines(self.session, self.station_id)
         self.post_message(self.Found(told, look))
 
     def on_slow_line_found(self, event: Found) -> None:

@@ -3,39 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from rounds.book.entries import Check, entries_of, only
 from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
+from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
 from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownItem:
-    """How one item stands after something was typed."""
-
-    item_id: str
-    sign: str
-    text: str
-    value: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reply:
-    """What is answered to something that was typed."""
-
-    message: str
-    shown: tuple[ShownItem, ...] = ()
-    accepted: bool = True
-    """Whether the line can be cleared; what could not be read stays on it."""
-    finished: bool = False
-    """Whether everything is answered and nothing is off: time to walk on."""
 
 
 class Conversation:
@@ -86,7 +64,7 @@ class Conversation:
         if not self.open_lines and not finished and not self.questions.open:
             message += " Enter walks on."
         shown = tuple(ShownItem(item_id=item, sign="✓", text="well") for item in covered)
-        return Reply(message=self._with_question(message), shown=shown, finished=finished)
+        return Reply(message=self._with_question(message), shown=shown, way=self._onward if finished else None)
 
     def undo(self) -> Reply:
         """Take the last thing back."""
@@ -108,6 +86,10 @@ class Conversation:
         return (
             f"{', '.join(unwritten)} {'is' if len(unwritten) == 1 else 'are'} not written down yet" if unwritten else ""
         )
+
+    @property
+    def _onward(self) -> Onward:
+        return Onward(self.visit.stop.station_id, read=True)
 
     @property
     def _waits(self) -> bool:
@@ -155,12 +137,12 @@ class Conversation:
             message=self._with_question(message),
             shown=self._shown(taken),
             accepted=not taken.problems,
-            finished=done and not self._off,
+            way=self._onward if done and not self._off else None,
         )
 
     def _go_on(self) -> Reply:
         if not self.open_lines:
-            return Reply(message="", finished=True)
+            return Reply(way=self._onward)
         missing = self._missing()
         if missing:
             return Reply(message=f"Still asked: {missing}. Type it, or / leaves the rest out with a reason.")

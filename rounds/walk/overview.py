@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
-from rounds.walk.carried import Carried, carried_over
+from rounds.walk.matters import Matter, matters
 from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
-from rounds.walk.station_signs import standing_alarms
 from rounds.walk.wording import date_text, round_of_day
 
 NARROW = 66
@@ -65,22 +65,28 @@ def _counted(due: Sequence[StationDue]) -> tuple[int, int]:
 
 def first_lines(session: Session) -> list[str]:
     """What stands above all else, and where Enter leads first: A or B that went in alone."""
-    from rounds.walk.half_pairs import half_pairs, pair_text  # not needed before the first paint
-
-    return [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
+    return [each.line for each in matters(session, "first")]
 
 
-def carried_lines(session: Session, corrections: Sequence[str], *, width: int) -> list[str]:
+def state_text(session: Session, name: str, due: Sequence[StationDue], *, width: int) -> str:
+    """What is missing from the farm, then how the round stands."""
+    return "\n".join([*(each.text for each in matters(session, "missing")), state(session, name, due, width=width)])
+
+
+def carried_lines(session: Session, *, width: int) -> list[str]:
     """What comes before the walk: alarms in full, then what was begun, put off, left out or not reached."""
     narrow = width < NARROW
-    carried, most = carried_over(session), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
-    lines = [f"⧗ {text}" for text in corrections]
-    lines += [f"↪ {_place(session, each)}: {(narrow and each.brief) or each.what}" for each in carried[:most]]
-    if narrow:
-        lines = [shortened(line, width - 2) for line in lines]
+    carried, most = matters(session, "carried"), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
+    listed = [*matters(session, "begun"), *carried[:most]]
+    lines = [shortened(_brief(each).line, width - 2) if narrow else each.line for each in listed]
     if len(carried) > most:
         lines.append(f"  and {len(carried) - most} more carried over")
-    return [f"! {text}" for text in standing_alarms(session)] + lines
+    return [*(each.line for each in matters(session, "standing")), *lines]
+
+
+def file_lines(session: Session) -> list[str]:
+    """What is wrong in the farm's files, odd in its record, or not safe."""
+    return [each.line for each in matters(session, "files")]
 
 
 def station_line(station: StationBase, sign: str, due: StationDue | None, *, width: int) -> str:
@@ -118,6 +124,5 @@ def _joined(*sentences: str) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-def _place(session: Session, carried: Carried) -> str:
-    station = session.farm.stations.get(carried.station_id)
-    return station.name if station else carried.station_id or session.farm.name
+def _brief(matter: Matter) -> Matter:
+    return replace(matter, text=matter.brief or matter.text)
