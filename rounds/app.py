@@ -8,7 +8,7 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on, work
+from textual import on
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -19,6 +19,7 @@ from rounds.screens.walk import WalkScreen
 from rounds.walk.bell import Bell
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Clock, Session, system_clock
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.keys_in_turn import KeysInTurn, TypedTooEarly
 
@@ -164,9 +165,12 @@ class RoundsApp(KeysInTurn):
             self.screen.renew()
         self.mixing.look()
 
-    @work(thread=True)
     def _warm_up(self) -> None:
-        from rounds import units
-        from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
+        in_background(self, "loading", _load)
 
-        units.warm_up()
+
+def _load() -> None:
+    from rounds import units
+    from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
+
+    units.warm_up()

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from typing import ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -31,6 +32,7 @@ from rounds.walk.overview import (
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -157,9 +159,9 @@ class WalkScreen(Screen[None]):
         if not self._months_are_open:
             self.call_after_refresh(self._open_months)
 
-    @work(thread=True)
     def _open_months(self) -> None:
-        self.post_message(self.MonthsOpened(first_lines(self.session)))
+        work = partial(first_lines, self.session)
+        in_background(self, "reading the months", work, lambda lines: self.post_message(self.MonthsOpened(lines)))
 
     def on_walk_screen_months_opened(self, event: MonthsOpened) -> None:
         """What went in alone can be told now without waiting for the disk."""
