@@ -91,15 +91,19 @@ def file_lines(session: Session) -> list[str]:
 
 def station_line(station: StationBase, sign: str, due: StationDue | None, *, width: int) -> str:
     """Sign, name, and how much is due there; the name gives way where there is little room."""
-    late = max((item.overdue_days for item in due.items), default=0) if due else 0
     narrow = width < NARROW
-    tail = f"{len(due.items):>3} due" if due else ""
-    if late:
-        tail += f" {late} d late" if narrow else f"   overdue by {late} day{'s' if late > 1 else ''}"
+    tail = _how_much(due, narrow=narrow) if due else ""
     room = min(WIDEST_NAME, max(12, width - len(tail) - 4))
     sick = "" if not station.sick else " (sick)" if narrow else " (sick: last)"
     name = shortened(station.name, room - 1 - len(sick)) + sick
     return f"{'•' if due else sign} {name:<{room}}{tail}"
+
+
+def _how_much(due: StationDue, *, narrow: bool) -> str:
+    """How many things are due at a station, and for how long too late."""
+    late = max((item.overdue_days for item in due.items), default=0)
+    told = "" if not late else f" {late} d late" if narrow else f"   overdue by {late} day{'s' if late > 1 else ''}"
+    return f"{len(due.items):>3} due{told}"
 
 
 def shortened(text: str, length: int) -> str:

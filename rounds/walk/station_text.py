@@ -68,16 +68,26 @@ def row_of(session: Session, stop: Stop, line: ItemLine) -> RowText:
     """The row of one item: judged where it has been answered on this round, else with what is wanted."""
     item, last = line.item, line.last
     before = f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}" if last else "–"
-    overdue = line.due.overdue_days if line.due else 0
-    sign, said = sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
-    if line.due is None and line.answered and last is not None and isinstance(entry_of(last), Reading | Check):
-        judgement = judge_as_it_is(last.value, item, session.farm, stop.station)
-        covered = last.item == "all-well"
-        sign, said = ("✓", "well") if covered else (judgement.sign, judgement.brief)
-    elif line.due is None and line.answered:
-        sign, said = "–", "left out"
+    sign, said = _answered(session, stop, line) if line.due is None and line.answered else _open(session, stop, line)
     expects = item.unit if item.type == "reading" else answers_of(item)
     return RowText(item_id=item.id, label=item.label, expects=expects, before=before, sign=sign, said=said)
+
+
+def _open(session: Session, stop: Stop, line: ItemLine) -> tuple[str, str]:
+    """Sign and words of an item that was not answered on this round."""
+    overdue = line.due.overdue_days if line.due else 0
+    return sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
+
+
+def _answered(session: Session, stop: Stop, line: ItemLine) -> tuple[str, str]:
+    """Sign and words of the answer of this round."""
+    last = line.last
+    if last is None or not isinstance(entry_of(last), Reading | Check):
+        return "–", "left out"
+    if last.item == "all-well":
+        return "✓", "well"
+    judgement = judge_as_it_is(last.value, line.item, session.farm, stop.station)
+    return judgement.sign, judgement.brief
 
 
 def sign_of(line: ItemLine) -> str:
