@@ -148,7 +148,7 @@ class KeysInTurn(App[None]):
         self.set_timer(LOST_S, seen)  # the screen may be gone before it is painted
 
     def _seen(self, came: Screen[Any], wait: int) -> None:
-        if wait != self._waits:
+        if wait != self._waits or not self.screen_stack:  # none is left where the app ends meanwhile
             return
         if self.screen is came:
             self._ahead.seen_at = min(self._ahead.seen_at, Message().time)

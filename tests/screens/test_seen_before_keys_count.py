@@ -54,3 +54,14 @@ async def test_a_screen_that_came_without_a_key_is_waited_for_as_well() -> None:
         assert not app.keys_are_through
         app.run_out.pop()()
         assert app.keys_are_through
+
+
+async def test_an_app_that_has_ended_waits_for_no_screen() -> None:
+    app = Timed()
+    async with app.run_test():
+        await app.push_screen(NeverPainted())
+        app._wait_until_seen()
+        of_the_screen = app.run_out.pop()
+    assert app.screen_stack == []
+    of_the_screen()
+    assert not app.keys_are_through
