@@ -26,6 +26,8 @@ SETTLE_S = 0.7
 TOO_EARLY = "✗ This was typed before the step stood here, and is left out. Read it, then type it again."
 KEYS = frozenset({"+", "/", "*", "esc", "f6", "f9"})
 """What is a key of a dialogue where it stands alone on a line."""
+SENT_BY_KEYS = {"\x1b": "esc", "\x1bOP": "f1", "\x1b[11~": "f1", "\x1b[17~": "f6", "\x1b[19~": "f8", "\x1b[20~": "f9"}
+"""What a terminal sends where such a key itself is pressed before Enter: the sequences of xterm and its kin."""
 PROMPT = "▶ "
 
 Read = Callable[[], str | None]
@@ -78,7 +80,7 @@ class PlainRound:
             line = self._read()
             if line is None:
                 return None
-            text = line.strip()
+            text = SENT_BY_KEYS.get(line.strip(), line.strip())
             if question.settle and text.casefold() not in KEYS and monotonic() - shown_at < self._settle_s:
                 self._tell([TOO_EARLY])
                 continue

@@ -136,6 +136,12 @@ def test_a_way_that_cannot_be_gone_stays_where_it_was(session: Session, monkeypa
     assert "Is everything alive" not in terminal.written
 
 
+def test_the_key_itself_does_what_its_name_does(session: Session) -> None:
+    terminal, _ = walked(session, *OFFERED[:3], "\x1b[20~", "\x1b", "\x1bOP")
+    assert "Reservoir one · correction" in terminal.written
+    assert terminal.written.index("Reservoir one · correction") < terminal.written.index("Channel one")
+
+
 def test_keys_and_numbers_to_call_are_told_when_asked_for(session: Session) -> None:
     terminal, _ = walked(session, "f1", "f8", "q")
     assert terminal.written.count("enter walk") == 2
