@@ -8,17 +8,18 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on, work
+from textual import on
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from rounds.errors import RoundsError
-from rounds.screens.bell import Bell
-from rounds.screens.messages import BackToWalk, CloseRound, GoTo, PaperIn, StartRound, StayHere, WalkOn, WorkOutAgain
+from rounds.screens.messages import BackToWalk, Lead, PaperIn, StayHere
 from rounds.screens.registry import open_screen
 from rounds.screens.walk import WalkScreen
-from rounds.walk.round import current_round, left_open, open_round
+from rounds.walk.bell import Bell
+from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Clock, Session, system_clock
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.keys_in_turn import KeysInTurn, TypedTooEarly
 
@@ -68,52 +69,25 @@ class RoundsApp(KeysInTurn):
         """Everything is durable already; the month files are brought up to date."""
         self.session.history.close()
 
-    @on(StartRound)
-    def start(self, message: StartRound) -> None:
-        """Start the round, or take it up where it was."""
-        self._turn_to(message.name)
-        self._lead(lambda: self._started(message.name))
-
-    @on(GoTo)
-    def go_to(self, message: GoTo) -> None:
-        """Open one station out of turn."""
-        if message.round_name is not None:
-            self._turn_to(message.round_name)
-        self._lead(lambda: self.guide.go_to(message.station_id), message.line)
-
-    @on(WalkOn)
-    def walk_on(self, message: WalkOn) -> None:
-        """Correct the reservoir that was just read, or go on to the next station."""
-        self._lead(lambda: self.guide.walk_on(message.after, read=message.read))
-
-    @on(WorkOutAgain)
-    def work_out_again(self, message: WorkOutAgain) -> None:
-        """Offer a correction that counts in what has just been written down."""
-        self._lead(lambda: self.guide.work_out_again(message.station_id))
+    @on(Lead)
+    def lead(self, message: Lead) -> None:
+        """Go where a dialogue leads to."""
+        self._lead(lambda: self.guide.lead(message.way), getattr(message.way, "line", ""))
 
     @on(BackToWalk)
     def back_to_walk(self) -> None:
         """Show the whole walk."""
         self.mixing.look()
-        self._turn_to(self.walk.round_name)
+        self.guide.turn_to(self.walk.round_name)
         while len(self.screen_stack) > 1:
             self.pop_screen()
-
-    @on(CloseRound)
-    def close_round(self, message: CloseRound) -> None:
-        """Show the summary of the round."""
-        from rounds.walk.guide import TheSummary, TheWalk
-
-        self._turn_to(message.name)
-        walk = self.guide.round or next(iter(left_open(self.session)), None)
-        self._lead(lambda: TheSummary(walk) if walk else TheWalk())
 
     @on(PaperIn)
     def paper_in(self, message: PaperIn) -> None:
         """Type in a card that was filled on paper."""
         from rounds.screens.grid import GridScreen
 
-        self._turn_to(message.round_name)
+        self.guide.turn_to(message.round_name)
         self._open(GridScreen(self.session, message.round_name, self.guide.round_id))
 
     @on(TypedTooEarly)
@@ -154,23 +128,18 @@ class RoundsApp(KeysInTurn):
             self.bell()
             self.notify(sentence, timeout=60, markup=False)
 
-    def _started(self, name: str) -> Destination:
-        from rounds.walk.left_open import close_left_open
-
-        for sentence in close_left_open(self.session):
-            self.notify(sentence, timeout=8, markup=False)
-        return self.guide.start(name)
-
     def _lead(self, ask: Callable[[], Destination], line: str = "") -> None:
         from rounds.screens.destinations import screen_for
 
         try:
             screen = screen_for(ask(), self.guide, line)
         except RoundsError as error:
+            self._tell_what_was_done()
             self.notify(str(error), severity="error", markup=False)
             self.leave_out_typed_ahead()
             self.screen.post_message(StayHere())
             return
+        self._tell_what_was_done()
         while self.guide.said:
             self.notify(self.guide.said.pop(0), severity="error", timeout=20, markup=False)
         if screen is None:
@@ -178,10 +147,9 @@ class RoundsApp(KeysInTurn):
         else:
             self._open(screen)
 
-    def _turn_to(self, name: str) -> None:
-        """Whatever is written from here on belongs to the round of that name, where it is open."""
-        self.guide.shown = name
-        self.guide.round = open_round(self.session, name)
+    def _tell_what_was_done(self) -> None:
+        while self.guide.told:
+            self.notify(self.guide.told.pop(0), timeout=8, markup=False)
 
     def _open(self, screen: Screen[Any]) -> None:
         if len(self.screen_stack) > 1:
@@ -197,9 +165,12 @@ class RoundsApp(KeysInTurn):
             self.screen.renew()
         self.mixing.look()
 
-    @work(thread=True)
     def _warm_up(self) -> None:
-        from rounds import units
-        from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
+        in_background(self, "loading", _load)
 
-        units.warm_up()
+
+def _load() -> None:
+    from rounds import units
+    from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
+
+    units.warm_up()

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from typing import Any
 
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
-from rounds.walk.carried import carried_over
-from rounds.walk.half_pairs import half_pairs, pair_text
-from rounds.walk.missing import missing_lines
-from rounds.walk.newer_records import newer_lines
-from rounds.walk.round import closed_today, current_round, left_open
+from rounds.walk.matters import FAILED, Matter, Place, matters
+from rounds.walk.round import closed_today, current_round
 from rounds.walk.session import Session
 
 Station = dict[str, Any]
+SHOWN: tuple[Place, ...] = ("first", "missing", "carried", "left open")
+"""Where the answer asks for something to tell."""
 
 _KEYS = """
 format             1
@@ -67,36 +67,33 @@ def run(args: argparse.Namespace) -> int:
 def what_is_due(session: Session, round_name: str | None = None) -> dict[str, Any]:
     """What is due, as the verb's JSON has it: on the round that is named, else on all of today that are open."""
     names = [round_name] if round_name else _open_rounds(session)
+    told = {place: matters(session, place) for place in SHOWN}
     return {
-        "half_pairs": _half_pairs(session),
+        "half_pairs": _forms(told["first"]),
         "farm": session.farm.name,
         "round": round_name or current_round(session),
         "at": session.now().isoformat(timespec="seconds"),
         "stations": _stations(session, names),
-        "carried_over": [
-            {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
-            for each in carried_over(session)
-        ],
-        "left_open": [{"round": walk.name, "day": walk.day.isoformat()} for walk in left_open(session)],
+        "carried_over": _forms(told["carried"]),
+        "left_open": _forms(told["left open"]),
         "mistakes": [mistake.told for mistake in session.mistakes],
         "left_out": list(session.farm.left_out),
-        "missing": [*missing_lines(session), *newer_lines(session)],
+        "missing": _missing(told),
     }
 
 
-def _half_pairs(session: Session) -> list[dict[str, Any]]:
-    """What went in alone, and what is poured for it before all else."""
+def _forms(told: list[Matter]) -> list[dict[str, Any]]:
+    """What is told at a place, for programs."""
+    return [dict(each.data) for each in told if each.data]
+
+
+def _missing(told: Mapping[Place, list[Matter]]) -> list[str]:
+    """What is missing from the farm, where nothing is poured for a newer record, what could not be told."""
+    failed = [each for place in SHOWN for each in told[place] if each.code == FAILED]
+    newer = [each for each in told["first"] if each.code == "newer-record"]
     return [
-        {
-            "station": pair.reservoir_id,
-            "product": pair.product,
-            "part": pair.missing,
-            "amount": pair.owed.amount,
-            "unit": pair.owed.unit,
-            "since": pair.at.isoformat(),
-            "what": f"{pair_text(session, pair)}.",
-        }
-        for pair in half_pairs(session)
+        each.text
+        for each in (*told["missing"], *newer, *(each for n, each in enumerate(failed) if each not in failed[:n]))
     ]
 
 

@@ -40,7 +40,7 @@ def add(verbs: Any) -> None:
     parser.add_argument("station", metavar="STATION")
     parser.add_argument("line", metavar="LINE", help='such as "ph 6.4 ec 1.9 t 21 dip 31cm" or "wilt"')
     parser.add_argument("--at", metavar="TIME", help="when it was measured (default: now), such as 2026-11-25T07:10")
-    parser.add_argument("--keep", action="store_true", help="write down what is hard to believe as it is")
+    parser.add_argument("--keep", action="store_true", help="save unusual readings without asking")
     add_person(parser)
     tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)

@@ -46,9 +46,10 @@ def print_json(form: dict[str, Any]) -> None:
 
 def say_who_walks(session: Session) -> None:
     """The first line of an answer in words: who walks, and what they may pour."""
-    from rounds.walk.walker import walking_line
+    from rounds.walk.matters import matters
 
-    print(walking_line(session))
+    for each in matters(session, "walker"):
+        print(each.line)
 
 
 def read_day(text: str | None, session: Session, option: str) -> datetime | None:

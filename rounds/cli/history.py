@@ -49,7 +49,7 @@ def add(verbs: Any) -> None:
     add_farm(parser)
     parser.add_argument("--station", metavar="S", help="only this station")
     parser.add_argument("--since", metavar="DAY", help="from this day on (default: the last 30 days)")
-    parser.add_argument("--until", metavar="DAY", help="up to and with this day")
+    parser.add_argument("--until", metavar="DAY", help="up to and including this day")
     parser.add_argument("--all", action="store_true", help="with entries that were replaced or taken back")
     parser.add_argument("--csv", action="store_true", help="answer in CSV for spreadsheets")
     parser.add_argument("--decimal", choices=[".", ","], help="decimal mark of the CSV (default: the farm's own)")

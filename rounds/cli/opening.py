@@ -9,6 +9,7 @@ from pathlib import Path
 from rounds import __version__
 from rounds.cli.farm_arguments import AS_HELP
 from rounds.errors import NotFound
+from rounds.walk.session import Session
 
 
 def fill(parser: argparse.ArgumentParser) -> None:
@@ -16,7 +17,13 @@ def fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("farm", nargs="?", type=Path, metavar="FARM", help="the folder in which farm.toml lies")
     parser.add_argument("--sample", action="store_true", help="open a scratch copy of the sample farm")
     parser.add_argument("--as", dest="person", metavar="NAME", help=AS_HELP)
-    parser.add_argument(
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument(
+        "--plain",
+        action="store_true",
+        help="walk in plain lines instead of a screen: through a pipe, for a screen reader, over a slow line",
+    )
+    form.add_argument(
         "--json", action="store_true", help="without a terminal: what is due, in the JSON of `rounds due`"
     )
     parser.add_argument("--version", action="version", version=f"rounds {__version__}")
@@ -31,6 +38,10 @@ def run(args: argparse.Namespace) -> int:
         args.farm = scratch_sample()
     if args.farm is None:
         args.farm = _here()
+    if args.plain:
+        from rounds.cli.plain import run as walk_in_lines
+
+        return walk_in_lines(Session.open(args.farm, person_id=args.person))
     if args.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         from rounds.cli.due import run as say_what_is_due
 

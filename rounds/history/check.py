@@ -193,7 +193,7 @@ def _twice(docs: Iterable[Doc]) -> list[str]:
 
 
 def _counted(records: int, months: int) -> str:
-    return f"{records} records in {months} months were read."
+    return f"{records} record{'' if records == 1 else 's'} from {months} month{'' if months == 1 else 's'}."
 
 
 def _told_quarantine(folder: Path) -> list[str]:

@@ -10,19 +10,18 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.screen import Screen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from rounds.book.half_pair import HalfPair
 from rounds.book.offer import Step
-from rounds.screens.correction_text import assumed_text, commands_of, line_text, said_text, step_details, step_title
-from rounds.screens.messages import GoTo
-from rounds.screens.pouring import PouringScreen
+from rounds.screens.asking import ask_in_between
+from rounds.screens.messages import Lead
 from rounds.screens.working import WorkingScreen
-from rounds.walk.half_pairs import half_pair_at
+from rounds.walk.at_correction import AtCorrection
+from rounds.walk.correction_text import assumed_text, line_text, said_text, step_details
+from rounds.walk.dialogue import Reply
 from rounds.walk.open_corrections import OpenCorrection
-from rounds.walk.session import Session
-from rounds.walk.step_line import BufferReading, Command, ForStation, Meant, Poured, Unclear, meant, to_confirm
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.step_line import StepLine
@@ -36,7 +35,7 @@ class Steps(OptionList, can_focus=False):
         self.call_after_refresh(self.scroll_to_highlight)
 
 
-class CorrectionScreen(PouringScreen):
+class CorrectionScreen(Screen[None]):
     """Walks through one correction; letters are text, and Enter alone says that a step was done as advised."""
 
     CSS_PATH = "correction.tcss"
@@ -47,15 +46,16 @@ class CorrectionScreen(PouringScreen):
         Binding("escape", "walk_on", "walk on", id="correction.walk_on"),
     ]
 
-    def __init__(self, session: Session, correction: OpenCorrection, *, right: str, round_id: str | None) -> None:
-        super().__init__(session, correction, round_id)
+    def __init__(self, dialogue: AtCorrection, *, right: str) -> None:
+        super().__init__()
+        self.dialogue = dialogue
         self._right = right
-        self._pair: HalfPair | None = None
+        self._shown = dialogue.correction
         self._quiet_until = monotonic() + self.settle_s
 
     def compose(self) -> ComposeResult:
         """Head, what was read, the steps, the step under the bar in full, the line, keys."""
-        station = self.session.farm.station(self.correction.station_id)
+        station = self.dialogue.session.farm.station(self.correction.station_id)
         yield Head(f"{station.name} · correction", self._right)
         with VerticalScroll(id="about", can_focus=False):
             if said_text(self.correction):
@@ -71,6 +71,11 @@ class CorrectionScreen(PouringScreen):
                 yield StepLine(id="typed")
             yield KeyLine()
 
+    @property
+    def correction(self) -> OpenCorrection:
+        """The correction, as far as it was done by now."""
+        return self.dialogue.correction
+
     def on_mount(self) -> None:
         """Show the steps with the bar on the first that is open."""
         self.set_focus(self._line)
@@ -85,8 +90,7 @@ class CorrectionScreen(PouringScreen):
 
     def typed_commands(self) -> list[tuple[str, str]]:
         """What Enter does with the empty line, and the letters that are commands."""
-        part = self._pair.missing if self._pair is not None and not self.session.is_helper else ""
-        return commands_of(None if self.overtaken else self.correction.next_step, given_up=part)
+        return self.dialogue.commands()
 
     def action_take(self) -> None:
         """Take the line, behind every key that was typed before Enter; where nothing was typed, the step was done."""
@@ -94,13 +98,15 @@ class CorrectionScreen(PouringScreen):
         if monotonic() < self._quiet_until:
             return
         text = line.value.strip()
-        if text:
-            self._take(meant(self.session, self.correction, text))
-        elif line.was_typed_on and step is not None and self._is_confirmed_by_enter(step):
+        if not text and line.was_typed_on and step is not None and self.dialogue.is_confirmed_by_enter():
             line.begin()
             self.say(f"The line is empty now: Enter once more says that step {step.number} was done.")
-        else:
-            self._done()
+        elif step is None or not self.dialogue.is_of_next_step(text) or self._looks_at(step, text):
+            self._answer(self.dialogue.answer(text))
+
+    def action_walk_on(self) -> None:
+        """Go on with the walk; the correction stays open."""
+        self._answer(self.dialogue.press("esc"))
 
     def action_move(self, by: int) -> None:
         """Move the bar over the steps."""
@@ -132,81 +138,39 @@ class CorrectionScreen(PouringScreen):
     def _line(self) -> StepLine:
         return self.query_one("#typed", StepLine)
 
-    def _take(self, said: Meant) -> None:
-        match said:
-            case Command():
-                self._line.value = ""
-                self._command(said.letter)
-            case ForStation():
-                self.post_message(GoTo(self.correction.station_id, line=said.text))
-            case Poured() | BufferReading():
-                self._take_number(said)
-            case Unclear():
-                self._refuse(said.sentence)
-
-    def _take_number(self, said: Poured | BufferReading) -> None:
-        step = self.correction.next_step
-        if step is None or not self._looks_at(step, "The number"):
-            return
-        if isinstance(said, BufferReading):
-            if not self.dip(said.text):
-                self._line.offer_again()
-        elif self.pour(step, said.amount):
-            self._line.value = ""
-        else:
+    def _answer(self, said: Reply) -> None:
+        """Show what is replied, and the steps anew where one was written down."""
+        before, self._shown = self._shown, self.correction
+        if self.correction is not before:
+            self.show_next()
+        elif not said.accepted:
             self._line.offer_again()
+        elif said.way is None:
+            self._line.value = ""
+        if said.message:
+            self.say(said.message)
+        if said.alarm:
+            self.app.notify(said.alarm, severity="error", timeout=60, markup=False)
+        if said.paper:
+            self.app.push_screen(WorkingScreen(said.paper))
+        ask_in_between(self, self.dialogue, self._answer)
+        if said.way is not None:
+            self.post_message(Lead(said.way))
 
-    def _refuse(self, sentence: str) -> None:
-        self.say(f"✗ {sentence}")
-        self._line.offer_again()
-
-    def _command(self, letter: str) -> None:
-        match letter:
-            case "e":
-                self.ask_amount()
-            case "p":
-                self.ask_why_put_off()
-            case "w":
-                self.app.push_screen(WorkingScreen(self.correction))
-            case "g":
-                self.ask_why_given_up()
-            case _:
-                self.really_done()
-
-    def _is_confirmed_by_enter(self, step: Step) -> bool:
-        return not (self.overtaken or step.action in ("buffer_dip", "read_again") or to_confirm(step))
-
-    def _done(self) -> None:
-        """Enter alone: the next step was done as advised, or what it asks for comes now."""
-        step = self.correction.next_step
-        if step is not None and not self._looks_at(step, "Enter"):
-            return
-        if step is None or self.overtaken:
-            self.action_walk_on()
-        elif step.action == "buffer_dip":
-            self.ask_what_it_shows(step)
-        elif step.action == "read_again":
-            self.post_message(GoTo(self.correction.station_id))
-        elif to_confirm(step):
-            self.say(f"{to_confirm(step)}.")
-        else:
-            self.pour(step, None)
-
-    def _looks_at(self, step: Step, what: str) -> bool:
+    def _looks_at(self, step: Step, text: str) -> bool:
         """Whether the bar is on the step that is next; else it is led back there."""
         if self._step_under_bar() is step:
             return True
         self._bar_to_next()
-        self.say(f"{what} is for the step marked ▶: look at it, then Enter again.")
+        self.say(f"{'The number' if text else 'Enter'} is for the step marked ▶: look at it, then Enter again.")
         return False
 
     def _show_steps(self) -> None:
-        self._pair = half_pair_at(self.session, self.correction.station_id)
-        steps, step = self.query_one("#steps", OptionList), self.correction.next_step
+        steps = self.query_one("#steps", OptionList)
         steps.clear_options()
         steps.add_options([Option(Content(self._title(step))) for step in self.correction.steps])
         self._bar_to_next()
-        self._line.placeholder = line_text(None if self.overtaken else step)
+        self._line.placeholder = line_text(self.dialogue.step)
         self.refresh_bindings()
         self.call_after_refresh(steps.scroll_to_highlight)
 
@@ -217,9 +181,7 @@ class CorrectionScreen(PouringScreen):
             self.query_one("#steps", OptionList).highlighted = number - 1
 
     def _title(self, step: Step) -> str:
-        done, following = self.correction.done.get(step.number), self.correction.next_step
-        width = self.size.width or 80
-        return step_title(step, done, self.session.now(), following=step is following, width=width)
+        return self.dialogue.title(step, width=self.size.width or 80)
 
     def _step_under_bar(self) -> Step | None:
         index = self.query_one("#steps", OptionList).highlighted

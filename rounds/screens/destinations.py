@@ -9,10 +9,11 @@ from textual.screen import Screen
 from rounds.screens.correction import CorrectionScreen
 from rounds.screens.station import StationScreen
 from rounds.screens.summary import SummaryScreen
-from rounds.walk.guide import Destination, Guide, TheSummary
-from rounds.walk.open_corrections import OpenCorrection
-from rounds.walk.stops import Stop
-from rounds.walk.visit import Visit
+from rounds.walk.at_correction import AtCorrection
+from rounds.walk.at_station import AtStation
+from rounds.walk.at_summary import AtSummary
+from rounds.walk.dialogues import dialogue_for
+from rounds.walk.guide import Destination, Guide
 
 
 def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen[Any] | None:
@@ -23,13 +24,13 @@ def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen
     line : str
         What was typed for a station already, on another screen.
     """
-    match destination:
-        case Stop():
-            visit = Visit(session=guide.session, stop=destination, round_id=guide.round_id)
-            right = f"{destination.number} of {destination.of}" if destination.number else guide.round_name
-            return StationScreen(visit, right=right, line=line)
-        case OpenCorrection():
-            return CorrectionScreen(guide.session, destination, right=guide.round_name, round_id=guide.round_id)
-        case TheSummary():
-            return SummaryScreen(guide.session, destination.round)
+    match dialogue_for(destination, guide):
+        case AtStation() as dialogue:
+            stop = dialogue.visit.stop
+            right = f"{stop.number} of {stop.of}" if stop.number else guide.round_name
+            return StationScreen(dialogue, right=right, line=line)
+        case AtCorrection() as dialogue:
+            return CorrectionScreen(dialogue, right=guide.round_name)
+        case AtSummary() as dialogue:
+            return SummaryScreen(dialogue)
     return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen, Screen
@@ -35,23 +35,27 @@ class KeysScreen(ModalScreen[None]):
 
     def __init__(self, of: Screen[Any]) -> None:
         super().__init__()
-        here = [
-            each.binding
-            for each in of.active_bindings.values()
-            if each.binding.description and each.enabled and (each.node in (of, of.app) or each.binding.show)
-        ]
+        here = [each.binding for each in of.active_bindings.values() if _is_told(each, of)]
         typed = [f"{key:<12} {word}" for key, word in typed_commands(of)]
-        enter = [] if any(each.key == "enter" for each in here) or typed or not of.query(QuickLine) else [TAKE]
-        self._lines = [*enter, *typed] + [
-            f"{_key_of(each):<12} {PLAIN.get(each.description, each.description)}"
-            for each in here
-            if each.description not in LEFT_OUT
-        ]
+        takes_lines = bool(of.query(QuickLine)) and not typed and all(each.key != "enter" for each in here)
+        self._lines = [*([TAKE] if takes_lines else []), *typed, *(_line(each) for each in here)]
 
     def compose(self) -> ComposeResult:
         """Keys, then signs."""
         with VerticalScroll(id="window"):
             yield Static(Content("\n".join(dict.fromkeys(self._lines)) + "\n\n" + SIGNS + "\n\nEsc goes back."))
+
+
+def _is_told(active: ActiveBinding, of: Screen[Any]) -> bool:
+    """Whether a key does something here that is worth a line."""
+    binding = active.binding
+    if not binding.description or binding.description in LEFT_OUT or not active.enabled:
+        return False
+    return active.node in (of, of.app) or binding.show
+
+
+def _line(binding: Binding) -> str:
+    return f"{_key_of(binding):<12} {PLAIN.get(binding.description, binding.description)}"
 
 
 def _key_of(binding: Binding) -> str:

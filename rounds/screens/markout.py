@@ -29,6 +29,7 @@ from rounds.screens.markout_work import (
 )
 from rounds.screens.messages import BackToWalk
 from rounds.units import warm_up
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -84,7 +85,7 @@ class MarkoutScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Load the units off the event loop, and show what is wanted."""
-        self.run_worker(warm_up, thread=True, exit_on_error=False)
+        in_background(self, "loading the units", warm_up)
         self._untouched = self._texts()
         self._work_out()
 

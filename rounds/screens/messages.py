@@ -6,32 +6,14 @@ from dataclasses import dataclass
 
 from textual.message import Message
 
-
-@dataclass
-class StartRound(Message):
-    """Start a round, or take up the one that is open."""
-
-    name: str
+from rounds.walk.dialogue import Way
 
 
 @dataclass
-class GoTo(Message):
-    """Open one station."""
+class Lead(Message):
+    """A dialogue has led on: go where it leads."""
 
-    station_id: str
-    round_name: str | None = None
-    """The round on the screen; None stays with the one that is walked."""
-    line: str = ""
-    """What was typed for it already: it is taken there as if it had been typed there."""
-
-
-@dataclass
-class WalkOn(Message):
-    """This station is done for now: correct it where it is off, then go to the next."""
-
-    after: str
-    read: bool = False
-    """Whether its readings were just taken, so that a correction may be due."""
+    way: Way
 
 
 @dataclass
@@ -42,20 +24,6 @@ class BackToWalk(Message):
 @dataclass
 class StayHere(Message, bubble=False):
     """The way on could not be gone, as when a disk is full: take keys again."""
-
-
-@dataclass
-class WorkOutAgain(Message):
-    """Work the correction of a reservoir out anew: something that it hung on is known now."""
-
-    station_id: str
-
-
-@dataclass
-class CloseRound(Message):
-    """Close the round on the screen."""
-
-    name: str
 
 
 @dataclass

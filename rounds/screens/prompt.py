@@ -12,6 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from rounds.errors import RoundsError
+from rounds.walk.dialogue import ENTER_TAKES_IT, NOTHING_TYPED
 
 
 class PromptScreen(ModalScreen[str | None]):
@@ -36,7 +37,7 @@ class PromptScreen(ModalScreen[str | None]):
         with Vertical(id="window"):
             yield Static(Content(self._question), id="question")
             yield Input(id="answer", compact=True)
-            yield Static(Content(self._hint or "Enter takes it, Esc leaves it."), id="hint")
+            yield Static(Content(self._hint or ENTER_TAKES_IT), id="hint")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Hand the line back, unless nothing stands there or it cannot be read."""
@@ -51,7 +52,7 @@ class PromptScreen(ModalScreen[str | None]):
         if text:
             self.dismiss(text)
         else:
-            self._say("A few words are expected; Esc leaves it.")
+            self._say(NOTHING_TYPED)
 
     def _say(self, text: str) -> None:
         self.query_one("#hint", Static).update(Content(text))

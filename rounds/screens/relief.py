@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -25,6 +25,7 @@ from rounds.screens.prompt import PromptScreen
 from rounds.screens.relief_work import made_bundle, made_plan, made_report, made_sheet, seen, taken_in
 from rounds.walk.round import Round
 from rounds.walk.session import Session
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
@@ -173,26 +174,28 @@ class ReliefScreen(Screen[None]):
 
         self.app.push_screen(PaperDaysScreen(self.session, relief.person, relief.days))
 
-    @work(thread=True)
     def _do(self, make: Callable[[], tuple[str, str]]) -> None:
-        try:
-            head, text = make()
-        except RoundsError as error:
-            head, text = f"✗ {error}", ""
-        self.post_message(self.Done(head, text))
+        self._work(lambda: self.Done(*make()))
+
+    def _work(self, make: Callable[[], Done]) -> None:
+        """Have something done beside the screen; what people can mend is said as it is."""
+
+        def work() -> ReliefScreen.Done:
+            try:
+                return make()
+            except RoundsError as error:
+                return self.Done(f"✗ {error}")
+
+        fail = lambda text: self.post_message(self.Done(f"✗ {text}"))  # noqa: E731
+        in_background(self, "this", work, self.post_message, failed=fail)
 
     def _see(self, path: str | None) -> None:
         if path:
-            self._look_into(Path(path).expanduser())
+            self._work(lambda: self._look_into(Path(path).expanduser()))
 
-    @work(thread=True)
-    def _look_into(self, path: Path) -> None:
-        try:
-            merge, text = seen(self.session, path)
-        except RoundsError as error:
-            self.post_message(self.Done(f"✗ {error}"))
-            return
-        self.post_message(self.Done("Nothing is written yet." if merge.new else "Nothing in it is new.", text, merge))
+    def _look_into(self, path: Path) -> Done:
+        merge, text = seen(self.session, path)
+        return self.Done("Nothing is written yet." if merge.new else "Nothing in it is new.", text, merge)
 
     def _confirmed(self, merge: MergePreview, text: str | None) -> None:
         if text is None or text.casefold() not in ("y", "yes"):

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import tzinfo
+from functools import partial
 from typing import Any, ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -26,6 +27,7 @@ from rounds.walk.slow_change.plot import draw
 from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import Watch, look_over, mark_put_right, mark_seen
 from rounds.walk.slow_change.words import about, row_text
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -100,9 +102,9 @@ class SlowChangeScreen(Screen[None]):
             return series is not None and self.looked.finding(series) is not None
         return True
 
-    @work(thread=True)
     def _look(self) -> None:
-        self.post_message(self.Looked(look_over(self.session)))
+        work = partial(look_over, self.session)
+        in_background(self, "looking over the readings", work, lambda watch: self.post_message(self.Looked(watch)))
 
     @on(Looked)
     def show_what_was_found(self, event: Looked) -> None:

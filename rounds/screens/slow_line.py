@@ -10,7 +10,9 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
 
+from rounds.walk.matters import matters
 from rounds.walk.session import Session
+from rounds.widgets.background import in_background
 
 LATER_S = 0.3
 """So long after the screen is there: what the grower waits for comes first. [s]"""
@@ -49,16 +51,21 @@ class SlowLine(Static):
     def _begin(self) -> None:
         if self.is_attached and self.screen.is_current:
             self._begun += 1
-            work = partial(self._work, self._begun)
-            self.app.run_worker(
-                work, thread=True, group="slow-change"
-            )  # of the app: a screen that is left cancels its own
+            found = partial(self._found, self._begun)
+            in_background(
+                self, "looking over the readings", self._told, found, failed=lambda text: found([f"! {text}"])
+            )
 
-    def _work(self, look: int) -> None:
-        from rounds.walk.slow_change.notices import farm_lines, station_lines
+    def _told(self) -> list[str]:
+        """What there is to tell; this runs in a thread."""
+        if self.station_id is None:
+            return [each.line for each in matters(self.session, "slow")]
+        from rounds.walk.slow_change.notices import station_lines
 
-        told = farm_lines(self.session) if self.station_id is None else station_lines(self.session, self.station_id)
-        self.post_message(self.Found(told, look))
+        return station_lines(self.session, self.station_id)
+
+    def _found(self, look: int, lines: list[str]) -> None:
+        self.post_message(self.Found(lines, look))
 
     def on_slow_line_found(self, event: Found) -> None:
         """Show it, or take the line away."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import timedelta
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -13,15 +11,13 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from rounds.errors import RoundsError
-from rounds.farm.stations import Reservoir
-from rounds.screens.messages import BackToWalk, WalkOn
-from rounds.screens.prompt import PromptScreen
+from rounds.screens.asking import ask_in_between
+from rounds.screens.messages import Lead
 from rounds.screens.slow_line import SlowLine
-from rounds.screens.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
-from rounds.walk.conversation import Conversation, Reply
-from rounds.walk.fresh import FRESH_H
-from rounds.walk.visit import Visit
+from rounds.walk.at_station import AtStation
+from rounds.walk.conversation import Conversation
+from rounds.walk.dialogue import Reply, ToWalk, Way
+from rounds.walk.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
@@ -45,15 +41,19 @@ class StationScreen(Screen[None]):
         Binding("down", "move(1)", "fields", key_display="↓", id="station.down"),
     ]
 
-    def __init__(self, visit: Visit, *, right: str = "", line: str = "") -> None:
+    def __init__(self, dialogue: AtStation, *, right: str = "", line: str = "") -> None:
         super().__init__()
         self._handed = line
         """What was typed for this station on another screen: taken as soon as its answer can be shown."""
-        self.visit = visit
-        self.conversation = Conversation(visit)
+        self.dialogue = dialogue
+        self.visit = dialogue.visit
         self._right = right
-        self._warned = False
         self._leaving = False
+
+    @property
+    def conversation(self) -> Conversation:
+        """What was answered on this visit, and what is asked."""
+        return self.dialogue.conversation
 
     def compose(self) -> ComposeResult:
         """Head, quick line, message, rows, hint, keys."""
@@ -66,7 +66,8 @@ class StationScreen(Screen[None]):
         yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
             for line in stop.lines:
-                yield row_of(self.visit.session, stop, line)
+                row = row_of(self.visit.session, stop, line)
+                yield ItemRow(row.item_id, row.label, row.expects_briefly, row.before, sign=row.sign, said=row.said)
                 if self.visit.session.is_helper and line.item.how:
                     yield Static(Content(f"  {line.item.how}"), classes="how")
         yield SlowLine(self.visit.session, stop.station_id)
@@ -102,17 +103,13 @@ class StationScreen(Screen[None]):
             self._take_line(focused)
 
     def _take_line(self, quick: QuickLine) -> None:
-        """Take the line; a `+` behind it says that all the rest is well."""
-        text = quick.value.strip()
-        before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
-        said = self.conversation.line(before.strip())
+        """Take the line."""
+        said = self.dialogue.answer(quick.value.strip())
         if said.accepted:
             quick.value = ""
         else:
             quick.offer_again()
         self._answer(said)
-        if plus and said.accepted and not said.finished:
-            self._answer(self.conversation.all_well())
 
     def _takes_what_is_typed(self) -> bool:
         """Take whatever stands on the line and in the fields; say whether all of it was taken."""
@@ -127,7 +124,7 @@ class StationScreen(Screen[None]):
 
     def _takes_field(self, row: ItemRow) -> bool:
         item = next(line.item for line in self.visit.stop.lines if line.item.id == row.item_id)
-        said = self.conversation.field(item, row.field.value)
+        said = self.dialogue.take_field(item, row.field.value)
         self._answer(said)
         return said.accepted and self.conversation.questions.doubtful is None
 
@@ -146,38 +143,33 @@ class StationScreen(Screen[None]):
     def action_all_well(self) -> None:
         """Everything that may be is answered as well; what stands typed is taken first."""
         if self._takes_what_is_typed():
-            self._answer(self.conversation.all_well())
+            self._answer(self.dialogue.press("+"))
 
     def action_undo(self) -> None:
         """Take the last thing back."""
-        self._answer(self.conversation.undo())
+        self._answer(self.dialogue.press("f6"))
 
     def action_skip(self) -> None:
         """Leave the rest out, with a reason; what stands typed is taken first."""
-        if not self._takes_what_is_typed() or self._warns_of_what_is_not_saved():
-            return
-        question = f"Why is {self.visit.stop.station.name} left out?"
-        self.app.push_screen(PromptScreen(question), self._skipped)
+        if self._takes_what_is_typed():
+            self._answer(self.dialogue.press("/"))
 
     def action_note(self) -> None:
         """Write a note on this station."""
-        self.app.push_screen(PromptScreen(f"Note on {self.visit.stop.station.name}"), self._noted)
+        self._answer(self.dialogue.press("*"))
 
     def action_correct(self) -> None:
         """Work out the correction now, where there is something to correct."""
-        read = self.visit.session.history.latest(self.visit.stop.station_id, "ph", kind="reading")
-        fresh = read is not None and read.measured_at >= self.visit.session.now() - timedelta(hours=FRESH_H)
-        if not isinstance(self.visit.stop.station, Reservoir):
-            self._say("There is nothing to correct by dose here; what is off says what to do.")
-        elif not fresh:
-            self._say("Read pH and EC first; then the correction can be worked out.")
-        elif self._takes_what_is_typed() and not self._warns_of_what_is_not_saved():
-            self._walk_on()
+        why_not = self.dialogue.why_no_correction
+        if why_not:
+            self._say(why_not)
+        elif self._takes_what_is_typed():
+            self._answer(self.dialogue.press("f9"))
 
     def action_back(self) -> None:
         """Back to the whole walk; what stands typed is taken first."""
-        if (self._warned or self._takes_what_is_typed()) and not self._warns_of_what_is_not_saved():
-            self.post_message(BackToWalk())
+        if self.dialogue.was_warned or self._takes_what_is_typed():
+            self._answer(self.dialogue.press("esc"))
 
     def action_move(self, by: int) -> None:
         """Move between the line and the fields; what stands in a field that is left is taken."""
@@ -193,15 +185,17 @@ class StationScreen(Screen[None]):
         for shown in said.shown:
             if shown.item_id in rows:
                 rows[shown.item_id].judge(shown.sign, shown.text, shown.value)
-        self._say(said.message)
+        if said.message or said.shown:
+            self._say(said.message)
         self.query_one("#quick", QuickLine).placeholder = order_of(self.visit)
         self.query_one(SlowLine).look()
-        if said.finished:
-            self._walk_on()
+        ask_in_between(self, self.dialogue, self._answer)
+        if said.way is not None:
+            self._go(said.way)
 
-    def _walk_on(self) -> None:
-        self._leaving = True
-        self.post_message(WalkOn(self.visit.stop.station_id, read=True))
+    def _go(self, way: Way) -> None:
+        self._leaving = not isinstance(way, ToWalk)
+        self.post_message(Lead(way))
 
     def on_stay_here(self) -> None:
         """The way on could not be gone: take keys again."""
@@ -211,31 +205,6 @@ class StationScreen(Screen[None]):
         """Say it below the line, above what is asked."""
         event.stop()
         self._say("\n".join(part for part in (event.SENTENCE, self.conversation.questions.text) if part))
-
-    def _warns_of_what_is_not_saved(self) -> bool:
-        """Warn once; the second time it is meant."""
-        lost = self.conversation.not_saved
-        if not lost or self._warned:
-            return False
-        self._warned = True
-        self._say(f"✗ {lost}. {self.conversation.questions.text}\nThe same key again leaves it unwritten.")
-        return True
-
-    def _skipped(self, reason: str | None) -> None:
-        if reason and self._saved(lambda: self.visit.skip(reason)):
-            self._walk_on()
-
-    def _noted(self, text: str | None) -> None:
-        if text and self._saved(lambda: self.visit.note(text)):
-            self._say("Noted.")
-
-    def _saved(self, save: Callable[[], object]) -> bool:
-        try:
-            save()
-        except RoundsError as error:
-            self._say(f"✗ {error}")
-            return False
-        return True
 
     def _say(self, text: str) -> None:
         self.query_one("#mark", Static).update(Content("? " if self.conversation.questions.open else "▶ "))

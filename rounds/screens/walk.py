@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from typing import ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
@@ -15,15 +16,24 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.checklist.due import ROUND_STARTS, StationDue
-from rounds.screens.messages import CloseRound, GoTo, PaperIn, StartRound
+from rounds.screens.messages import Lead, PaperIn
 from rounds.screens.slow_line import SlowLine
-from rounds.screens.walk_text import SHORT, carried_lines, first_lines, heading, shortened, state, station_line
+from rounds.walk.dialogue import Begin, ToEnd, ToStation
 from rounds.walk.half_pairs import are_known
-from rounds.walk.missing import missing_lines
+from rounds.walk.overview import (
+    SHORT,
+    carried_lines,
+    file_lines,
+    first_lines,
+    heading,
+    shortened,
+    state_text,
+    station_line,
+)
 from rounds.walk.round import current_round, left_open, open_round
-from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
+from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -95,8 +105,7 @@ class WalkScreen(Screen[None]):
         self._seen = signs_today(self.session)
         self._can_close = bool(open_round(self.session, name) or left_open(self.session))
         self.query_one(Head).say(self.session.farm.name, heading(now, name, width=width))
-        lines = [*missing_lines(self.session), state(self.session, name, list(due.values()), width=width)]
-        self._show_state("\n".join(lines))
+        self._show_state(state_text(self.session, name, list(due.values()), width=width))
         self._show_carried()
         self._show_stations(due)
         self._show_mistakes()
@@ -112,7 +121,7 @@ class WalkScreen(Screen[None]):
     @on(OptionList.OptionSelected)
     def start(self) -> None:
         """Start, or take up again."""
-        self.post_message(StartRound(self.round_name))
+        self.post_message(Lead(Begin(self.round_name)))
 
     @property
     def round_name(self) -> str:
@@ -132,7 +141,7 @@ class WalkScreen(Screen[None]):
         stations = self.query_one("#stations", OptionList)
         if stations.highlighted is not None:
             station_id = str(stations.get_option_at_index(stations.highlighted).id)
-            self.post_message(GoTo(station_id, self.round_name))
+            self.post_message(Lead(ToStation(station_id, round_name=self.round_name)))
 
     def action_paper_in(self) -> None:
         """Type in the filled walk card of the round on the screen."""
@@ -140,7 +149,7 @@ class WalkScreen(Screen[None]):
 
     def action_close_round(self) -> None:
         """Close the round, with whatever is still open carried over."""
-        self.post_message(CloseRound(self.round_name))
+        self.post_message(Lead(ToEnd(self.round_name)))
 
     def _show_state(self, text: str) -> None:
         """How the round stands, and above it what went in alone; where months must be read for it, after the paint."""
@@ -152,9 +161,9 @@ class WalkScreen(Screen[None]):
         if not is_known:
             self.call_after_refresh(self._open_months)
 
-    @work(thread=True)
     def _open_months(self) -> None:
-        self.post_message(self.MonthsOpened(first_lines(self.session)))
+        work = partial(first_lines, self.session)
+        in_background(self, "reading the months", work, lambda lines: self.post_message(self.MonthsOpened(lines)))
 
     def on_walk_screen_months_opened(self, event: MonthsOpened) -> None:
         """What went in alone can be told now without waiting for the disk."""
@@ -163,24 +172,10 @@ class WalkScreen(Screen[None]):
             self.query_one("#state", Static).update(Content("\n".join([*event.lines, self._state])))
 
     def _show_carried(self) -> None:
-        lines = carried_lines(self.session, self._open_corrections(), width=self.app.size.width)
+        lines = carried_lines(self.session, width=self.app.size.width)
         widget = self.query_one("#carried", Static)
         widget.update(Content("\n".join(lines)))
         widget.display = bool(lines)
-
-    def _open_corrections(self) -> list[str]:
-        marks = self.session.history.latest_marks()
-        if not any(mark == "kind:correction" for _, mark in marks):
-            return []
-        from rounds.walk.open_corrections import open_corrections
-
-        found = []
-        for each in open_corrections(self.session):
-            station = self.session.farm.stations.get(each.station_id)
-            name = station.name if station else each.station_id
-            if each.next_step is not None:
-                found.append(f"{name}: step {each.next_step.number} of {len(each.steps)} is next")
-        return found
 
     def _show_stations(self, due: dict[str, StationDue]) -> None:
         stations = self.query_one("#stations", OptionList)
@@ -192,12 +187,7 @@ class WalkScreen(Screen[None]):
         stations.focus()
 
     def _show_mistakes(self) -> None:
-        mistakes = self.session.mistakes
-        warnings = [*self.session.history.warnings, *self.session.history.recovered, *concerns(self.session)]
-        lines = [str(each) for each in mistakes[:2]]
-        if len(mistakes) > 2:
-            lines.append(f"and {len(mistakes) - 2} more mistakes in the farm's files: `rounds check` lists them all")
-        lines = [f"! {line}" for line in [*lines, *warnings]]
+        lines = file_lines(self.session)
         width, height = self.app.size
         if height < SHORT:
             lines = [shortened(line, width - 2) for line in lines]

@@ -11,7 +11,6 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from rounds.walk.open_corrections import OpenCorrection
 from rounds.widgets.key_line import KeyLine
 
 
@@ -21,18 +20,12 @@ class WorkingScreen(ModalScreen[None]):
     CSS_PATH = "working.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,w,enter", "dismiss(None)", "back", id="working.back")]
 
-    def __init__(self, correction: OpenCorrection) -> None:
+    def __init__(self, text: str) -> None:
         super().__init__()
-        self._correction = correction
+        self._text = text
 
     def compose(self) -> ComposeResult:
         """The working as text."""
         with VerticalScroll(id="paper"):
-            yield Static(Content(_working(self._correction)))
+            yield Static(Content(self._text))
         yield KeyLine()
-
-
-def _working(correction: OpenCorrection) -> str:
-    parts = ["\n".join(correction.explain)]
-    parts += [f"Step {s.number}: {s.text}\n" + "\n".join(f"  {line}" for line in s.explain) for s in correction.steps]
-    return "\n\n".join(part for part in parts if part.strip())

@@ -28,11 +28,16 @@ def orders(session: Session, stop: Stop, answered: Container[str]) -> list[list[
         else all that is shown. The others hold for a line that has exactly as many numbers.
     """
     shown = [line for line in stop.lines if line.item.quick]
-    fresh = _fresh(session, stop)
-    due = [line.item.id for line in shown if line.due is not None or _is_out_of_date(line, fresh)]
+    due = _due(session, stop, shown)
     still_open = [item for item in due if item not in answered]
     whole = [line.item.id for line in shown]
     return [order for order in (still_open, due, whole) if order] or [[]]
+
+
+def _due(session: Session, stop: Stop, shown: list[ItemLine]) -> list[str]:
+    """What was due when the visit began, or is out of date by now."""
+    fresh = _fresh(session, stop)
+    return [line.item.id for line in shown if line.due is not None or _is_out_of_date(line, fresh)]
 
 
 def _fresh(session: Session, stop: Stop) -> Container[str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import msgspec
+
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.wording import words
 from rounds.book.entries import Done, Dose
@@ -45,34 +47,51 @@ def record_step(
         it and gives no amount that was.
     """
     _refuse_what_no_longer_holds(session, correction, step)
+    _refuse_what_cannot_be(step, amount)
+    (record,) = session.save(_step_draft(session, correction, step, amount, round_id))
+    done = Dose(record) if step.is_measured else Done(record)
+    after = replace(correction, done={**correction.done, step.number: done})
+    following = _begins_by_itself(step, after)
+    return after if following is None else record_step(session, after, following, None, round_id)
+
+
+def _refuse_what_cannot_be(step: Step, amount: float | None) -> None:
     if amount is not None and not 0 <= amount <= 1_000_000:
         raise BadInput(f"{amount:g} {step.unit} cannot have been added.", "An amount of 0 or more is expected.")
-    data = {
-        "action": step.action,
-        "correction": correction.id,
-        "step": step.number,
-        "advised": step.amount if step.is_measured else None,
-    }
+
+
+def _step_draft(
+    session: Session, correction: OpenCorrection, step: Step, amount: float | None, round_id: str | None
+) -> Draft:
+    """What is written down of a step: a dose with its product and amount, or that it was done."""
     draft = Draft(
-        kind="dose" if step.is_measured else "step",
+        kind="step",
         measured_at=session.now(),
         station=correction.station_id,
-        item=(step.product or "") if step.is_measured else LOOKED if step.action == "look" else step.action,
+        item=LOOKED if step.action == "look" else step.action,
         person=session.person_name(),
-        value=(step.amount if amount is None else amount) if step.is_measured else None,
         unit=step.unit or None,
         round_id=round_id,
-        data=data,
+        data={"action": step.action, "correction": correction.id, "step": step.number, "advised": None},
         marks=(*_marks(step, amount), *_helper_marks(session, step, amount)),
     )
-    (record,) = session.save(draft)
-    after = replace(
-        correction, done={**correction.done, step.number: Dose(record) if step.is_measured else Done(record)}
+    if not step.is_measured:
+        return draft
+    return msgspec.structs.replace(
+        draft,
+        kind="dose",
+        item=step.product or "",
+        value=step.amount if amount is None else amount,
+        data={**draft.data, "advised": step.amount},
     )
+
+
+def _begins_by_itself(step: Step, after: OpenCorrection) -> Step | None:
+    """The step that begins by itself when this one is done; none where the rest no longer holds."""
     following = after.next_step
-    if step.action != "circulate" and following is not None and following.action in BY_THEMSELVES:
-        return record_step(session, after, following, None, round_id) if not is_overtaken(after) else after
-    return after
+    if step.action == "circulate" or following is None or following.action not in BY_THEMSELVES:
+        return None
+    return None if is_overtaken(after) else following
 
 
 def far_more(step: Step, amount: float) -> str:

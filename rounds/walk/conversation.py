@@ -3,39 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from rounds.book.entries import Check, entries_of, only
 from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
+from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
 from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownItem:
-    """How one item stands after something was typed."""
-
-    item_id: str
-    sign: str
-    text: str
-    value: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reply:
-    """What is answered to something that was typed."""
-
-    message: str
-    shown: tuple[ShownItem, ...] = ()
-    accepted: bool = True
-    """Whether the line can be cleared; what could not be read stays on it."""
-    finished: bool = False
-    """Whether everything is answered and nothing is off: time to walk on."""
 
 
 class Conversation:
@@ -76,17 +54,12 @@ class Conversation:
             records = self.visit.all_well()
         except RoundsError as error:
             return Reply(message=f"✗ {error}", accepted=False)
-        covered = Check(records[0]).covers if records else ()
         self._ask_next()
-        missing = self._missing()
-        well = "All well." if records or not self.open_lines else "+ answers nothing that is still open here."
-        message = f"The rest is well. Still off: {self._off_text()}." if self._off else well
-        message += f" Still asked: {missing}." if missing else ""
         finished = not self.open_lines and not self._waits
-        if not self.open_lines and not finished and not self.questions.open:
-            message += " Enter walks on."
+        covered = Check(records[0]).covers if records else ()
         shown = tuple(ShownItem(item_id=item, sign="✓", text="well") for item in covered)
-        return Reply(message=self._with_question(message), shown=shown, finished=finished)
+        message = self._with_question(self._well_text(is_new=bool(records), finished=finished))
+        return Reply(message=message, shown=shown, way=self._onward if finished else None)
 
     def undo(self) -> Reply:
         """Take the last thing back."""
@@ -110,8 +83,22 @@ class Conversation:
         )
 
     @property
+    def _onward(self) -> Onward:
+        return Onward(self.visit.stop.station_id, read=True)
+
+    @property
     def _waits(self) -> bool:
         return self.questions.open or bool(self._off)
+
+    def _well_text(self, *, is_new: bool, finished: bool) -> str:
+        """What "all well" has said, and what is open still."""
+        well = "All well." if is_new or not self.open_lines else "+ answers nothing that is still open here."
+        parts = [f"The rest is well. Still off: {self._off_text()}." if self._off else well]
+        missing = self._missing()
+        parts += [f"Still asked: {missing}."] if missing else []
+        if not self.open_lines and not finished and not self.questions.open:
+            parts.append("Enter walks on.")
+        return " ".join(parts)
 
     def _off_text(self) -> str:
         return ", ".join(self._named(item) for item in self._off)
@@ -141,26 +128,28 @@ class Conversation:
     def _after(self, taken: Taken) -> Reply:
         self.questions.settle(record.item for record, _ in taken.saved)
         self.questions.doubt(taken.doubtful)
-        for record, judgement in taken.saved:
-            self._off.pop(record.item, None)
-            if judgement.is_off:
-                self._off[record.item] = judgement.text
+        self._note_what_is_off(taken)
         self._ask_next()
         done = bool(taken.saved) and not taken.problems and not self.questions.open and not self.open_lines
-        saved = self._saved_text(taken) if taken.saved else ""
-        message = "\n".join([*(f"✗ {problem}" for problem in taken.problems), saved]).strip()
+        message = "\n".join([*(f"✗ {problem}" for problem in taken.problems), self._saved_text(taken)]).strip()
         if done and self._off:
             message += "  Enter walks on."
         return Reply(
             message=self._with_question(message),
             shown=self._shown(taken),
             accepted=not taken.problems,
-            finished=done and not self._off,
+            way=self._onward if done and not self._off else None,
         )
+
+    def _note_what_is_off(self, taken: Taken) -> None:
+        for record, judgement in taken.saved:
+            self._off.pop(record.item, None)
+            if judgement.is_off:
+                self._off[record.item] = judgement.text
 
     def _go_on(self) -> Reply:
         if not self.open_lines:
-            return Reply(message="", finished=True)
+            return Reply(way=self._onward)
         missing = self._missing()
         if missing:
             return Reply(message=f"Still asked: {missing}. Type it, or / leaves the rest out with a reason.")
@@ -180,6 +169,8 @@ class Conversation:
         return "\n".join(part for part in (message, self.questions.text) if part)
 
     def _saved_text(self, taken: Taken) -> str:
+        if not taken.saved:
+            return ""
         off = [f"{self._named(r.item)} {j.sign} {j.text}" for r, j in taken.saved if j.is_off]
         if off:
             return f"Saved {len(taken.saved)}. " + " · ".join(off)

@@ -21,6 +21,7 @@ from rounds.book.entries import (
 )
 from rounds.book.entry import Entry
 from rounds.book.offered import Offer
+from rounds.checklist.model import Item
 from rounds.history.record import Record
 from rounds.units import show
 from rounds.walk.held import held_of
@@ -55,7 +56,11 @@ def _answer(session: Session, entry: Reading | Check) -> str:
         return f"all well ({len(entry.covers)} checks)"
     station = session.farm.stations.get(entry.station)
     item = session.checklists.item(station.kind if station else "alive", entry.item)
-    label = item.label if item else entry.item
+    return _valued(item.label if item else entry.item, entry, item)
+
+
+def _valued(label: str, entry: Reading | Check, item: Item | None) -> str:
+    """A label with the value behind it."""
     if isinstance(entry.value, bool):
         return f"{label}: {'yes' if entry.value else 'no'}"
     if entry.number is not None:

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
+from rounds.walk.dialogue import Anew, Begin, Onward, ToEnd, ToStation, Way
+from rounds.walk.left_open import close_left_open
 from rounds.walk.offering import offer
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of, open_corrections, uncorrected, wants_offer
 from rounds.walk.rechecks import Call, calls
-from rounds.walk.round import Round, current_round, start_round
+from rounds.walk.round import Round, current_round, left_open, open_round, start_round
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, alive_stop, next_station, stop_at
 from rounds.walk.waits import mixing_waits
@@ -48,6 +50,8 @@ class Guide:
         """Whether what went in alone came before the beginning of the round, which comes next."""
         self.said: list[str] = []
         """Why a reservoir that was read got no correction, for whoever shows the next screen."""
+        self.told: list[str] = []
+        """What was done on the way, for whoever shows the next screen."""
 
     @property
     def round_name(self) -> str:
@@ -63,6 +67,38 @@ class Guide:
     def _day(self) -> date | None:
         """The day of the round that is walked, which may be yesterday's past midnight."""
         return self.round.day if self.round else None
+
+    def lead(self, way: Way) -> Destination:
+        """Where a dialogue leads to.
+
+        Raises
+        ------
+        RoundsError
+            Where that way cannot be gone now; whoever walks stays where they are.
+        """
+        match way:
+            case Begin(name):
+                self.turn_to(name)
+                self.told += close_left_open(self.session)
+                return self.start(name)
+            case Onward(after, read):
+                return self.walk_on(after, read=read)
+            case ToStation(station_id, _, name):
+                if name is not None:
+                    self.turn_to(name)
+                return self.go_to(station_id)
+            case Anew(station_id):
+                return self.work_out_again(station_id)
+            case ToEnd(name):
+                self.turn_to(name)
+                walk = self.round or next(iter(left_open(self.session)), None)
+                return TheSummary(walk) if walk else TheWalk()
+        return TheWalk()
+
+    def turn_to(self, name: str) -> None:
+        """Whatever is written from here on belongs to the round of that name, where it is open."""
+        self.shown = name
+        self.round = open_round(self.session, name)
 
     def start(self, name: str) -> Destination:
         """Start the round, or take it up where it was.

@@ -36,34 +36,39 @@ def held_of(session: Session, offer: Offer) -> str:
 
 def _told(offer: Offer, entries: list[Entry]) -> str:
     """What was expected and what was read, by the last reading before anything else was poured."""
-    own = [dose for dose in only(Dose, entries) if dose.correction_id == offer.id]
-    if not own:
+    doses = only(Dose, entries)
+    dosed_at = max((dose.measured_at for dose in doses if dose.correction_id == offer.id), default=None)
+    if dosed_at is None:
         return ""
-    dosed_at = max(dose.measured_at for dose in own)
-    later = [dose.measured_at for dose in only(Dose, entries) if dose.measured_at > dosed_at]
-    parts = [_part(offer, entries, each, dosed_at, min(later, default=None)) for each in _READ]
+    tested = _tested(entries, dosed_at)
+    parts = [_part(offer, tested, each, dosed_at) for each in _READ]
     return "; ".join(part for part in parts if part)
 
 
-def _part(
-    offer: Offer, entries: list[Entry], what: tuple[str, str, str], dosed_at: datetime, until: datetime | None
-) -> str:
+def _tested(entries: list[Entry], dosed_at: datetime) -> list[Reading]:
+    """The readings that test what was poured then: from when it has mixed until the next dose."""
+    until = min((dose.measured_at for dose in only(Dose, entries) if dose.measured_at > dosed_at), default=None)
+    return [r for r in only(Reading, entries) if _tests(r, dosed_at, until)]
+
+
+def _tests(reading: Reading, dosed_at: datetime, until: datetime | None) -> bool:
+    """Whether a reading tests what was poured: when it has mixed, and before the next dose."""
+    is_before = until is None or reading.measured_at <= until
+    return reading.measured_at >= dosed_at + _MIXED and is_before
+
+
+def _part(offer: Offer, tested: list[Reading], what: tuple[str, str, str], dosed_at: datetime) -> str:
     item, name, label = what
-    read = [
-        r for r in only(Reading, entries)
-        if r.item == item and r.number is not None and r.measured_at >= dosed_at + _MIXED
-        and (until is None or r.measured_at <= until)
-    ]  # fmt: skip
+    read = [(r.measured_at, r.number) for r in tested if r.item == item and r.number is not None]
     if not read:
         return ""
-    last = read[-1]
-    stage = "next_morning" if last.measured_at - dosed_at >= NEXT_MORNING else "mixed"
-    span = offer.foreseen(stage, name)
-    if span is None or last.number is None:
+    at, number = read[-1]
+    span = offer.foreseen("next_morning" if at - dosed_at >= NEXT_MORNING else "mixed", name)
+    if span is None:
         return ""
     low, middle, high = span
-    verdict = "" if low <= last.number <= high else f", outside {low:.2f} to {high:.2f}"
-    return f"{label} {middle:.2f} expected, {last.number:.2f} read{verdict}"
+    verdict = "" if low <= number <= high else f", outside {low:.2f} to {high:.2f}"
+    return f"{label} {middle:.2f} expected, {number:.2f} read{verdict}"
 
 
 def _whose(session: Session, offer: Offer, entries: list[Entry]) -> str:

@@ -144,10 +144,15 @@ def _held(found: Correction, view: HelperView) -> Correction:
     refusals = _reworded_once(found.refusals, view)
     if len(steps) < len(found.steps):
         refusals = (*refusals, _call("More would have to be poured than is yours to pour."))
+    return replace(found, steps=steps, findings=_findings(found, view), refusals=refusals)
+
+
+def _findings(found: Correction, view: HelperView) -> tuple[Finding, ...]:
+    """What a helper is told: of the limits in a sentence of its own."""
     findings = [finding for finding in found.findings if finding.code not in (*_EVERY_DAY, *_NOT_THEIRS)]
     if any(finding.code in _EVERY_DAY for finding in found.findings):
         findings.append(_limits_text(view.whole))
-    return replace(found, steps=steps, findings=tuple(findings), refusals=refusals)
+    return tuple(findings)
 
 
 def _within_day(steps: tuple[Step, ...], left_ml: float) -> tuple[Step, ...]:

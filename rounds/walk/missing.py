@@ -13,18 +13,30 @@ def missing_lines(session: Session) -> list[str]:
 
     Empty where the farm's files have no mistake.
     """
-    farm, unread = session.farm, [mistake.file for mistake in session.mistakes if mistake.unreadable]
-    lines = []
-    if farm.left_out:
-        lines.append(f"{_stations(len(farm.left_out))} left out for mistakes in farm.toml: {_named(farm.left_out)}.")
-    lines += [f"{file} can't be used: there are no doses." for file in unread if not file.startswith("checklists/")]
-    silent = [each.id for each in farm.stations.values() if session.checklists.of(each.kind) is None]
-    if silent:
-        lines.append(f"{_stations(len(silent))} not asked about, since a checklist can't be used: {_named(silent)}.")
+    told = [*_left_out(session), *_undosed(session), *_silent(session)]
     count = len(session.mistakes)
-    if count and not lines:
-        lines.append(f"The farm's files have {count} mistake{'' if count == 1 else 's'}: `rounds check` names them.")
-    return lines
+    if count and not told:
+        told.append(f"The farm's files have {count} mistake{'' if count == 1 else 's'}: `rounds check` names them.")
+    return told
+
+
+def _left_out(session: Session) -> list[str]:
+    left_out = session.farm.left_out
+    return [f"{_stations(len(left_out))} left out for mistakes in farm.toml: {_named(left_out)}."] if left_out else []
+
+
+def _undosed(session: Session) -> list[str]:
+    """A sentence for each file that no dose can be worked out without."""
+    unread = [mistake.file for mistake in session.mistakes if mistake.unreadable]
+    return [f"{file} can't be used: there are no doses." for file in unread if not file.startswith("checklists/")]
+
+
+def _silent(session: Session) -> list[str]:
+    """Stations whose checklist can't be used."""
+    silent = [each.id for each in session.farm.stations.values() if session.checklists.of(each.kind) is None]
+    if not silent:
+        return []
+    return [f"{_stations(len(silent))} not asked about, since a checklist can't be used: {_named(silent)}."]
 
 
 def _stations(count: int) -> str:

@@ -39,15 +39,25 @@ def right_value(session: Session, record: Record, text: str) -> tuple[float, str
     """
     value = parse_quantity(text, usual=record.unit or "", gallon=session.farm.place.gallon)
     if not isinstance(entry_of(record), Reading):
-        if not 0 <= value <= MOST:
-            raise OutOfRange(f"{value:g} {record.unit or ''} cannot be.", f"An amount from 0 to {MOST} is expected.")
+        _refuse_impossible_amount(record, value)
         return value, ""
     judgement = _judged(session, record, value)
-    if judgement is None and not -MOST <= value <= MOST:
-        raise OutOfRange(f"{value:g} cannot be a reading.", "A number as the meter shows it is expected.")
-    if judgement is not None and judgement.verdict == "impossible":
+    if judgement is None:
+        _refuse_impossible_reading(value)
+        return value, ""
+    if judgement.verdict == "impossible":
         raise OutOfRange(f"It {judgement.text}.")
-    return value, judgement.text if judgement is not None and judgement.verdict == "doubtful" else ""
+    return value, judgement.text if judgement.verdict == "doubtful" else ""
+
+
+def _refuse_impossible_amount(record: Record, value: float) -> None:
+    if not 0 <= value <= MOST:
+        raise OutOfRange(f"{value:g} {record.unit or ''} cannot be.", f"An amount from 0 to {MOST} is expected.")
+
+
+def _refuse_impossible_reading(value: float) -> None:
+    if not -MOST <= value <= MOST:
+        raise OutOfRange(f"{value:g} cannot be a reading.", "A number as the meter shows it is expected.")
 
 
 def put_right(session: Session, record: Record, text: str) -> Record:

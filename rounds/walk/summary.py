@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,24 +48,38 @@ class RoundSummary:
 
 def summarise(session: Session, walk: Round) -> RoundSummary:
     """Look back over one round."""
-    records = session.history.records(round_id=walk.id, since=walk.started_at)
+    entries = entries_of(session.history.records(round_id=walk.id, since=walk.started_at))
     open_stations = tuple(each.station_id for each in session.due(walk.name, day=walk.day))
-    entries = entries_of(records)
     answers = [entry for entry in entries if isinstance(entry, Reading | Check)]
-    newest = {(answer.station, answer.item): answer for answer in answers}
-    touched = {answer.station for answer in answers if answer.station}
     return RoundSummary(
-        stations_done=len(touched - set(open_stations)),
+        stations_done=len({answer.station for answer in answers} - {"", *open_stations}),
         stations_open=open_stations,
         readings=len(only(Reading, entries)),
         checks=sum(len(check.covers) or 1 for check in only(Check, entries)),
         doses=tuple(_dose_text(session, dose) for dose in only(Dose, entries)),
-        off=tuple(text for answer in newest.values() if (text := _off_text(session, answer))),
-        skipped=tuple(f"{_name(session, skip.station)}: {skip.note}" for skip in only(Skip, entries)),
-        notes=tuple(f"{_name(session, note.station)}: {note.note}" for note in only(Note, entries)),
-        findings=tuple(f"{_name(session, s)}: {text}" for s in sorted(touched) for text in findings_at(session, s)),
+        off=_still_off(session, answers),
+        skipped=_remarks(session, only(Skip, entries)),
+        notes=_remarks(session, only(Note, entries)),
+        findings=_found(session, answers),
         slow=tuple(new_lines(session, walk.started_at)),
     )
+
+
+def _still_off(session: Session, answers: Sequence[Reading | Check]) -> tuple[str, ...]:
+    """What is off by the newest answer of each item."""
+    newest = {(answer.station, answer.item): answer for answer in answers}
+    told = (_off_text(session, answer) for answer in newest.values())
+    return tuple(text for text in told if text)
+
+
+def _found(session: Session, answers: Sequence[Reading | Check]) -> tuple[str, ...]:
+    """What the answers of each station that was walked mean together."""
+    touched = sorted({answer.station for answer in answers if answer.station})
+    return tuple(f"{_name(session, each)}: {text}" for each in touched for text in findings_at(session, each))
+
+
+def _remarks(session: Session, entries: Sequence[Skip] | Sequence[Note]) -> tuple[str, ...]:
+    return tuple(f"{_name(session, each.station)}: {each.note}" for each in entries)
 
 
 def _dose_text(session: Session, dose: Dose) -> str:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from rounds.book.actions import LONGEST_WAIT_H
 from rounds.book.entries import Done, Dose, GivenUp, PutOff, entries_of
+from rounds.book.offer import Step
 from rounds.book.offered import Offer
 from rounds.walk.session import Session
 
@@ -39,11 +40,16 @@ def mixing_waits(session: Session) -> list[Wait]:
 
 
 def _wait_of(session: Session, done: Dose | Done) -> Wait | None:
-    record = session.history.get(done.correction_id) if done.correction_id is not None else None
-    steps = {step.number: step for step in Offer(record).steps} if record is not None else {}
-    step, following = steps.get(done.step_number or 0), steps.get((done.step_number or 0) + 1)
+    steps, number = _steps_of(session, done), done.step_number or 0
+    step, following = steps.get(number), steps.get(number + 1)
     if step is None or following is None or step.wait_min <= 0 or following.action == "recheck":
         return None
     until = done.measured_at + timedelta(minutes=step.wait_min)
     what = "then read it again" if following.action == "read_again" else "then the next step"
     return Wait(station_id=done.station, until=until, what=what)
+
+
+def _steps_of(session: Session, done: Dose | Done) -> dict[int, Step]:
+    """The steps of the correction that this belongs to, by number."""
+    record = session.history.get(done.correction_id) if done.correction_id is not None else None
+    return {step.number: step for step in Offer(record).steps} if record is not None else {}

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
 
 from rounds.book.entries import Check, Skip, entry_of
+from rounds.book.entry import Entry
 from rounds.checklist.model import Item
 from rounds.history.record import Record
 from rounds.units import show
@@ -17,17 +18,25 @@ def answer_text(item: Item | None, record: Record | None) -> str:
     """A recorded answer in a few characters."""
     if record is None:
         return ""
-    if record.item == "all-well" or (
-        isinstance(entry_of(record), Check) and record.value is True and item and item.well is True
-    ):
+    entry = entry_of(record)
+    if _is_well(item, record, entry):
         return "well"
-    if isinstance(entry_of(record), Skip):
-        return "skipped"
-    if isinstance(record.value, bool):
-        return "yes" if record.value else "no"
-    if isinstance(record.value, int | float):
-        return show(float(record.value), "", item.decimals if item and item.type == "reading" else None)
-    return str(record.value if record.value is not None else record.note or "noted")
+    return "skipped" if isinstance(entry, Skip) else _value_text(item, record)
+
+
+def _is_well(item: Item | None, record: Record, entry: Entry) -> bool:
+    """Whether it was said to be well, alone or with all the rest."""
+    is_so = isinstance(entry, Check) and record.value is True and item is not None and item.well is True
+    return record.item == "all-well" or is_so
+
+
+def _value_text(item: Item | None, record: Record) -> str:
+    value = record.value
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return show(float(value), "", item.decimals if item and item.type == "reading" else None)
+    return str(value if value is not None else record.note or "noted")
 
 
 def when(moment: datetime, now: datetime, zone: tzinfo) -> str:

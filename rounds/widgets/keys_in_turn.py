@@ -10,6 +10,7 @@ keys that come meanwhile wait.
 from __future__ import annotations
 
 from collections import deque
+from functools import partial
 from math import inf
 from typing import Any
 
@@ -59,6 +60,8 @@ class KeysInTurn(App[None]):
         self._trip = 0
         self._trips_left = 0
         self._watch: Timer | None = None
+        self._waits = 0
+        """How many screens were waited for: what an earlier wait brings says nothing of this one."""
 
     @property
     def keys_are_through(self) -> bool:
@@ -137,11 +140,17 @@ class KeysInTurn(App[None]):
         return any(node.message_queue_size > 0 for node in (line.ancestors_with_self if line else ()))
 
     def _wait_until_seen(self) -> None:
-        """What is typed before the screen is painted is typed ahead."""
-        came = self.screen
+        """What is typed before the screen in front is painted is typed ahead."""
         self._ahead.seen_at = inf
-        came.call_after_refresh(lambda: self._seen() if self.screen is came else None)
-        self.set_timer(LOST_S, self._seen)
+        self._waits += 1
+        seen = partial(self._seen, self.screen, self._waits)
+        self.screen.call_after_refresh(seen)
+        self.set_timer(LOST_S, seen)  # the screen may be gone before it is painted
 
-    def _seen(self) -> None:
-        self._ahead.seen_at = min(self._ahead.seen_at, Message().time)
+    def _seen(self, came: Screen[Any], wait: int) -> None:
+        if wait != self._waits or not self.screen_stack:  # none is left where the app ends meanwhile
+            return
+        if self.screen is came:
+            self._ahead.seen_at = min(self._ahead.seen_at, Message().time)
+        elif self._ahead.seen_at == inf:
+            self._wait_until_seen()

@@ -34,7 +34,7 @@ def test_a_check_counts_records_readings_and_months(farm):
     report = check(farm)
     assert (report.records, report.readings, report.months) == (10, 9, 3)
     assert report.sound and report.verified
-    assert report.sentences[0] == "10 records in 3 months were read."
+    assert report.sentences[0] == "10 records from 3 months."
     assert check(farm / "history") == report
 
 

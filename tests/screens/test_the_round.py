@@ -9,7 +9,7 @@ from textual.events import Key
 
 from rounds.history.record import Draft
 from rounds.history.store import History
-from rounds.screens.walk_text import state
+from rounds.walk.overview import state
 from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.widgets.keys_in_turn import TypedTooEarly

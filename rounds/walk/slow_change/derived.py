@@ -30,23 +30,32 @@ _DAY = timedelta(days=1)
 def drift_points(item_id: str, records: Iterable[RecordLike | Entry]) -> tuple[Point, ...]:
     """How far a dosed value went by itself in a day, between readings without a dose between or shortly before. [/d]"""
     found: list[Point] = []
-    last: tuple[datetime, float] | None = None
+    last: Point | None = None
     free_from: datetime | None = None
-    for record in sorted(entries_of(records), key=lambda e: e.measured_at):
-        if isinstance(record, Dose):
-            rest = RENEWED if record.renews else AT_REST
-            free_from, last = max(free_from or record.measured_at, record.measured_at + rest), None
-        value = record.number
-        if not isinstance(record, Reading) or record.item != item_id or value is None:
+    for entry in sorted(entries_of(records), key=lambda e: e.measured_at):
+        if isinstance(entry, Dose):
+            at_rest = entry.measured_at + (RENEWED if entry.renews else AT_REST)
+            free_from, last = max(free_from or entry.measured_at, at_rest), None
+        read = _read(item_id, entry)
+        if read is None or (free_from is not None and read.at < free_from):
             continue
-        if free_from is not None and record.measured_at < free_from:
-            continue
-        gap = record.measured_at - last[0] if last else None
-        if last is not None and gap is not None and SHORTEST <= gap <= LONGEST:
-            found.append(Point(at=record.measured_at, value=(value - last[1]) / (gap / _DAY)))
-        if gap is None or gap >= SHORTEST:
-            last = record.measured_at, value
+        found += _drift(last, read)
+        last = read if last is None or read.at - last.at >= SHORTEST else last
     return tuple(found)
+
+
+def _drift(last: Point | None, read: Point) -> list[Point]:
+    """How far it went in a day between two readings; nothing where they lie too near or too far apart. [/d]"""
+    if last is None or not SHORTEST <= read.at - last.at <= LONGEST:
+        return []
+    return [Point(at=read.at, value=(read.value - last.value) / ((read.at - last.at) / _DAY))]
+
+
+def _read(item_id: str, entry: Entry) -> Point | None:
+    """A reading of the item, as a point; None for every other entry."""
+    value = entry.number
+    is_read = isinstance(entry, Reading) and entry.item == item_id and value is not None
+    return Point(at=entry.measured_at, value=value) if is_read and value is not None else None
 
 
 def drunk_points(reservoir: Reservoir, records: Sequence[RecordLike | Entry]) -> tuple[Point, ...]:

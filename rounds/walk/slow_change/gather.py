@@ -39,24 +39,43 @@ def all_series(session: Session, *, station_id: str | None = None) -> list[Serie
     station_id : str, optional
         Only those of this station.
     """
+    by_station = _by_station(session, station_id)
+    stations = [session.farm.station(each) for each in (session.walk_order() if station_id is None else [station_id])]
+    found = [series for station in stations for series in _own_series(session, station, by_station[station.id])]
+    if station_id is None:
+        found += _shared_series(session, stations, by_station)
+    return [series for series in found if series.points]
+
+
+def _own_series(session: Session, station: StationBase, records: Sequence[RecordLike]) -> list[Series]:
+    """The series of what is read at a station for itself."""
+    items = (item for item in session.items(station) if item.is_number and item.follows is None and item.share is None)
+    return [series for item in items for series in _series_of(session, station, item, records)]
+
+
+def _shared_series(
+    session: Session, stations: Iterable[StationBase], by_station: Mapping[str, Sequence[RecordLike]]
+) -> list[Series]:
+    """One series for each item that one station of a kind answers for all."""
+    found: dict[tuple[str, str], Series] = {}
+    for station in stations:
+        for item in session.items(station):
+            if item.is_number and item.share is not None and (station.kind, item.id) not in found:
+                found[station.kind, item.id] = _shared(session, station, item, by_station)
+    return list(found.values())
+
+
+def _by_station(session: Session, station_id: str | None) -> dict[str, list[RecordLike]]:
+    """The records that are looked over, by station."""
     now = session.now()
     since, until = now - LONGEST_LOOK_BACK, now + timedelta(seconds=1)
     numbers = session.history.numbers(since=since, until=until, station=station_id)
     others = session.history.records(since=since, until=until, station=station_id, kinds=BESIDE_NUMBERS)
-    by_station: dict[str, list[RecordLike]] = defaultdict(list)
     both: list[Number | Record] = [*numbers, *others]
+    found: dict[str, list[RecordLike]] = defaultdict(list)
     for record in sorted(both, key=order):
-        by_station[record.station].append(record)
-    found: list[Series] = []
-    shared: dict[tuple[str, str], Series] = {}
-    for each in session.walk_order() if station_id is None else [station_id]:
-        station = session.farm.station(each)
-        for item in session.items(station):
-            if item.is_number and item.follows is None and item.share is None:
-                found += _series_of(session, station, item, by_station[each])
-            elif item.is_number and item.share is not None and station_id is None:
-                shared.setdefault((station.kind, item.id), _shared(session, station, item, by_station))
-    return [series for series in (*found, *shared.values()) if series.points]
+        found[record.station].append(record)
+    return found
 
 
 def _series_of(session: Session, station: StationBase, item: Item, records: Sequence[RecordLike]) -> list[Series]:
@@ -105,15 +124,20 @@ def _points(item: Item, again: set[str], records: Sequence[RecordLike], zone: tz
     mine = [r for r in records if r.item == item.id or r.item in again]
     read = [Point(at=r.measured_at, value=float(r.value or 0)) for r in mine if _is_number(r, item)]
     since = _put_right_at(records, item, again)
-    usual = _usual_hour(read, zone)
-    of_day: dict[date, Point] = {}
-    for point in read:
-        if since is None or point.at >= since:
-            local = point.at.astimezone(zone)
-            if point.at == since or abs(_hour(local) - usual) <= SAME_TIME_H:
-                of_day[local.date()] = point
-    counted = {point.at for point in of_day.values()}
+    counted = _one_a_day(read, since, zone)
     return tuple(replace(point, counts=point.at in counted) for point in read)
+
+
+def _one_a_day(read: Sequence[Point], since: datetime | None, zone: tzinfo) -> set[datetime]:
+    """When the reading of each day was made that counts: the last at the usual time, or the one it was put right by."""
+    usual = _usual_hour(read, zone)
+    of_day: dict[date, datetime] = {}
+    for point in read:
+        local = point.at.astimezone(zone)
+        is_usual = abs(_hour(local) - usual) <= SAME_TIME_H
+        if point.at == since or (is_usual and (since is None or point.at > since)):
+            of_day[local.date()] = point.at
+    return set(of_day.values())
 
 
 def _usual_hour(points: Iterable[Point], zone: tzinfo) -> float:

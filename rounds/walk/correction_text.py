@@ -61,6 +61,13 @@ def said_text(correction: OpenCorrection) -> str:
     return "\n".join(lines)
 
 
+def working_text(correction: OpenCorrection) -> str:
+    """The working of every number."""
+    parts = ["\n".join(correction.explain)]
+    parts += [f"Step {s.number}: {s.text}\n" + "\n".join(f"  {line}" for line in s.explain) for s in correction.steps]
+    return "\n\n".join(part for part in parts if part.strip())
+
+
 def commands_of(step: Step | None, *, given_up: str = "") -> list[tuple[str, str]]:
     """What Enter alone does at a step, and the letters that are commands with Enter behind them.
 

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
-from rounds.walk.carried import Carried, carried_over
-from rounds.walk.half_pairs import half_pairs, pair_text
+from rounds.walk.matters import Matter, matters
 from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
-from rounds.walk.station_signs import standing_alarms
 from rounds.walk.wording import date_text, round_of_day
 
 NARROW = 66
@@ -65,37 +64,46 @@ def _counted(due: Sequence[StationDue]) -> tuple[int, int]:
 
 
 def first_lines(session: Session) -> list[str]:
-    """What stands above all else, and where Enter leads first: A or B that went in alone; where nothing is poured."""
-    from rounds.walk.newer_records import newer_lines  # not needed before the first paint
-
-    alone = [f"! {pair_text(session, pair)}" for pair in half_pairs(session)]
-    return [*alone, *(f"! {text}" for text in newer_lines(session))]
+    """What stands above all else, and where Enter leads first: A or B that went in alone."""
+    return [each.line for each in matters(session, "first")]
 
 
-def carried_lines(session: Session, corrections: Sequence[str], *, width: int) -> list[str]:
+def state_text(session: Session, name: str, due: Sequence[StationDue], *, width: int) -> str:
+    """What is missing from the farm, then how the round stands."""
+    return "\n".join([*(each.text for each in matters(session, "missing")), state(session, name, due, width=width)])
+
+
+def carried_lines(session: Session, *, width: int) -> list[str]:
     """What comes before the walk: alarms in full, then what was begun, put off, left out or not reached."""
     narrow = width < NARROW
-    carried, most = carried_over(session), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
-    lines = [f"⧗ {text}" for text in corrections]
-    lines += [f"↪ {_place(session, each)}: {(narrow and each.brief) or each.what}" for each in carried[:most]]
-    if narrow:
-        lines = [shortened(line, width - 2) for line in lines]
+    carried, most = matters(session, "carried"), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
+    listed = [*matters(session, "begun"), *carried[:most]]
+    lines = [shortened(_brief(each).line, width - 2) if narrow else each.line for each in listed]
     if len(carried) > most:
         lines.append(f"  and {len(carried) - most} more carried over")
-    return [f"! {text}" for text in standing_alarms(session)] + lines
+    return [*(each.line for each in matters(session, "standing")), *lines]
+
+
+def file_lines(session: Session) -> list[str]:
+    """What is wrong in the farm's files, odd in its record, or not safe."""
+    return [each.line for each in matters(session, "files")]
 
 
 def station_line(station: StationBase, sign: str, due: StationDue | None, *, width: int) -> str:
     """Sign, name, and how much is due there; the name gives way where there is little room."""
-    late = max((item.overdue_days for item in due.items), default=0) if due else 0
     narrow = width < NARROW
-    tail = f"{len(due.items):>3} due" if due else ""
-    if late:
-        tail += f" {late} d late" if narrow else f"   overdue by {late} day{'s' if late > 1 else ''}"
+    tail = _how_much(due, narrow=narrow) if due else ""
     room = min(WIDEST_NAME, max(12, width - len(tail) - 4))
     sick = "" if not station.sick else " (sick)" if narrow else " (sick: last)"
     name = shortened(station.name, room - 1 - len(sick)) + sick
     return f"{'•' if due else sign} {name:<{room}}{tail}"
+
+
+def _how_much(due: StationDue, *, narrow: bool) -> str:
+    """How many things are due at a station, and for how long too late."""
+    late = max((item.overdue_days for item in due.items), default=0)
+    told = "" if not late else f" {late} d late" if narrow else f"   overdue by {late} day{'s' if late > 1 else ''}"
+    return f"{len(due.items):>3} due{told}"
 
 
 def shortened(text: str, length: int) -> str:
@@ -120,6 +128,5 @@ def _joined(*sentences: str) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-def _place(session: Session, carried: Carried) -> str:
-    station = session.farm.stations.get(carried.station_id)
-    return station.name if station else carried.station_id or session.farm.name
+def _brief(matter: Matter) -> Matter:
+    return replace(matter, text=matter.brief or matter.text)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.answers import band_of
 from rounds.checklist.check_words import answers_of
@@ -15,10 +17,38 @@ from rounds.walk.station_findings import figures_at
 from rounds.walk.stops import ItemLine, Stop
 from rounds.walk.visit import Visit
 from rounds.walk.wording import answer_text, when
-from rounds.widgets.item_row import ItemRow
 
+_FIELD = 11
+"""Characters of a field."""
 TODO, COVERED = "•", "◦"
 """Signs before an item that is still open: asked by itself, or answered by "all well"."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowText:
+    """One item of a station in words."""
+
+    item_id: str
+    label: str
+    expects: str
+    """The unit, or what may be answered."""
+    before: str
+    """The last answer, and when."""
+    sign: str
+    said: str
+    """How it was judged, or what is wanted."""
+
+    @property
+    def expects_briefly(self) -> str:
+        """The same with no more room than a field has."""
+        return self.expects if len(self.expects) <= _FIELD else self.expects[: _FIELD - 1] + "…"
+
+    @property
+    def line(self) -> str:
+        """All of it on one line."""
+        wanted = f" ({self.expects})" if self.expects else ""
+        before = "" if self.before == "–" else f"  last {' '.join(self.before.split())}"
+        return f"{self.sign} {self.label}{wanted}{f'  {self.said}' if self.said else ''}{before}"
 
 
 def title_of(stop: Stop) -> str:
@@ -35,20 +65,30 @@ def subtitle_of(session: Session, stop: Stop) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def row_of(session: Session, stop: Stop, line: ItemLine) -> ItemRow:
+def row_of(session: Session, stop: Stop, line: ItemLine) -> RowText:
     """The row of one item: judged where it has been answered on this round, else with what is wanted."""
     item, last = line.item, line.last
     before = f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}" if last else "–"
+    sign, said = _answered(session, stop, line) if line.due is None and line.answered else _open(session, stop, line)
+    expects = item.unit if item.type == "reading" else answers_of(item)
+    return RowText(item_id=item.id, label=item.label, expects=expects, before=before, sign=sign, said=said)
+
+
+def _open(session: Session, stop: Stop, line: ItemLine) -> tuple[str, str]:
+    """Sign and words of an item that was not answered on this round."""
     overdue = line.due.overdue_days if line.due else 0
-    sign, said = sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
-    if line.due is None and line.answered and last is not None and isinstance(entry_of(last), Reading | Check):
-        judgement = judge_as_it_is(last.value, item, session.farm, stop.station)
-        covered = last.item == "all-well"
-        sign, said = ("✓", "well") if covered else (judgement.sign, judgement.brief)
-    elif line.due is None and line.answered:
-        sign, said = "–", "left out"
-    expects = item.unit if item.type == "reading" else _short(answers_of(item))
-    return ItemRow(item.id, item.label, expects, before, sign=sign, said=said)
+    return sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
+
+
+def _answered(session: Session, stop: Stop, line: ItemLine) -> tuple[str, str]:
+    """Sign and words of the answer of this round."""
+    last = line.last
+    if last is None or not isinstance(entry_of(last), Reading | Check):
+        return "–", "left out"
+    if last.item == "all-well":
+        return "✓", "well"
+    judgement = judge_as_it_is(last.value, line.item, session.farm, stop.station)
+    return judgement.sign, judgement.brief
 
 
 def sign_of(line: ItemLine) -> str:
@@ -94,7 +134,3 @@ def _wanted(session: Session, stop: Stop, line: ItemLine) -> str:
     if line.item.type != "reading" or band is None:
         return ""
     return f"{show(band[0], '', line.item.decimals)} to {show(band[1], '', line.item.decimals)}"
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 11 else text[:10] + "…"

@@ -1,0 +1,190 @@
+"""`rounds FARM --plain`: the round in plain lines, for a pipe, a screen reader or a slow line.
+
+The same guide leads, and the same dialogues ask and answer; here they are only read and written. Keys that are no
+letter are typed as their names: `esc`, `f6`.
+"""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterable
+from time import monotonic
+from typing import TextIO
+
+from rounds.errors import RoundsError
+from rounds.walk.at_start import AtStart
+from rounds.walk.bell import Bell
+from rounds.walk.dialogue import Dialogue, Leave, Question, Reply, ToStation, ToWalk, Way
+from rounds.walk.dialogues import dialogue_for
+from rounds.walk.guide import Guide
+from rounds.walk.round import current_round, open_round
+from rounds.walk.session import Session
+
+SETTLE_S = 0.7
+"""A line that comes so soon after a step was shown was typed before it could be read. [s]"""
+TOO_EARLY = "✗ This was typed before the step stood here, and is left out. Read it, then type it again."
+KEYS = frozenset({"+", "/", "*", "esc", "f6", "f9"})
+"""What is a key of a dialogue where it stands alone on a line."""
+SENT_BY_KEYS = {"\x1b": "esc", "\x1bOP": "f1", "\x1b[11~": "f1", "\x1b[17~": "f6", "\x1b[19~": "f8", "\x1b[20~": "f9"}
+"""What a terminal sends where such a key itself is pressed before Enter: the sequences of xterm and its kin."""
+PROMPT = "▶ "
+
+Read = Callable[[], str | None]
+Write = Callable[[str], object]
+
+
+class PlainRound:
+    """Leads one person through a round by lines."""
+
+    def __init__(self, session: Session, read: Read, write: Write, *, settle_s: float = SETTLE_S) -> None:
+        """Begin.
+
+        Parameters
+        ----------
+        read : callable
+            Gives the next line, None where there is none any more.
+        write : callable
+            Shows one text, of a line or several.
+        """
+        self.session = session
+        self.guide = Guide(session, open_round(session, current_round(session)))
+        self._read, self._write, self._settle_s = read, write, settle_s
+        self._bell = Bell(session)
+        self._choices: dict[str, tuple[str, ...]] = {}
+        """The choices as they were told last, by the code of the question: said again only where they differ."""
+        self._said = ""
+
+    def run(self) -> int:
+        """Walk until nothing more is typed.
+
+        Returns
+        -------
+        int
+            1 where something was typed that is not written down.
+        """
+        dialogue: Dialogue = AtStart(self.session)
+        self._tell(dialogue.opening)
+        while True:
+            way = self._talk(dialogue)
+            if way is None or isinstance(way, Leave):
+                return self._farewell(dialogue)
+            dialogue = self._next(dialogue, way)
+
+    def _talk(self, dialogue: Dialogue) -> Way | None:
+        """Ask and answer until it leads on; None where nothing more is typed."""
+        while True:
+            question = dialogue.question
+            self._ask(question)
+            shown_at = monotonic()
+            line = self._read()
+            if line is None:
+                return None
+            text = SENT_BY_KEYS.get(line.strip(), line.strip())
+            if question.settle and text.casefold() not in KEYS and monotonic() - shown_at < self._settle_s:
+                self._tell([TOO_EARLY])
+                continue
+            said = self._taken(dialogue, question, text)
+            if said is not None and said.way is not None:
+                return said.way
+
+    def _taken(self, dialogue: Dialogue, question: Question, text: str) -> Reply | None:
+        word = text.casefold()
+        if word == "f1":
+            self._tell(_choice_lines(question))
+        elif word == "f8":
+            self._tell(self._call_lines())
+        else:
+            said = dialogue.press(word) if word in KEYS else dialogue.answer(text)
+            self._show(said)
+            return said
+        return None
+
+    def _next(self, dialogue: Dialogue, way: Way) -> Dialogue:
+        """Go where it leads; the same dialogue again where that cannot be gone now."""
+        try:
+            following = dialogue_for(self.guide.lead(way), self.guide)
+        except RoundsError as error:
+            self._tell([f"✗ {error}"])
+            return dialogue
+        self._tell([*self.guide.told, *(f"✗ {sentence}" for sentence in self.guide.said)])
+        self.guide.told.clear()
+        self.guide.said.clear()
+        if following is None:
+            start = AtStart(self.session, None if isinstance(way, ToWalk) else self.guide.shown)
+            self._tell(["", *start.opening])
+            return start
+        self._tell(["", *following.opening])
+        if isinstance(way, ToStation) and way.line:
+            said = following.answer(way.line)
+            self._show(said)
+            return self._next(following, said.way) if said.way is not None else following
+        return following
+
+    def _ask(self, question: Question) -> None:
+        """Say what has mixed meanwhile, what is asked, and what may be answered."""
+        self.session.history.refresh()
+        self._bell.look()
+        waits = self._bell.countdown()
+        choices = tuple(_choice_lines(question))
+        is_new = self._choices.get(question.code) != choices
+        self._choices[question.code] = choices
+        asked = [] if question.text in self._said else [question.text]
+        self._tell([*self._bell.rung(), *([waits] if waits and is_new else []), *question.lines, *asked])
+        self._tell([question.hint, *(choices if is_new else ())])
+        self._write(PROMPT)
+
+    def _show(self, said: Reply) -> None:
+        self._said = said.message
+        self._tell([*([f"! {said.alarm}"] if said.alarm else []), *said.paper.splitlines(), said.message])
+
+    def _tell(self, lines: Iterable[str]) -> None:
+        for line in lines:
+            if line:
+                self._write(f"{line}\n")
+
+    def _call_lines(self) -> list[str]:
+        contacts = self.session.farm.contacts
+        return [f"{each.phone}  {each.name}: {each.what}" for each in contacts] or ["No numbers are entered."]
+
+    def _farewell(self, dialogue: Dialogue) -> int:
+        lost = dialogue.not_saved
+        self._write("\n")
+        self._tell([f"✗ {lost}."] if lost else [])
+        if self.guide.round is not None and open_round(self.session, self.guide.round.name) is not None:
+            self._tell(["The round stays open. What was said to be saved is; Enter takes it up again next time."])
+        return 1 if lost else 0
+
+
+def run(session: Session) -> int:
+    """Walk the round on standard input and output."""
+    for stream in (sys.stdin, sys.stdout):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    echo = not sys.stdin.isatty()
+
+    def read() -> str | None:
+        line = _line_of(sys.stdin)
+        if line is not None and echo:
+            print(line)
+        return line
+
+    def write(text: str) -> None:
+        print(text, end="", flush=True)
+
+    with session.history:
+        return PlainRound(session, read, write).run()
+
+
+def _line_of(stream: TextIO) -> str | None:
+    """The next line without its end; None at the end of the input, or where it is broken off."""
+    try:
+        line = stream.readline()
+    except KeyboardInterrupt:
+        return None
+    return line.rstrip("\r\n") if line else None
+
+
+def _choice_lines(question: Question) -> list[str]:
+    told = " · ".join(f"{each.key} {each.word}" for each in question.choices)
+    return [told] if told else []

@@ -1,0 +1,92 @@
+"""The dialogue of the whole walk: how the round stands; Enter starts it or takes it up again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from rounds.checklist.due import ROUND_STARTS
+from rounds.text import clean_line
+from rounds.walk.dialogue import Begin, Choice, Leave, Question, Reply, ToEnd, ToStation, WithAsides
+from rounds.walk.matters import Figure, matters, told
+from rounds.walk.overview import carried_lines, file_lines, first_lines, heading, state_text, station_line
+from rounds.walk.round import current_round, left_open, open_round
+from rounds.walk.session import Session
+from rounds.walk.station_signs import signs_today
+
+WIDTH = 80
+
+
+class AtStart(WithAsides):
+    """Shows the walk, leads into it, and names a station out of turn."""
+
+    def __init__(self, session: Session, round_name: str | None = None) -> None:
+        super().__init__()
+        self.session = session
+        self.round_name = round_name or current_round(session)
+        """The round of this time of day, or another that was chosen."""
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """The day and the round; then what is to be told, in the order of the first screen."""
+        session, name = self.session, self.round_name
+        due = session.due(name)
+        return (
+            f"{session.farm.name} · {heading(session.now(), name, width=WIDTH)}",
+            *(each.line for each in matters(session, "walker") if session.is_helper),
+            *first_lines(session),
+            *state_text(session, name, due, width=WIDTH).splitlines(),
+            *carried_lines(session, width=WIDTH),
+            *(each.line for each in matters(session, "slow")),
+            *file_lines(session),
+        )
+
+    def own_question(self) -> Question:
+        """Where to."""
+        can_close = bool(open_round(self.session, self.round_name) or left_open(self.session))
+        found = [Choice("enter", "walk"), Choice("n", "other round"), *([Choice("c", "close")] if can_close else [])]
+        found += [Choice("o", "stations"), *([] if self.session.is_helper else [Choice("s", "shelf")])]
+        return Question(
+            code="walk",
+            hint="Enter walks; the name of a station opens it",
+            choices=(*found, Choice("q", "leave")),
+        )
+
+    def take(self, text: str) -> Reply:
+        """Take Enter alone, a letter, or the name of a station."""
+        doings: dict[str, Callable[[], Reply]] = {
+            "": lambda: Reply(way=Begin(self.round_name)),
+            "n": self._other_round,
+            "c": lambda: Reply(way=ToEnd(self.round_name)),
+            "o": lambda: Reply(paper="\n".join(self._stations())),
+            "s": self._shelf,
+            "q": lambda: Reply(way=Leave()),
+        }
+        return doings[text.casefold()]() if text.casefold() in doings else self._to_station(text)
+
+    def _other_round(self) -> Reply:
+        """Show the next of morning, midday and dusk."""
+        names = list(ROUND_STARTS)
+        self.round_name = names[(names.index(self.round_name) + 1) % len(names)]
+        return Reply(paper="\n".join(self.opening))
+
+    def _stations(self) -> list[str]:
+        due = {each.station_id: each for each in self.session.due(self.round_name)}
+        signs, stations = signs_today(self.session), self.session.farm.stations
+        return [
+            f"{station_line(stations[each], signs.get(each, ' '), due.get(each), width=WIDTH)}".rstrip() + f"  ({each})"
+            for each in self.session.walk_order()
+        ]
+
+    def _shelf(self) -> Reply:
+        if self.session.is_helper:
+            return Reply(message="The shelf is the grower's.")
+        found = told(self.session, "shelf")
+        figures = [f"{each.label}: {each.value:g} {each.unit}" for each in found if isinstance(each, Figure)]
+        return Reply(paper="\n".join([*(each.line for each in matters(self.session, "shelf")), *figures]))
+
+    def _to_station(self, text: str) -> Reply:
+        stations = self.session.farm.stations.values()
+        found = [each.id for each in stations if text.casefold() in (each.id.casefold(), each.name.casefold())]
+        if not found:
+            return Reply(message=f"✗ There is no station “{clean_line(text, 40)}”: o lists them.", accepted=False)
+        return Reply(way=ToStation(found[0], round_name=self.round_name))

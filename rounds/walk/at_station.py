@@ -1,0 +1,130 @@
+"""The dialogue of one station: its line, all well, left out, a note, taking back, and the way on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+from rounds.checklist.model import Item
+from rounds.errors import RoundsError
+from rounds.farm.stations import Reservoir
+from rounds.walk.conversation import Conversation
+from rounds.walk.dialogue import Aside, Choice, Onward, Question, Reply, ToWalk, Way, WithAsides
+from rounds.walk.fresh import FRESH_H
+from rounds.walk.station_text import order_of, row_of, subtitle_of, title_of
+from rounds.walk.visit import Visit
+
+CHOICES = (
+    Choice("+", "all well"),
+    Choice("/", "skip"),
+    Choice("*", "note"),
+    Choice("f6", "undo"),
+    Choice("f9", "correct"),
+    Choice("esc", "back"),
+)
+
+
+class AtStation(WithAsides):
+    """Takes the answers of one station."""
+
+    def __init__(self, visit: Visit) -> None:
+        super().__init__()
+        self.visit = visit
+        self.conversation = Conversation(visit)
+        self.was_warned = False
+        """Whether it was said that something is not written down: the second time it is meant."""
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """The station's name, what to know of it, and its items."""
+        session, stop = self.visit.session, self.visit.stop
+        about = subtitle_of(session, stop)
+        return (title_of(stop), *about.splitlines(), *(row_of(session, stop, line).line for line in stop.lines))
+
+    def own_question(self) -> Question:
+        """What is hard to believe, then what is asked outright, else the line for everything."""
+        questions = self.conversation.questions
+        code = "doubtful" if questions.doubtful is not None else "asked" if questions.open else "station"
+        return Question(code=code, text=questions.text, hint=order_of(self.visit), choices=CHOICES)
+
+    @property
+    def not_saved(self) -> str:
+        """What was typed and is not written down yet."""
+        return self.conversation.not_saved
+
+    def take(self, text: str) -> Reply:
+        """Take the line; a `+` behind it says that all the rest is well."""
+        before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
+        said = self.conversation.line(before.strip())
+        if not plus or not said.accepted or said.finished:
+            return said
+        rest = self.conversation.all_well()
+        return Reply(message=rest.message, shown=said.shown + rest.shown, way=rest.way)
+
+    def take_field(self, item: Item, text: str) -> Reply:
+        """Take the answer typed for one item."""
+        return self._told(self.conversation.field(item, text))
+
+    def take_key(self, key: str) -> Reply:
+        """Take one of the keys."""
+        doings: dict[str, Callable[[], Reply]] = {
+            "+": self.conversation.all_well,
+            "/": self._skip,
+            "*": self._note,
+            "f6": self.conversation.undo,
+            "f9": self._correct,
+            "esc": lambda: self._on(ToWalk()),
+        }
+        return doings[key]() if key in doings else super().take_key(key)
+
+    @property
+    def why_no_correction(self) -> str:
+        """Why no correction can be worked out now; empty where it can."""
+        stop = self.visit.stop
+        if not isinstance(stop.station, Reservoir):
+            return "There is nothing to correct by dose here; what is off says what to do."
+        read = self.visit.session.history.latest(stop.station_id, "ph", kind="reading")
+        if read is None or read.measured_at < self.visit.session.now() - timedelta(hours=FRESH_H):
+            return "Read pH and EC first; then the correction can be worked out."
+        return ""
+
+    def _skip(self) -> Reply:
+        question = f"Why is {self.visit.stop.station.name} left out?"
+        return self._warning() or self.ask(Aside(code="skip", text=question, take=self._skipped))
+
+    def _skipped(self, reason: str) -> Reply:
+        return self._saved(lambda: self.visit.skip(reason), Reply(way=self._onward))
+
+    def _note(self) -> Reply:
+        question = f"Note on {self.visit.stop.station.name}"
+        return self.ask(Aside(code="note", text=question, take=self._noted))
+
+    def _noted(self, text: str) -> Reply:
+        return self._saved(lambda: self.visit.note(text), Reply(message="Noted."))
+
+    def _correct(self) -> Reply:
+        why = self.why_no_correction
+        return Reply(message=why) if why else self._on(self._onward)
+
+    def _on(self, way: Way) -> Reply:
+        return self._warning() or Reply(way=way)
+
+    @property
+    def _onward(self) -> Onward:
+        return Onward(self.visit.stop.station_id, read=True)
+
+    def _warning(self) -> Reply | None:
+        """Warn once of what is not written down; the second time it is meant."""
+        lost = self.conversation.not_saved
+        if not lost or self.was_warned:
+            return None
+        self.was_warned = True
+        again = f"{self.conversation.questions.text}\nThe same key again leaves it unwritten."
+        return Reply(message=f"✗ {lost}. {again}", accepted=False)
+
+    def _saved(self, save: Callable[[], object], then: Reply) -> Reply:
+        try:
+            save()
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}", accepted=False)
+        return then

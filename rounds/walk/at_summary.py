@@ -1,0 +1,46 @@
+"""The dialogue of the end of a round: what it came to; Enter closes it."""
+
+from __future__ import annotations
+
+from rounds.errors import RoundsError
+from rounds.walk.dialogue import Choice, Question, Reply, ToWalk, WithAsides
+from rounds.walk.round import Round, close_round
+from rounds.walk.session import Session
+from rounds.walk.summary import summarise
+from rounds.walk.summary_text import begun_text, summary_page, summary_title
+
+CHOICES = (Choice("enter", "close the round"), Choice("esc", "back to the walk"))
+
+
+class AtSummary(WithAsides):
+    """Looks back over one round, and closes it."""
+
+    def __init__(self, session: Session, walk: Round) -> None:
+        super().__init__()
+        self.session, self.walk = session, walk
+        self.title, self.begun = summary_title(session, walk), begun_text(session, walk)
+        self._summary = summarise(session, walk)
+        self.page = summary_page(session, self._summary)
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """The page."""
+        return (f"{self.title} · {self.begun}", *self.page.splitlines())
+
+    def own_question(self) -> Question:
+        """Whether it is closed."""
+        return Question(code="end", hint="Enter: close the round", choices=CHOICES)
+
+    def take(self, text: str) -> Reply:
+        """Enter alone writes down that the round is closed."""
+        if text:
+            return Reply(message="Enter alone closes the round; Esc goes back to the walk.", accepted=False)
+        try:
+            close_round(self.session, self.walk, self._summary.to_data())
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}", accepted=False)
+        return Reply(way=ToWalk())
+
+    def take_key(self, key: str) -> Reply:
+        """Esc leaves it open."""
+        return Reply(way=ToWalk()) if key == "esc" else super().take_key(key)

@@ -1,0 +1,239 @@
+"""A conversation without a screen: what is asked, what may be answered, and where the answer leads.
+
+Every place of a round is such a dialogue. The app shows it with its widgets, the plain mode in lines; both hand on what
+was typed, and neither decides anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from rounds.errors import RoundsError
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Something that may be answered without a text of one's own."""
+
+    key: str
+    """As it is pressed, or typed before Enter: `+`, `esc`, `p`; `enter` is Enter alone."""
+    word: str
+    """What it does."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What is asked now."""
+
+    code: str
+    """What kind of question it is; stable, for programs and tests."""
+    text: str = ""
+    """In words; empty where the place itself is the question."""
+    lines: tuple[str, ...] = ()
+    """What to read before answering."""
+    hint: str = ""
+    """What an empty line takes."""
+    choices: tuple[Choice, ...] = ()
+    settle: bool = False
+    """Whether an answer that was typed before this could be read does not count: it says that something was poured."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownItem:
+    """How one item stands after something was typed."""
+
+    item_id: str
+    sign: str
+    text: str
+    value: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Onward:
+    """A station is done for now: to its correction where it was just read and is off, else to the next station."""
+
+    after: str
+    read: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ToStation:
+    """To one station, with what was typed for it already."""
+
+    station_id: str
+    line: str = ""
+    round_name: str | None = None
+    """The round that is looked at; None stays with the one that is walked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Anew:
+    """The correction of a reservoir is worked out anew: something that it hung on is known now."""
+
+    station_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToWalk:
+    """Back to the whole walk."""
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """Start the round of that name, or take it up where it was."""
+
+    round_name: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToEnd:
+    """To the end of a round, which can be closed there."""
+
+    round_name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """Nothing more for now: whoever walks leaves."""
+
+
+Way = Onward | ToStation | Anew | ToWalk | Begin | ToEnd | Leave
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reply:
+    """What is answered to something that was typed."""
+
+    message: str = ""
+    shown: tuple[ShownItem, ...] = ()
+    accepted: bool = True
+    """Whether the line can be cleared; what could not be read stays on it."""
+    way: Way | None = None
+    """Where it leads, once there is nothing more to ask here."""
+    alarm: str = ""
+    """What must not be missed, wherever it leads."""
+    paper: str = ""
+    """Something long to read, on a page of its own."""
+
+    @property
+    def finished(self) -> bool:
+        """Whether everything is answered here: time to walk on."""
+        return self.way is not None
+
+
+class Dialogue(Protocol):
+    """One place of a round: a station, a correction, the end."""
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """What is to be read once, on arriving."""
+
+    @property
+    def question(self) -> Question:
+        """What is asked now."""
+
+    @property
+    def finished(self) -> bool:
+        """Whether the last answer led on."""
+
+    @property
+    def not_saved(self) -> str:
+        """What was typed and is not written down yet, as a sentence without its point; empty where there is nothing."""
+
+    def answer(self, text: str) -> Reply:
+        """Take a typed line; the empty one is Enter alone."""
+
+    def press(self, key: str) -> Reply:
+        """Take a key of the question's choices that is not typed as text."""
+
+
+ENTER_TAKES_IT = "Enter takes it, Esc leaves it."
+NOTHING_TYPED = "A few words are expected; Esc leaves it."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aside:
+    """A question in between, which Esc leaves: for a reason, a note, an amount."""
+
+    code: str
+    text: str
+    take: Callable[[str], Reply]
+    hint: str = ""
+    settle: bool = False
+    check: Callable[[str], object] | None = None
+    """Reads the line, and raises a `RoundsError` where it cannot be: then it is asked again."""
+
+    @property
+    def question(self) -> Question:
+        """It, as a question."""
+        hint = self.hint or ENTER_TAKES_IT
+        return Question(
+            code=self.code, text=self.text, hint=hint, choices=(Choice("esc", "leave it"),), settle=self.settle
+        )
+
+
+class WithAsides:
+    """A dialogue that may ask something in between."""
+
+    def __init__(self) -> None:
+        self.aside: Aside | None = None
+        """The question in between, while it is open."""
+        self.finished = False
+        """Whether the last answer led on."""
+
+    @property
+    def question(self) -> Question:
+        """What is asked now."""
+        return self.aside.question if self.aside is not None else self.own_question()
+
+    @property
+    def not_saved(self) -> str:
+        """What was typed and is not written down yet."""
+        return ""
+
+    def own_question(self) -> Question:
+        """What this place asks while nothing is asked in between."""
+        raise NotImplementedError
+
+    def take(self, text: str) -> Reply:
+        """Take a line that answers the place's own question."""
+        raise NotImplementedError
+
+    def take_key(self, key: str) -> Reply:
+        """Take a key, while nothing is asked in between."""
+        return Reply(message=f"{key} does nothing here.", accepted=False)
+
+    def answer(self, text: str) -> Reply:
+        """Take a typed line; the empty one is Enter alone."""
+        return self._told(self._answer_aside(self.aside, text) if self.aside is not None else self.take(text))
+
+    def press(self, key: str) -> Reply:
+        """Take a key; Esc leaves a question in between."""
+        if self.aside is None:
+            return self._told(self.take_key(key))
+        if key != "esc":
+            return Reply(message=NOTHING_TYPED, accepted=False)
+        self.aside = None
+        return Reply()
+
+    def ask(self, aside: Aside) -> Reply:
+        """Ask something in between."""
+        self.aside = aside
+        return Reply()
+
+    def _answer_aside(self, aside: Aside, text: str) -> Reply:
+        if not text:
+            return Reply(message=NOTHING_TYPED, accepted=False)
+        try:
+            if aside.check is not None:
+                aside.check(text)
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}", accepted=False)
+        self.aside = None
+        return aside.take(text)
+
+    def _told(self, reply: Reply) -> Reply:
+        self.finished = reply.finished
+        return reply

@@ -1,0 +1,102 @@
+"""What there is to tell of a farm: one registry of all that can tell something, asked by whoever shows it.
+
+A provider is a function of the session. It belongs to one place, such as what stands above all else; there the
+providers are asked in the order in which they were registered. One that fails costs one line, never the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Literal
+
+from rounds.text import clean_line
+from rounds.walk.session import Session
+
+Place = Literal[
+    "first", "missing", "standing", "begun", "carried", "left open", "slow", "files", "walker", "shelf", "ahead"
+]
+"""Above all else; missing from the farm; alarms; corrections begun; carried over; rounds nobody closed; slow changes;
+the state of the files; who walks; the shelf; what falls due later."""
+Severity = Literal["alarm", "warning", "begun", "carried", "note"]
+SIGNS: Mapping[Severity, str] = {"alarm": "!", "warning": "!", "begun": "⧗", "carried": "↪", "note": ""}
+FAILED = "provider-failed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matter:
+    """Something to tell or to do."""
+
+    code: str
+    """What kind of thing it is; stable, for programs and tests."""
+    text: str
+    severity: Severity = "note"
+    station_id: str = ""
+    leads: str = ""
+    """The key on the first screen that leads to it; empty where none does."""
+    brief: str = ""
+    """The same in fewer words, for a narrow screen; empty where there are none."""
+    data: Mapping[str, Any] = field(default_factory=dict, hash=False)
+    """The same for programs."""
+
+    @property
+    def line(self) -> str:
+        """Its sign and its text."""
+        return f"{SIGNS[self.severity]} {self.text}".lstrip()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ahead:
+    """Something that falls due later."""
+
+    code: str
+    text: str
+    station_id: str
+    due_at: datetime
+
+    def seconds_left(self, now: datetime) -> float:
+        """How long it still takes; negative once it is due. [s]"""
+        return (self.due_at - now).total_seconds()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """One number with its label."""
+
+    code: str
+    label: str
+    value: float
+    unit: str
+
+
+Told = Matter | Ahead | Figure
+Provider = Callable[[Session], Iterable[Told]]
+
+REGISTRY: dict[Place, list[Provider]] = {}
+
+
+def register(place: Place, provider: Provider) -> None:
+    """Let a provider be asked at a place, after those that are there."""
+    REGISTRY.setdefault(place, []).append(provider)
+
+
+def told(session: Session, place: Place) -> list[Told]:
+    """Everything that is told at a place, in order; what fails is told in a line."""
+    from rounds.walk import providers  # noqa: F401  # registers what this room itself can tell
+
+    return [each for provider in REGISTRY.get(place, []) for each in _asked(provider, session)]
+
+
+def matters(session: Session, place: Place) -> list[Matter]:
+    """The matters told at a place."""
+    return [each for each in told(session, place) if isinstance(each, Matter)]
+
+
+def _asked(provider: Provider, session: Session) -> list[Told]:
+    try:
+        return list(provider(session))
+    except Exception as error:  # noqa: BLE001  # whatever is wrong with one, the screen has the others to show
+        what = getattr(provider, "__name__", "provider").replace("_", " ")
+        text = clean_line(f"The {what} can't be told: {type(error).__name__}: {error}")
+        return [Matter(code=FAILED, text=text, severity="warning")]

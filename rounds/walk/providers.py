@@ -1,0 +1,171 @@
+"""What the walk itself can tell, each in a provider of its own; most is imported only when it is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rounds.walk.carried import carried_over
+from rounds.walk.matters import Ahead, Figure, Matter, Told, register
+from rounds.walk.missing import missing_lines
+from rounds.walk.round import left_open
+from rounds.walk.safekeeping import concerns
+from rounds.walk.session import Session
+from rounds.walk.station_signs import standing_alarms
+from rounds.walk.wording import round_of_day
+
+MOST_MISTAKES = 2
+
+
+def half_poured_pairs(session: Session) -> Iterator[Matter]:
+    """A or B that went in alone: months are read for it."""
+    from rounds.walk.half_pairs import half_pairs, pair_text
+
+    for pair in half_pairs(session):
+        text = pair_text(session, pair)
+        data = {
+            "station": pair.reservoir_id,
+            "product": pair.product,
+            "part": pair.missing,
+            "amount": pair.owed.amount,
+            "unit": pair.owed.unit,
+            "since": pair.at.isoformat(),
+            "what": f"{text}.",
+        }
+        yield Matter(
+            code="half-pair", text=text, severity="alarm", station_id=pair.reservoir_id, leads="enter", data=data
+        )
+
+
+def newer_records(session: Session) -> Iterator[Matter]:
+    """Reservoirs at which nothing is poured, since a record of a newer version may have changed them."""
+    from rounds.walk.newer_records import newer_lines
+
+    for text in newer_lines(session):
+        yield Matter(code="newer-record", text=text, severity="alarm")
+
+
+def missing_parts(session: Session) -> Iterator[Matter]:
+    """What of the farm its files keep from being walked."""
+    for line in missing_lines(session):
+        yield Matter(code="missing", text=line, severity="warning")
+
+
+def alarms(session: Session) -> Iterator[Matter]:
+    """What is not alive or not running."""
+    for text in standing_alarms(session):
+        yield Matter(code="alarm", text=text, severity="alarm")
+
+
+def corrections_begun(session: Session) -> Iterator[Matter]:
+    """Corrections with a step that is next; nothing is read where none was ever offered."""
+    if not any(mark == "kind:correction" for _, mark in session.history.latest_marks()):
+        return
+    from rounds.walk.open_corrections import open_corrections
+
+    for each in open_corrections(session):
+        if each.next_step is not None:
+            text = f"{_name(session, each.station_id)}: step {each.next_step.number} of {len(each.steps)} is next"
+            yield Matter(
+                code="correction-begun", text=text, severity="begun", station_id=each.station_id, leads="enter"
+            )
+
+
+def things_carried_over(session: Session) -> Iterator[Matter]:
+    """What an earlier round left open."""
+    for each in carried_over(session):
+        place = _name(session, each.station_id) or session.farm.name
+        data = {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
+        yield Matter(
+            code="carried-over",
+            text=f"{place}: {each.what}",
+            severity="carried",
+            station_id=each.station_id,
+            brief=f"{place}: {each.brief}" if each.brief else "",
+            data=data,
+        )
+
+
+def rounds_left_open(session: Session) -> Iterator[Matter]:
+    """Rounds of an earlier day that nobody closed."""
+    for walk in left_open(session):
+        text = f"{round_of_day(walk.name, walk.day)} was left open"
+        data = {"round": walk.name, "day": walk.day.isoformat()}
+        yield Matter(code="round-left-open", text=text, severity="carried", leads="c", data=data)
+
+
+def slow_changes(session: Session) -> Iterator[Matter]:
+    """What changes slowly and nobody has seen yet: worked out from months of readings."""
+    from rounds.walk.slow_change.notices import farm_lines
+
+    for line in farm_lines(session):
+        yield Matter(code="slow-change", text=line, leads="t")
+
+
+def mistakes_in_files(session: Session) -> Iterator[Matter]:
+    """The first mistakes in the farm's files, and how many more there are."""
+    mistakes = session.mistakes
+    for each in mistakes[:MOST_MISTAKES]:
+        yield Matter(code="mistake", text=str(each), severity="warning")
+    more = len(mistakes) - MOST_MISTAKES
+    if more > 0:
+        text = f"and {more} more mistakes in the farm's files: `rounds check` lists them all"
+        yield Matter(code="mistakes", text=text, severity="warning")
+
+
+def odd_records(session: Session) -> Iterator[Matter]:
+    """What of the record is passed over, and what was recovered."""
+    for text in (*session.history.warnings, *session.history.recovered):
+        yield Matter(code="record", text=text, severity="warning")
+
+
+def safekeeping(session: Session) -> Iterator[Matter]:
+    """A clock that is not to be believed, and a backup that is due."""
+    for text in concerns(session):
+        yield Matter(code="safekeeping", text=text, severity="warning")
+
+
+def who_walks(session: Session) -> Iterator[Matter]:
+    """Who walks, and what a helper may pour."""
+    from rounds.walk.walker import walking_line
+
+    yield Matter(code="walker", text=walking_line(session))
+
+
+def stock(session: Session) -> Iterator[Told]:
+    """What is left of each product, those that want attention first."""
+    from rounds.walk.stock import shelf_lines
+
+    for line in shelf_lines(session):
+        product = line.product
+        yield Figure(code=f"stock.{product.id}", label=product.name, value=line.amount, unit=product.unit)
+        if line.concern:
+            yield Matter(code="stock", text=f"{product.name}: {line.concern}", severity="warning", leads="s")
+
+
+def mixing(session: Session) -> Iterator[Ahead]:
+    """What mixes, and until when."""
+    from rounds.walk.rechecks import waits
+
+    for wait in waits(session):
+        yield Ahead(code="mixing", text=wait.what, station_id=wait.station_id, due_at=wait.until)
+
+
+def _name(session: Session, station_id: str) -> str:
+    station = session.farm.stations.get(station_id)
+    return station.name if station else station_id
+
+
+register("first", half_poured_pairs)
+register("first", newer_records)
+register("missing", missing_parts)
+register("standing", alarms)
+register("begun", corrections_begun)
+register("carried", things_carried_over)
+register("left open", rounds_left_open)
+register("slow", slow_changes)
+register("files", mistakes_in_files)
+register("files", odd_records)
+register("files", safekeeping)
+register("walker", who_walks)
+register("shelf", stock)
+register("ahead", mixing)
