@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.seconds import pytest_addoption, pytest_configure  # noqa: F401  # these are hooks
+
 FARM = """
 format = 1
 name = "Test farm"

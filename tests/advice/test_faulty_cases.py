@@ -160,9 +160,10 @@ def test_the_vessel_of_a_dose_cannot_take_ten_times_as_much():
         assert tenths / 10.0 <= vessel.fills * vessel.size_ml <= 2.5 * tenths / 10.0
 
 
-def test_roots_that_acidify_for_days_are_named_before_any_base_is_poured():
+@pytest.mark.parametrize("number", [3, pytest.param(8, marks=pytest.mark.long)])
+def test_roots_that_acidify_for_days_are_named_before_any_base_is_poured(number):
     """A pH that falls by a third of a unit a day in mid-band and faster below it, walked every morning."""
-    for seed in range(9100, 9108):
+    for seed in range(9100, 9100 + number):
         grower = acidifying(seed, ph_per_day=0.35)
         for _ in range(5):
             start = grower.now

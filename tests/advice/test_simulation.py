@@ -105,8 +105,9 @@ def table(runs: list[Run]) -> str:
     return "\n".join(lines)
 
 
-def test_a_few_dozen_reservoirs_are_brought_into_band_without_an_accident():
-    runs = [run(seed) for seed in range(40)]
+@pytest.mark.parametrize("number", [16, pytest.param(40, marks=pytest.mark.long)])
+def test_a_few_dozen_reservoirs_are_brought_into_band_without_an_accident(number):
+    runs = [run(seed) for seed in range(number)]
     rechecks = [r.rechecks for r in runs]
     assert share([r.ended == "in band" for r in runs]) >= 0.9, table(runs)
     assert share([n > 2 for n in rechecks]) <= 0.65 and max(rechecks) <= 8, table(runs)
@@ -177,9 +178,10 @@ def test_after_ten_corrections_the_intervals_still_hold_in_every_third_of_the_no
         assert mean(h - lo for _, lo, h, *_ in late) <= 0.5
 
 
-def test_what_was_learned_makes_the_next_prediction_narrower():
+@pytest.mark.parametrize("number", [3, pytest.param(8, marks=pytest.mark.long)])
+def test_what_was_learned_makes_the_next_prediction_narrower(number):
     first, later = [], []
-    for seed in range(8):
+    for seed in range(number):
         grower: Grower = random_grower(60_000 + seed, fresh_share=0.0)
         grower.live(9)
         spans = [high - low for _, low, high, _ in grower.expected]

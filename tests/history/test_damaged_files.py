@@ -35,11 +35,28 @@ def told(folder):
         return [*history.recovered, *history.warnings], check(folder).damaged
 
 
+def cuts(data, apart):
+    """Lengths to cut a file to: some apart, and each beside the end of a line."""
+    ends = [at for at, byte in enumerate(data) if byte == 10]
+    beside = {end + by for end in ends for by in (-1, 0, 1)} | {0, 1, len(data) - 2, len(data) - 1}
+    return sorted(each for each in {*range(0, len(data), apart), *beside} if 0 <= each < len(data))
+
+
 @pytest.mark.parametrize("name", [JOURNAL, TABLE, FORMER])
 def test_wherever_a_file_is_cut_every_record_is_there_and_the_damage_is_told(farm, name):
+    every_cut_is_told(farm, name, 7)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", [JOURNAL, TABLE, FORMER])
+def test_cut_at_each_single_byte_every_record_is_there_and_the_damage_is_told(farm, name):
+    every_cut_is_told(farm, name, 1)
+
+
+def every_cut_is_told(farm, name, apart):
     whole = ids_in(farm)
     data = (farm / name).read_bytes()
-    for length in range(len(data)):
+    for length in cuts(data, apart):
         (farm / name).write_bytes(data[:length])
         assert ids_in(farm) == whole, length
         assert check(farm).damaged, f"a cut at {length} was not told"
@@ -74,13 +91,14 @@ def test_a_line_that_another_window_died_in_is_put_aside_before_this_one_writes_
     assert any(half in path.read_bytes() for path in farm.rglob("quarantine/**/*") if path.is_file())
 
 
-def test_a_journal_that_stands_alone_keeps_every_record_before_a_cut(farm):
+@pytest.mark.parametrize("apart", [7, pytest.param(1, marks=pytest.mark.long)])
+def test_a_journal_that_stands_alone_keeps_every_record_before_a_cut(farm, apart):
     for name in (TABLE, FORMER):
         (farm / name).unlink()
     data = (farm / JOURNAL).read_bytes()
     ends = [at + 1 for at, byte in enumerate(data) if byte == 10]
     elsewhere = ids_in(farm) - {each for each in ids_in(farm) if each.encode() in data}
-    for length in range(len(data)):
+    for length in cuts(data, apart):
         (farm / JOURNAL).write_bytes(data[:length])
         before = sum(end - 1 <= length for end in ends)
         assert len(ids_in(farm) - elsewhere) == before, length
@@ -108,7 +126,7 @@ def flips(farm, number, seed):
 
 
 def test_no_flipped_bit_is_silent_or_loses_a_record(farm):
-    assert flips(farm, 1_000, 3) == ([], [])
+    assert flips(farm, 300, 3) == ([], [])
 
 
 @pytest.mark.long

@@ -137,7 +137,7 @@ def complaint(folder, acknowledged):
 
 @pytest.mark.parametrize("scene", SCENES)
 def test_no_power_cut_loses_what_was_acknowledged(quick, scene):
-    states, bad = explored(quick, scene)
+    states, bad = explored(quick, scene, most_per_cut=6)
     assert states > 60
     assert not bad, bad[:3]
     print(f"{scene.__name__}: {states} states, {len(bad)} bad")

@@ -24,9 +24,9 @@ def killed(folder, rounds, longest_s):
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
-def test_every_id_that_was_printed_survives_a_hundred_kills(quick):
-    seen = killed(quick / "history", 100, 0.03)
-    assert seen["printed"] >= seen["awaited"] > 300
+def test_every_id_that_was_printed_survives_thirty_kills(quick):
+    seen = killed(quick / "history", 30, 0.03)
+    assert seen["printed"] >= seen["awaited"] > 90
     assert seen["lost"] == 0
     report = check(quick / "history")
     assert report.sound, report.sentences

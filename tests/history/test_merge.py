@@ -77,9 +77,24 @@ def seen(history):
     return standing, every, newest, chains
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+SOME = settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+MANY = settings(SOME, max_examples=300)
+
+
+@SOME
 @given(ACTIONS)
 def test_a_merge_gives_the_same_in_every_order_and_loses_nothing(actions):
+    the_same_in_every_order(actions)
+
+
+@pytest.mark.long
+@MANY
+@given(ACTIONS)
+def test_however_often_it_is_tried_a_merge_gives_the_same_in_every_order(actions):
+    the_same_in_every_order(actions)
+
+
+def the_same_in_every_order(actions):
     with tempfile.TemporaryDirectory(dir=MEMORY) as place:
         root = Path(place)
         folders = play(root, actions)
@@ -98,9 +113,20 @@ def test_a_merge_gives_the_same_in_every_order_and_loses_nothing(actions):
             assert seen(right) == results[0]
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@SOME
 @given(ACTIONS)
 def test_of_several_replacements_the_highest_rank_that_nothing_replaces_stands(actions):
+    the_highest_rank_stands(actions)
+
+
+@pytest.mark.long
+@MANY
+@given(ACTIONS)
+def test_however_often_it_is_tried_the_highest_rank_stands(actions):
+    the_highest_rank_stands(actions)
+
+
+def the_highest_rank_stands(actions):
     with tempfile.TemporaryDirectory(dir=MEMORY) as place:
         standing, every, _, _ = union(Path(place), play(Path(place), actions))
     assert sorted(standing) == sorted(standing_by_definition(every))

@@ -158,7 +158,7 @@ def standing_in(model):
 
 TestLife = Life.TestCase
 TestLife.settings = settings(
-    max_examples=60, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=20, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck)
 )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import random
 import shutil
 from collections.abc import Callable
@@ -23,6 +22,7 @@ from rounds.history.repair import repair
 from rounds.record_kinds import KINDS
 from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
+from tests import keyboard
 
 Docs = list[dict[str, Any]]
 Put = Callable[..., Path]
@@ -216,17 +216,15 @@ def test_odd_records_come_in_by_a_merge_and_stop_nothing(
 async def walk_over(farm: Path) -> str:
     """Open the first screen, daybook, shelf, slow change, stations, the round and its end; give the first screen."""
     app = RoundsApp(farm)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with app.run_test(size=(80, 24), notifications=True):
 
         async def press(*keys: str) -> None:
             for key in keys:
-                await pilot.press(key)
-                await asyncio.wait_for(app.workers.wait_for_complete(), timeout=30)
-                await pilot.pause()
+                keyboard.type_at_once(app, key)
+                await keyboard.until(app, lambda: app.keys_are_through)
 
         await press("down")
-        lines = app.screen._compositor.render_strips()
-        first = "\n".join("".join(segment.text for segment in strip).rstrip() for strip in lines)
+        first = keyboard.shown(app)
         await press(
             "d", "escape", "s", "escape", "t", "escape", "o", "escape", "enter", "plus", "escape", "c", "escape"
         )

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from textual.pilot import Pilot
 
 from rounds.app import RoundsApp
 from rounds.screens.correction import CorrectionScreen
-
-NAMES = {
-    " ": "space", ".": "full_stop", ",": "comma", "-": "minus", "/": "slash", "+": "plus", "*": "asterisk",
-    "=": "equals_sign", ":": "colon",
-}  # fmt: skip
+from tests import keyboard
 
 
 @dataclass
@@ -25,34 +19,29 @@ class Walker:
     """Somebody at the keyboard; every key is counted."""
 
     app: RoundsApp
-    pilot: Pilot[None]
     keys: int = 0
 
     async def press(self, *keys: str) -> None:
         """Press named keys, each when what the one before led to can be seen."""
         for key in keys:
-            self.keys += 1
-            await self.pilot.press(key)
-            await self.until(lambda: self.app.keys_are_through)
-        await self.settle()
+            await self._send(key)
 
     async def type(self, text: str, *then: str) -> None:
-        """Type a text, then press keys."""
-        await self.press(*[NAMES.get(c, c) for c in text], *then)
+        """Type a text without a pause, then press keys."""
+        await self._send(*text)
+        await self.press(*then)
 
     async def settle(self) -> None:
         """Wait for threads and for the screen."""
-        await asyncio.wait_for(self.app.workers.wait_for_complete(), timeout=60)
-        await self.pilot.pause()
+        await keyboard.until_still(self.app)
 
     async def until(self, condition: Callable[[], bool]) -> None:
-        """Wait for a condition, however slow the machine is; a minute is only where waiting is given up."""
-        try:
-            async with asyncio.timeout(60):
-                while not condition():
-                    await self.pilot.pause()
-        except TimeoutError:
-            raise AssertionError(f"it never came to that; the screen shows:\n{self.text}") from None
+        """Wait for a condition, however slow the machine is."""
+        await keyboard.until(self.app, condition)
+
+    async def resize(self, width: int, height: int) -> None:
+        """Make the window another size."""
+        await keyboard.resize(self.app, width, height)
 
     @property
     def screen(self) -> str:
@@ -62,23 +51,26 @@ class Walker:
     @property
     def text(self) -> str:
         """The screen as plain text."""
-        lines = self.app.screen._compositor.render_strips()
-        return "\n".join("".join(segment.text for segment in strip).rstrip() for strip in lines)
+        return keyboard.shown(self.app)
 
     @property
     def words(self) -> str:
         """The same, as if it stood on one line."""
         return " ".join(self.text.split())
 
+    async def _send(self, *keys: str) -> None:
+        self.keys += len(keys)
+        keyboard.type_at_once(self.app, *keys)
+        await self.until(lambda: self.app.keys_are_through)
+
 
 Driver = Callable[..., AbstractAsyncContextManager[Walker]]
 
 
-@pytest.fixture(params=[(80, 24), (140, 40)], ids=["80x24", "140x40"])
-def size(request: pytest.FixtureRequest) -> tuple[int, int]:
-    """The two sizes every screen is tried at."""
-    width, height = request.param
-    return width, height
+@pytest.fixture
+def size() -> tuple[int, int]:
+    """The smaller of the two sizes; what is about room and looks takes `at_both_sizes`, or sizes of its own."""
+    return 80, 24
 
 
 @pytest.fixture
@@ -89,8 +81,8 @@ def driven(size: tuple[int, int], clock: Callable[[], object], monkeypatch: pyte
     @asynccontextmanager
     async def drive(folder: Path, **options: object) -> AsyncIterator[Walker]:
         app = RoundsApp(folder, clock=clock, **options)  # type: ignore[arg-type]
-        async with app.run_test(size=size, notifications=True) as pilot:
-            walker = Walker(app, pilot)
+        async with app.run_test(size=size, notifications=True):
+            walker = Walker(app)
             await walker.until(lambda: walker.screen == "WalkScreen")
             await walker.settle()
             yield walker

@@ -330,7 +330,7 @@ async def test_the_next_step_is_seen_whole_whatever_room_a_begun_correction_has(
         await walker.until(lambda: walker.screen == "CorrectionScreen")
         await walker.settle()
         for rows in (30, 22, 18, 24, 16):
-            await walker.pilot.resize_terminal(80, rows)
+            await walker.resize(80, rows)
             await walker.settle()
             assert "▶ 6" in walker.text, rows
             assert "END5." in walker.text, rows

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from tests import keyboard
+
 Driver = Any
 
 
@@ -47,6 +49,7 @@ async def test_f8_shows_the_numbers_from_anywhere_and_only_to_a_helper(driven: D
         assert walker.screen == "CallScreen", "the grower may need somebody too"
 
 
+@keyboard.at_both_sizes
 async def test_every_how_is_open_for_a_helper(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder, person_id="ben") as walker:
         await walker.press("enter", "plus")

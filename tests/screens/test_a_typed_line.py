@@ -9,6 +9,7 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.open_corrections import open_correction_of
+from tests import keyboard
 
 Driver = Any
 WATER = {"action": "top_up", "product": "well", "amount": 25.0, "unit": "L", "text": "Add 25 L of Well water."}
@@ -16,12 +17,6 @@ ACID = {"action": "acid", "product": "nitric-8", "amount": 30.0, "unit": "mL", "
 PART_A = {"action": "concentrate_a", "product": "leaf-a", "amount": 800.0, "unit": "mL", "text": "Pour 800 mL of A."}
 PART_B = {"action": "concentrate_b", "product": "leaf-b", "amount": 800.0, "unit": "mL", "text": "Pour 800 mL of B."}
 DIP = {"action": "buffer_dip", "text": "Dip the pH probe in the buffer of 7."}
-
-
-@pytest.fixture
-def size() -> tuple[int, int]:
-    """The smaller of the two sizes; one test below takes others."""
-    return 80, 24
 
 
 async def to_the_page(walker: Any, *steps: dict[str, Any]) -> None:
@@ -227,7 +222,7 @@ async def to_half_a_pair(walker: Any, clock: Any) -> None:
     await walker.until(lambda: walker.screen == "WalkScreen")
 
 
-@pytest.mark.parametrize("size", [(80, 24), (140, 40)], ids=["80x24", "140x40"])
+@keyboard.at_both_sizes
 async def test_a_that_went_in_alone_stands_first_and_enter_leads_to_its_b(
     driven: Driver, farm_folder: Path, clock: Any
 ) -> None:

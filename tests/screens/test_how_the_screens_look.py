@@ -16,6 +16,7 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.history.store import History
+from tests import keyboard
 
 Driver = Any
 LOOKS = Path(__file__).parent / "looks"
@@ -62,6 +63,7 @@ def plain(text: str) -> str:
     return "\n".join(line.rstrip() for line in text.splitlines()).rstrip() + "\n"
 
 
+@keyboard.at_both_sizes
 @pytest.mark.parametrize("name", KEYS)
 async def test_a_screen_looks_as_approved(driven: Driver, farm_folder: Path, size: tuple[int, int], name: str) -> None:
     async with driven(farm_folder) as walker:
@@ -69,6 +71,7 @@ async def test_a_screen_looks_as_approved(driven: Driver, farm_folder: Path, siz
         compare(f"{name}-{size[0]}x{size[1]}", plain(walker.text))
 
 
+@keyboard.at_both_sizes
 async def test_a_correction_looks_as_approved(driven: Driver, farm_folder: Path, size: tuple[int, int]) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("enter", "plus")
@@ -81,6 +84,7 @@ async def test_a_correction_looks_as_approved(driven: Driver, farm_folder: Path,
         compare(f"correction-{size[0]}x{size[1]}", plain(walker.text))
 
 
+@keyboard.at_both_sizes
 @pytest.mark.parametrize("name", ["slow-change", "slow-change-large", "station-slow", "walk-slow"])
 async def test_slow_change_looks_as_approved(
     driven: Driver, farm_folder: Path, clock: Any, size: tuple[int, int], name: str
@@ -102,9 +106,7 @@ async def test_slow_change_looks_as_approved(
 
 
 @pytest.mark.parametrize("name", ["walk", "station-off"])
-async def test_a_picture_looks_as_approved(driven: Driver, farm_folder: Path, size: tuple[int, int], name: str) -> None:
-    if size != (80, 24):
-        pytest.skip("pictures are kept at one size")
+async def test_a_picture_looks_as_approved(driven: Driver, farm_folder: Path, name: str) -> None:
     async with driven(farm_folder) as walker:
         await walker.press(*KEYS[name])
         svg = walker.app.export_screenshot(simplify=True)

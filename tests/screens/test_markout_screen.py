@@ -1,18 +1,12 @@
-"""Marking out by keyboard alone, at both sizes, with the screen read as plain text."""
+"""Marking out by keyboard alone, with the screen read as plain text; what has to be seen, at both sizes."""
 
-import asyncio
-
-import pytest
 from textual import events
 from textual.app import App
 from textual.widgets import Input
 
 from rounds.screens.markout import MarkoutScreen
+from tests import keyboard
 
-SIZES = [(80, 24), (140, 40)]
-NAMES = {" ": "space", ".": "full_stop", ",": "comma", "-": "minus", "/": "slash", ":": "colon", "%": "percent_sign",
-         "[": "left_square_bracket", "]": "right_square_bracket", "=": "equals_sign", "'": "apostrophe", "@": "at",
-         "(": "left_parenthesis", ")": "right_parenthesis"}  # fmt: skip
 FARM = """# ours
 format = 1
 name = "Invented"
@@ -38,32 +32,22 @@ class Bench(App[None]):
 
 
 async def settle(pilot):
-    await asyncio.wait_for(pilot.app.workers.wait_for_complete(), timeout=60)
-    await pilot.pause()
+    await keyboard.until_still(pilot.app)
 
 
 async def until(pilot, condition):
-    """Wait for a condition, however slow the machine is; a minute is only where waiting is given up."""
-    try:
-        async with asyncio.timeout(60):
-            while not condition():
-                await pilot.pause()
-    except TimeoutError:
-        raise AssertionError(f"it never came to that; the screen shows:\n{text(pilot)}") from None
+    await keyboard.until(pilot.app, condition)
 
 
 async def press(pilot, *steps):
-    """Press keys; a step that begins with a quote is typed letter by letter."""
+    """Press keys; a step that begins with a quote is typed without a pause."""
     for step in steps:
-        keys = [NAMES.get(c, c) for c in step[1:]] if step.startswith("'") else [step]
-        await pilot.press(*keys)
-    await settle(pilot)
+        keyboard.type_at_once(pilot.app, *(step[1:] if step.startswith("'") else [step]))
+        await settle(pilot)
 
 
 def text(pilot):
-    return "\n".join(
-        "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
-    )
+    return keyboard.shown(pilot.app)
 
 
 FILL = (
@@ -84,9 +68,8 @@ async def fill(pilot, **changes):
     await settle(pilot)
 
 
-@pytest.mark.parametrize("size", SIZES)
-async def test_a_channel_is_laid_out_while_it_is_typed(size):
-    async with Bench().run_test(size=size) as pilot:
+async def test_a_channel_is_laid_out_while_it_is_typed():
+    async with Bench().run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "Still wanted" in text(pilot)
         await press(pilot, *FILL)
@@ -97,7 +80,7 @@ async def test_a_channel_is_laid_out_while_it_is_typed(size):
         assert "To think over" not in text(pilot) or "between two supports" not in text(pilot)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@keyboard.at_both_sizes
 async def test_the_results_say_why_a_site_is_left_empty(size):
     async with Bench().run_test(size=size) as pilot:
         await fill(pilot)
@@ -107,7 +90,7 @@ async def test_the_results_say_why_a_site_is_left_empty(size):
         assert "goggles" in text(pilot), "cautions stand before the drill list"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@keyboard.at_both_sizes
 async def test_the_drawing_is_shown_to_the_last_hole(size):
     async with Bench().run_test(size=size) as pilot:
         await fill(pilot)
@@ -134,12 +117,11 @@ async def test_whatever_has_the_cursor_is_on_the_screen():
             assert 0 <= region.y < size[1] - 1
             assert 0 < region.width <= size[0] - region.x
             assert text(pilot).split("\n")[region.y].startswith("›")
-            await pilot.press("down")
-            await pilot.pause()
+            await press(pilot, "down")
         assert len(seen) == len(pilot.app.screen.query(Input))
 
 
-@pytest.mark.parametrize("size", SIZES)
+@keyboard.at_both_sizes
 async def test_all_that_can_be_focused_is_visible(size):
     async with Bench().run_test(size=size) as pilot:
         await settle(pilot)
@@ -150,7 +132,7 @@ async def test_all_that_can_be_focused_is_visible(size):
             await press(pilot, "f6")
 
 
-@pytest.mark.parametrize("size", SIZES)
+@keyboard.at_both_sizes
 async def test_a_mistake_has_its_sign_at_the_field_and_its_sentence_on_screen(size):
     async with Bench().run_test(size=size) as pilot:
         await fill(pilot, supports="3,2,1")
@@ -177,10 +159,9 @@ async def test_the_lists_scroll_by_page_without_leaving_the_field():
         assert pilot.app.focused is focused
 
 
-@pytest.mark.parametrize("size", SIZES)
-async def test_into_the_farm_shows_the_difference_and_then_writes_it(size, tmp_path):
+async def test_into_the_farm_shows_the_difference_and_then_writes_it(tmp_path):
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
-    async with Bench(tmp_path).run_test(size=size) as pilot:
+    async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
         await fill(pilot)
         await press(pilot, "f7", "'channel-9", "down", "down", "'reservoir-1")
         assert '+id = "channel-9"' in text(pilot)
@@ -227,8 +208,7 @@ async def test_who_types_ahead_types_into_the_right_fields():
     keys = [*"3m", "down", *"100x50", "down", "1", ":", *"40", "f6", "down", *"200", "down", "down", *"45", "f6", "1"]
     async with Bench().run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        for key in keys:
-            pilot.app.post_message(events.Key(NAMES.get(key, key), key if len(key) == 1 else None))
+        keyboard.type_at_once(pilot.app, *keys)
         await until(pilot, lambda: "75.0 mm from inlet" in text(pilot))
         values = {each.id: each.value for each in pilot.app.screen.query(Input) if each.value}
         assert values == {"field-length": "3m", "field-section": "100x50", "field-slope": "1:40",

@@ -1,4 +1,4 @@
-"""Handing the rounds over and taking them back, by keyboard; every screen at two sizes."""
+"""Handing the rounds over and taking them back, by keyboard."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from rounds.relief.bundle import write_back
 from rounds.relief.opening import open_bundle
 from rounds.relief.taking_back import QUESTION
 from rounds.walk.session import Session
+from tests import keyboard
 
 Driver = Any
 
@@ -25,6 +26,7 @@ async def pasted(walker: Any, path: str) -> None:
     await walker.press("enter")
 
 
+@keyboard.at_both_sizes
 async def test_the_screen_says_what_can_be_done_and_fits(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("r")

@@ -37,10 +37,10 @@ async def test_the_last_answer_comes_back_with_the_room_for_it(driven: Any, farm
         await walker.press("enter", "plus")
         row = walker.app.screen.query(ItemRow).first()
         assert row.query_one(".last").display
-        await walker.pilot.resize_terminal(40, 12)
+        await walker.resize(40, 12)
         await walker.settle()
         assert not row.query_one(".last").display
-        await walker.pilot.resize_terminal(80, 24)
+        await walker.resize(80, 24)
         await walker.settle()
         assert row.query_one(".last").display
 
@@ -85,7 +85,6 @@ async def test_a_head_may_be_told_of_a_wait_before_its_lines_are_there(driven: A
         assert "⧗ Reservoir one mixes" in walker.text
 
 
-@pytest.mark.parametrize("size", [(80, 24)], ids=["80x24"])
 async def test_waits_that_have_no_room_are_counted_not_cut(driven: Any, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         one, other = "⧗ Reservoir 1, lettuce mixes 14:17, then the next step", "Reservoir 3, herbs mixes 39:00, then it"
@@ -95,7 +94,7 @@ async def test_waits_that_have_no_room_are_counted_not_cut(driven: Any, farm_fol
         await walker.settle()
         assert f"{one} · and 1 more" in walker.text
         assert "Reservoir 3" not in walker.text
-        await walker.pilot.resize_terminal(120, 24)
+        await walker.resize(120, 24)
         await walker.settle()
         assert f"{one} · {other}" in walker.text
 
@@ -140,7 +139,7 @@ async def test_what_begins_the_round_and_when_it_is_stand_on_a_narrow_screen(dri
 async def test_a_window_made_narrow_is_written_anew(driven: Any, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         assert "Wednesday 25 November 2026" in walker.text
-        await walker.pilot.resize_terminal(40, 24)
+        await walker.resize(40, 24)
         await walker.until(lambda: "25 Nov · morning" in walker.text)
-        await walker.pilot.resize_terminal(80, 24)
+        await walker.resize(80, 24)
         await walker.until(lambda: "Wednesday 25 November 2026" in walker.text)

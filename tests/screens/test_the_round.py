@@ -5,14 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from textual.events import Key
-
 from rounds.history.record import Draft
 from rounds.history.store import History
 from rounds.walk.overview import state
 from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.widgets.keys_in_turn import TypedTooEarly
+from tests import keyboard
 
 Driver = Any
 
@@ -100,8 +99,7 @@ async def test_a_station_left_out_wants_a_reason_and_is_carried_over(driven: Dri
 async def test_a_note_may_hold_markup_and_shows_as_typed(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("enter", "plus", "asterisk")
-        await walker.pilot.press("left_square_bracket", "slash", "b", "right_square_bracket", "enter")
-        await walker.settle()
+        await walker.type("[/b]", "enter")
         await walker.press("escape", "d")
         assert "[/b]" in walker.text
 
@@ -117,6 +115,7 @@ async def test_killed_in_the_middle_the_round_goes_on_where_it_was(driven: Drive
         assert "6.00" in walker.text
 
 
+@keyboard.at_both_sizes
 async def test_everything_that_can_be_focused_is_on_the_screen(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("enter", "plus")
@@ -132,9 +131,7 @@ async def test_everything_that_can_be_focused_is_on_the_screen(driven: Driver, f
 async def test_keys_typed_ahead_never_land_at_the_station_that_was_just_left(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("enter")
-        for key in ("plus", "plus", "plus"):
-            walker.app.post_message(_key(key, "+", walker.app))
-        await walker.settle()
+        keyboard.type_at_once(walker.app, *"+++")
         await walker.until(lambda: "Reservoir one" in walker.text)
         well = walker.app.session.history.records(item="all-well")
         assert [record.station for record in well if record.station == ""] == [""]
@@ -176,12 +173,6 @@ async def test_another_round_of_the_day_is_one_key_away(driven: Driver, farm_fol
         assert started.item == "dusk"
 
 
-def _key(key: str, character: str | None, sender: Any) -> Any:
-    event = Key(key, character)
-    event.set_sender(sender)
-    return event
-
-
 async def test_a_channel_half_typed_is_not_left_without_asking(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("m")
@@ -206,11 +197,7 @@ async def test_enter_never_overtakes_the_digits_typed_before_it(driven: Driver, 
     """A burst, as from a slow machine that catches up: half a number would be a wrong reading."""
     async with driven(farm_folder) as walker:
         await walker.press("enter", "plus")
-        for character in "6.05 1.75 21.5 31.5":
-            walker.app.post_message(
-                _key({" ": "space", ".": "full_stop"}.get(character, character), character, walker.app)
-            )
-        walker.app.post_message(_key("enter", "\r", walker.app))
+        keyboard.type_at_once(walker.app, *"6.05 1.75 21.5 31.5", "enter")
         await walker.until(lambda: bool(walker.app.session.history.records(kind="reading")))
         values = {r.item: r.value for r in walker.app.session.history.records(kind="reading")}
         assert values == {"ph": 6.05, "ec": 1.75, "t": 21.5, "dip": 31.5}
@@ -219,9 +206,7 @@ async def test_enter_never_overtakes_the_digits_typed_before_it(driven: Driver, 
 async def test_an_arrow_never_overtakes_what_was_typed_into_a_field(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
         await walker.press("enter", "plus", "down")
-        for character in "6.05":
-            walker.app.post_message(_key({".": "full_stop"}.get(character, character), character, walker.app))
-        walker.app.post_message(_key("down", None, walker.app))
+        keyboard.type_at_once(walker.app, *"6.05", "down")
         await walker.until(lambda: bool(walker.app.session.history.records(kind="reading")))
         assert [r.value for r in walker.app.session.history.records(kind="reading")] == [6.05]
 

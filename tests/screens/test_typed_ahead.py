@@ -20,12 +20,6 @@ TURNS = (0, 1, 2, 3, 5, 8, 13, 21, 34, 55, 89)
 """Turns of the event loop between two keys: from one read of the terminal to one key every few milliseconds."""
 
 
-@pytest.fixture
-def size() -> tuple[int, int]:
-    """One size is enough here."""
-    return 80, 24
-
-
 async def burst(walker: Any, text: str, turns: int = 0, *, apart_s: float = 0.0, since: float | None = None) -> float:
     """Type as a terminal does, without waiting for what becomes of it; `apart_s` is a slow hand before a slow disk.
 
