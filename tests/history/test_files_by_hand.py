@@ -801,3 +801,181 @@ def test_a_history_under_a_name_that_was_given_remembers_nothing(tmp_path):
     with History.open(tmp_path / "history", device="given", state=state, now=lambda: NOON) as history:
         history.save(reading())
     assert not state.exists() and len(ids_in(tmp_path / "history")) == 1
+
+
+# --- what is opened, looked at again, counted ---
+
+
+def test_what_is_no_folder_is_not_opened(tmp_path):
+    (tmp_path / "history").write_text("a file")
+    for read_only in (True, False):
+        with pytest.raises(NotFound, match="is a file"):
+            History.open(tmp_path / "history", device="bench", read_only=read_only)
+
+
+def test_a_paper_log_of_which_a_part_is_known_brings_the_rest(tmp_path):
+    first = "Day,pH,Hens,Who,Remark\n03.05.2026,6.1,,Kim,\n05.05.2026,6.3,,Kim,\n"
+    more = first.replace("05.05.2026,6.3", "05.05.2026,6.4") + "04.05.2026,6.2,calm,Kim,\n"
+    with opened(tmp_path / "history") as history:
+        assert paper_log.apply(history, paper_log.preview(history, first, PAPER)) == 2
+        history.save(reading(6.2, measured_at=datetime(2026, 5, 4, tzinfo=UTC), typed="6.2"))
+        found = paper_log.preview(history, more, PAPER)
+        assert [(each.item, each.typed) for each in found.drafts] == [("ph", "6.4"), ("ph", "6.2"), ("mood", "calm")]
+        assert found.known == 1
+        assert found.sentences[1] == "They are from 2026-05-04 to 2026-05-05."
+
+
+def test_a_paper_log_is_taken_in_up_to_its_limits(tmp_path, monkeypatch):
+    text = "Day,pH,Hens,Who,Remark\n03.05.2026,6.1,,Kim,\n05.05.2026,6.3,,Kim,\n"
+    with opened(tmp_path / "history") as history:
+        monkeypatch.setattr(paper_log, "MOST_BYTES", len(text))
+        monkeypatch.setattr(paper_log, "MOST_ROWS", 2)
+        assert len(paper_log.preview(history, text, PAPER).drafts) == 2
+        with pytest.raises(BadInput, match="characters long"):
+            paper_log.preview(history, text + "\n", PAPER)
+        monkeypatch.setattr(paper_log, "MOST_BYTES", 10_000)
+        with pytest.raises(BadInput, match="3 rows"):
+            paper_log.preview(history, text + ",,,,\n", PAPER)
+
+
+def month_of_another(root, *lines, name="stick", month="2026-05"):
+    path = root / "history" / name / month[:4] / f"{month}.jsonl"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(b"".join(lines))
+    return path
+
+
+def record_line(number, **changes):
+    fields = {"id": f"019e7de7-be00-7000-8000-{number:012d}", "device": "stick", "seq": number, "lamport": number}
+    return sealed(msgspec.json.encode(msgspec.structs.replace(RECORD, **fields, **changes)))
+
+
+def test_odd_strange_and_newer_lines_are_counted_over_starts_and_refreshes(tmp_path):
+    strange = sealed(b"[]")
+    odd = sealed(open_line(record_line(1)[:-1]).replace(b'"value":6.4', b'"value":"x"'))
+    newer = sealed(open_line(record_line(2)[:-1]).replace(b'"format":1', b'"format":2'))
+    path = month_of_another(tmp_path, odd, strange, newer, record_line(3))
+    two = [
+        "2 records of device stick are odd and passed over: `rounds check FARM` names what is odd.",
+        "1 record of device stick is from a newer version of this program and passed over: bring this laptop up to "
+        "date.",
+    ]
+    for _ in range(2):
+        with opened(tmp_path / "history") as history:
+            assert list(history.warnings) == two
+            assert [each.seq for each in history.records() if each.device == "stick"] == [3]
+            history.flush()
+            history.save(reading())
+    with opened(tmp_path / "history") as history:
+        other = sealed(open_line(odd[:-1]).replace(b"000000000001", b"000000000009"))
+        path.write_bytes(path.read_bytes() + other + sealed(b"7") + record_line(4))
+        assert history.refresh() and not history.refresh()
+        assert history.warnings[0].startswith("4 records of device stick are odd")
+
+
+def test_what_a_newer_version_wrote_under_this_name_is_only_read(tmp_path):
+    newer = open_line(record_line(2)[:-1]).replace(b'"format":1', b'"format":2').replace(b"stick", b"bench")
+    month_of_another(tmp_path, sealed(newer), name="bench")
+    with opened(tmp_path / "history") as history:
+        assert history.read_only
+        assert history.warnings == (
+            "A newer version of this program has written here under this laptop's name: it can be read, but not added "
+            "to. Bring this laptop up to date.",
+        )
+        with pytest.raises(NotSaved, match="newer version"):
+            history.save(reading())
+
+
+def test_an_import_that_was_broken_off_is_completed_and_said(tmp_path):
+    with opened(tmp_path / "history") as history:
+        history.save(reading())
+    record = msgspec.structs.replace(RECORD, id="019e7de7-be00-7000-8000-000000000001", device="stick", seq=1)
+    arrival = Arrivals(key=("stick", "2026-05"), records=((record, sealed(msgspec.json.encode(record))),))
+    own = tmp_path / "history" / "bench"
+    (own / "one.staged").write_bytes(staged_bytes([arrival]))
+    (own / "two.staged").write_bytes(staged_bytes([arrival])[:-1])
+    with opened(tmp_path / "history") as history:
+        assert history.recovered == ("An import that was broken off has been completed.",)
+        assert record in history.records()
+    assert staged_files(own) == []
+    with opened(tmp_path / "history") as history:
+        assert history.recovered == () and len(history.records()) == 2
+    (own / "three.staged").write_bytes(staged_bytes([arrival]))
+    with opened(tmp_path / "history") as history:
+        assert len(history.records()) == 2, "what is known is not taken in twice"
+    assert check(tmp_path / "history").sound
+
+
+def test_a_journal_that_grew_shrank_or_got_a_copy_is_read_as_it_is_now(tmp_path):
+    path = month_of_another(tmp_path, record_line(1), record_line(2))
+    with opened(tmp_path / "history") as history:
+        numbers = lambda: [each.seq for each in history.records()]  # noqa: E731
+        assert numbers() == [1, 2]
+        path.write_bytes(path.read_bytes() + record_line(3))
+        assert history.refresh() and numbers() == [1, 2, 3]
+        path.with_name("2026-05 (copy).jsonl").write_bytes(record_line(2) + record_line(4))
+        assert history.refresh() and numbers() == [1, 2, 3, 4]
+        path.with_name("2026-05 (copy).jsonl").unlink()
+        path.write_bytes(record_line(1))
+        assert history.refresh() and numbers() == [1]
+        month_of_another(tmp_path, record_line(9, measured_at=NOON - timedelta(days=40)), month="2026-04")
+        assert history.refresh() and numbers() == [9, 1]
+
+
+def test_a_forged_counter_leaves_room_for_the_counting_that_follows(tmp_path):
+    month_of_another(tmp_path, record_line(1), sealed(
+        open_line(record_line(2)[:-1]).replace(b'"lamport":2', b'"lamport":%d' % 2**41)
+    ))  # fmt: skip
+    with opened(tmp_path / "history") as history:
+        first, second = history.save(reading(), reading(minutes=1))
+        assert (first.seq, second.seq, first.lamport, second.lamport) == (1, 2, 2**40 + 1, 2**40 + 2)
+
+
+def test_the_newest_of_fifteen_months_is_kept_ready(tmp_path):
+    """A little more than 400 days: of sixteen months with records the oldest is not looked at."""
+    with opened(tmp_path / "history") as history:
+        history.save(*(reading(item=f"i{n}", minutes=-n * 31 * 1440) for n in range(16)))
+        assert len({(each.measured_at.year, each.measured_at.month) for each in history.records()}) == 16
+    (tmp_path / "history" / "bench" / "latest.summary").unlink()
+    with opened(tmp_path / "history", read_only=True) as history:
+        ready = {item for _, item in history.latest_by_item(within_days=10_000)}
+        assert ready == {f"i{n}" for n in range(15)}
+        assert history.latest("north", "i15", within_days=10_000) is not None
+
+
+def test_monthly_files_are_rewritten_a_while_after_the_last_wake_and_not_after_the_end():
+    import threading
+    import time
+
+    from rounds.history.rewriter import Rewriter
+
+    called, moments = threading.Event(), []
+
+    def work():
+        moments.append(time.monotonic())
+        called.set()
+
+    rewriter = Rewriter(work, quiet_s=0.15)
+    rewriter.wake()
+    rewriter.wake()
+    woken = time.monotonic()
+    assert called.wait(30)
+    assert moments[0] >= woken + 0.14
+    called.clear()
+    rewriter.wake()
+    assert called.wait(30)
+    rewriter.stop()
+    rewriter.wake()
+    rewriter.stop()
+    assert len(moments) == 2
+
+
+def test_a_record_is_found_by_its_id_whatever_month_it_lies_in(tmp_path):
+    with opened(tmp_path / "history") as history:
+        saved = history.save(*(reading(minutes=-n * 30 * 1440) for n in range(6)))
+        changed = history.replace(saved[5].id, reading(7.0, minutes=-5 * 30 * 1440))
+    with opened(tmp_path / "history", read_only=True) as history:
+        assert [history.get(each.id) for each in saved] == list(saved)
+        assert history.chain(changed.id) == [saved[5], changed]
+        ids = history.library.all_ids()
+        assert ids[saved[0].id] == ("bench", "2026-05") and len(ids) == 7
