@@ -18,7 +18,7 @@ from rounds.advice.correction import Correction, correct
 from rounds.advice.gates import believed_share_in_band, fill_gates, gates_for
 from rounds.advice.misread import brought_meq_l, doubted_ph, implied_meq_l, supposed, too_alkaline
 from rounds.advice.plan import StepPlan
-from rounds.advice.planning_ph import QUICK_POINTS, hardly_moves, is_worth_it, kept_above_lowest, wanted
+from rounds.advice.planning_ph import QUICK_POINTS, dose_for, hardly_moves, is_worth_it, kept_above_lowest, wanted
 from rounds.advice.projection import as_read, drained, later, ph_mixed, with_dose, with_liquid, with_water
 from rounds.advice.rechecks import ec_surprise, likely_causes, recheck_due
 from rounds.advice.unsure_readings import unsure
@@ -216,6 +216,9 @@ def test_what_is_supposed_where_a_reading_is_wrong() -> None:
     """What was believed before it; with nothing else read here the middle of the band and a worn feed."""
     alone = supposed(case_of(readings=read(ph=8.6)))
     assert (alone.mean[b.PH], alone.sd(b.PH), alone.sd(b.PHOSPHATE)) == pytest.approx((5.8, 0.3, 0.45))
+    worn = case_of(readings=read(ph=8.6)).solution.po4 * WORN
+    assert math.exp(alone.mean[b.PHOSPHATE]) == pytest.approx(worn, rel=1e-6)
+    assert alone.mean[b.PRESSURE] == alone.mean[b.RESTING]
     case = case_of([ph(5.9, 24.0)], read(ph=8.6))
     assert supposed(case).mean[b.PH] == pytest.approx(5.9, abs=0.15)
     same = case_of([ph(8.6, 4.0)], read(ph=8.6))
@@ -401,6 +404,18 @@ def test_no_prediction_of_an_acid_ends_below_the_lowest_ph() -> None:
     assert kept_above_lowest(case, before, POTASH, Measured(400.0, "mL"), "base") == Measured(400.0, "mL")
     low = as_read(case_of(readings=read(ph=5.0)))
     assert kept_above_lowest(case, low, NITRIC, Measured(400.0, "mL")).amount == 0.0
+
+
+@pytest.mark.parametrize(("value", "sign"), [(6.9, -1.0), (5.0, 1.0)])
+def test_a_dose_is_aimed_past_the_middle_against_what_will_come_by_no_more_than_a_quarter_of_the_band(
+    value: float, sign: float
+) -> None:
+    """CO2 that an acid sets free leaves again, so that the pH climbs by the next round; base takes some up."""
+    case = case_of([buffer_dip()], read(ph=value), FULL)
+    agent, direction = (NITRIC, "acid") if sign < 0.0 else (POTASH, "base")
+    aim = dose_for(case, as_read(case), agent, direction, gates_for(case, direction), 500.0).aim_ph  # type: ignore[arg-type]
+    assert abs(aim - 5.8) <= 0.25 * 0.6 + 1e-9
+    assert (aim < 5.8) is (sign < 0.0)
 
 
 @pytest.mark.parametrize(("next_h", "value"), [(24.0, 6.0), (1.0, 6.0)])

@@ -979,3 +979,75 @@ def test_a_record_is_found_by_its_id_whatever_month_it_lies_in(tmp_path):
         assert history.chain(changed.id) == [saved[5], changed]
         ids = history.library.all_ids()
         assert ids[saved[0].id] == ("bench", "2026-05") and len(ids) == 7
+
+
+def test_what_is_said_of_damaged_lines_and_files(tmp_path):
+    first, second = record_line(1), record_line(2)
+    turned = flipped(second, 45)
+    path = month_of_another(tmp_path, first, turned, b"scribble\n", record_line(3))
+    where = f"2026-05.jsonl of stick, byte {len(first)}"
+    with opened(tmp_path / "history") as history:
+        assert history.recovered[0] == f"A damaged line ({where}) could not be read."
+        assert [each.seq for each in history.records()] == [1, 3]
+    path.write_bytes(first + turned + record_line(3))
+    assert check(tmp_path / "history").damaged == (f"A damaged line ({where}) could be put right: 1 records rescued.",)
+    path.write_bytes(first + turned[:-1] + second + record_line(3))
+    assert check(tmp_path / "history").damaged == (f"A damaged line ({where}) could be put right: 1 records rescued.",)
+    path.with_suffix(".json").write_bytes(b"scribble")
+    path.write_bytes(first)
+    table = "The monthly file 2026-05.json of stick is damaged; the journal was read in its place."
+    assert check(tmp_path / "history").damaged == (table,)
+    path.unlink()
+    write_table(path.with_suffix(".json"), Disk(), [msgspec.json.decode(open_line(second[:-1]))], 0)
+    (told,) = [each for each in check(tmp_path / "history").damaged if "lacked" in each]
+    assert told == "The journal of 2026-05 lacked 1 records, which its monthly file still had."
+
+
+def test_an_unfinished_end_is_put_aside_or_closed_and_said(tmp_path):
+    with opened(tmp_path / "history") as history:
+        history.save(reading(), reading(minutes=1))
+    path = tmp_path / "history" / "bench" / "2026" / "2026-05.jsonl"
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-1])
+    with opened(tmp_path / "history") as history:
+        assert history.recovered == (
+            "The last record of 2026-05.jsonl was whole, but its line was not closed; it is now.",
+        )
+    assert path.read_bytes() == whole
+    path.write_bytes(whole + whole[:30])
+    with opened(tmp_path / "history") as history:
+        assert history.recovered == ("The last line of 2026-05.jsonl was cut off after 30 bytes; it is in quarantine.",)
+        assert history.save(reading(minutes=2))[0].seq == 3
+    assert [each.read_bytes() for each in quarantined(tmp_path / "history")] == [whole[:30]]
+
+
+def test_an_import_of_which_a_part_is_there_brings_the_rest_once(tmp_path):
+    month_of_another(tmp_path / "b", record_line(1), record_line(2))
+    with opened(tmp_path / "history") as history:
+        assert merge.apply(history, merge.preview(history, tmp_path / "b")) == 2
+        month_of_another(tmp_path / "b", *(record_line(n) for n in range(1, 5)))
+        found = merge.preview(history, tmp_path / "b")
+        assert ([each.seq for each in found.new], found.known) == ([3, 4], 2)
+        assert merge.apply(history, found) == 2
+        assert merge.apply(history, found) == 2, "the same preview again"
+        assert [each.seq for each in history.records()] == [1, 2, 3, 4]
+    lines = (tmp_path / "history" / "stick" / "2026" / "2026-05.jsonl").read_bytes()
+    assert lines == b"".join(record_line(n) for n in range(1, 5)), "each once"
+
+
+@pytest.mark.parametrize(("minutes", "there"), [(-400 * DAY, True), (-400 * DAY - 1, False)])
+def test_what_is_asked_without_a_limit_reaches_back_400_days(asked, minutes, there):
+    (saved,) = asked.save(reading(minutes=minutes))
+    assert asked.latest("north", "ph") == (saved if there else None)
+    assert asked.latest_by_item() == ({("north", "ph"): saved} if there else {})
+
+
+def test_what_cannot_be_written_again_is_passed_over():
+    from rounds.history.door import let_through
+
+    lone = {"id": "x", "seq": 7, "device": "stick", "note": "\ud800"}
+    record, told = let_through(lone)
+    assert record is None
+    assert told == "Record 7 of stick: it is nested too deep, or holds what cannot be kept; it is passed over."
+    record, told = let_through({"id": "x", "seq": {}, "device": None})
+    assert told.startswith("Record ? of ?: ")
