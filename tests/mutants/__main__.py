@@ -4,10 +4,11 @@
 
 draws faults from the modules of a room (a package below `rounds`): comparisons, signs, and/or, min/max, conditions
 turned round, constants, `return` of nothing, calls left out, slices off by one, arguments of the same type swapped;
-none in docstrings, messages, type hints and imports. Each is put into a copy of the checkout, never into the checkout
-itself. The tests that enter the faulty function are run there in a fresh process until one fails: quick ones first,
-those of the room before those of the rooms that use it; a test that takes far longer than without the fault has
-noticed it.
+none in docstrings, messages, type hints and imports, in what only another operating system does, and in the `strict`
+of a zip (which only guards against mistakes in the code itself). Each is put into a copy of the checkout, never into
+the checkout itself. The tests that enter the faulty function are run there in a fresh process until one fails: quick
+ones first, those of the room before those of the rooms that use it; a test that takes far longer than without the fault
+has noticed it.
 
 Which test enters which function is found by running them once (minutes), and kept in the folder of temporary files
 while neither the package nor that test file changes. What only a process started by a test enters is not seen. Exit

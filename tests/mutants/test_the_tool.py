@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import sys
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,17 @@ def f(a: One[2]) -> Other[4]:
     """And 5 more."""
     raise BadInput(f"{a + 1} is not 6.", 7)
 '''
+
+
+OF_ANOTHER_SYSTEM = """
+if sys.platform == "elsewhere":
+    x = 1
+if os.name == "elsewhere":
+    y = 2
+z = getattr(os, "sep", 3)
+for a, b in zip(c, d, strict=True):
+    pass
+"""
 
 
 @pytest.fixture
@@ -77,6 +89,26 @@ def test_every_kind_of_fault_is_drawn(tmp_path: Path, sound: str, faulty: str) -
 def test_docstrings_messages_type_hints_and_imports_are_left_alone(tmp_path: Path) -> None:
     (tmp_path / "m.py").write_text(LEFT_ALONE, encoding="utf-8")
     assert drawn(tmp_path, ["m.py"], 99, 1) == []
+
+
+def test_what_this_system_never_does_and_guards_against_mistakes_in_code_are_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "m.py").write_text(OF_ANOTHER_SYSTEM, encoding="utf-8")
+    assert drawn(tmp_path, ["m.py"], 99, 1) == []
+
+
+@pytest.mark.parametrize(
+    ("sound", "faulty"),
+    {
+        f'if sys.platform == "{sys.platform}":\n    x = 7': f'if sys.platform == "{sys.platform}":\n    x = 14',
+        'if sys.platform == "elsewhere":\n    x = 7\nelse:\n    x = 9':
+        'if sys.platform == "elsewhere":\n    x = 7\nelse:\n    x = 18',
+        'x = getattr(os, "not there", 7)': 'x = getattr(os, "not there", 14)', "zip(a, strict=False)": "pass",
+    }.items(),
+)  # fmt: skip
+def test_what_this_system_does_is_drawn(tmp_path: Path, sound: str, faulty: str) -> None:
+    (tmp_path / "m.py").write_text(sound, encoding="utf-8")
+    found = {fault.source for seed in range(40) for fault in drawn(tmp_path, ["m.py"], 9, seed)}
+    assert ast.unparse(ast.parse(faulty)) in found
 
 
 def test_the_same_seed_draws_the_same_faults(toy: Path) -> None:
