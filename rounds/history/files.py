@@ -2,9 +2,10 @@
 
 import os
 import re
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+
+import msgspec
 
 from rounds.history.device import DEVICE_PATTERN
 
@@ -17,8 +18,7 @@ _MONTH_FILE = re.compile(r"([0-9]{4}-(?:0[1-9]|1[0-2]))(?![0-9]).*\.json", re.DO
 _UNFINISHED = (".tmp",)
 
 
-@dataclass(frozen=True)
-class MonthFiles:
+class MonthFiles(msgspec.Struct, frozen=True, dict=True):
     """The files of one month of one device."""
 
     folder: Path
