@@ -18,7 +18,7 @@ from rounds.history.record import Draft, Record
 from rounds.history.store import History
 from rounds.relief.easier import easier
 from rounds.relief.sheet import relief_for, sheet_tables
-from rounds.screens.walk_text import first_lines
+from rounds.walk.overview import first_lines
 from rounds.walk.answering import take_back
 from rounds.walk.carrying_out import record_step
 from rounds.walk.newer_records import newer_lines, refuse_what_is_not_known

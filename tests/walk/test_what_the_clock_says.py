@@ -132,7 +132,7 @@ def test_a_dip_from_before_is_carried_on_by_what_was_poured(
     (15.0, True), (14.9, False), (45.0, True), (45.1, False), (30.0, True), (0.0, False), (None, True), ("much", True),
 ])  # fmt: skip
 def test_near_the_advice_is_from_a_half_to_half_as_much_again(session: Session, amount: object, near: bool) -> None:
-    step = Offer(offered(session)).planned[0]
+    step = Offer(offered(session)).steps[0]
     assert is_near(step, amount) is near
 
 
@@ -222,7 +222,7 @@ def test_a_helper_goes_on_with_no_offer_of_the_growers(session: Session, farm_fo
 
 
 def step_done(session: Session, record: Record, number: int, ago_h: float) -> None:
-    steps = Offer(record).planned
+    steps = Offer(record).steps
     step = steps[number - 1]
     data = {"action": step.action, "correction": record.id, "step": number}
     kind, amount = ("dose", step.amount) if step.is_measured else ("step", None)

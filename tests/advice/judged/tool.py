@@ -57,7 +57,7 @@ class Tool:
             dip_cm=visit.read.get("dip"), second_meter_ph=visit.second_ph,
         )  # fmt: skip
         found = correct(self.farm, record, self.reservoir_id, readings, now)
-        return {**found.to_json(), "prediction": found.prediction}
+        return {**form_of(found), "prediction": found.prediction}
 
 
 def _loaded(files: Mapping[str, str]) -> Farm:
