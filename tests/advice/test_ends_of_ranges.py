@@ -168,7 +168,8 @@ def said(records: list[Note], farm: Farm = RAIN, **readings: object) -> set[str]
 @pytest.mark.parametrize(("level_cm", "value", "code"), [
     (52.0, 1.91, "thirsty"), (52.0, 1.69, "hungry"), (50.0, 1.69, "raw-water"), (50.0, 1.91, None),
     (52.0, 1.90, None), (52.0, 1.70, None), (51.4, 1.91, None), (51.6, 1.91, "thirsty"), (51.6, 1.69, "hungry"),
-    (51.4, 1.69, "raw-water"), (48.6, 1.69, "raw-water"), (48.4, 1.69, None), (48.0, 1.91, None),
+    (51.4, 1.69, "raw-water"),
+    (51.5, 1.91, None), (51.5, 1.69, "raw-water"), (48.6, 1.69, "raw-water"), (48.4, 1.69, None), (48.0, 1.91, None),
 ])  # fmt: skip
 def test_conductivity_and_level_together_say_what_the_plants_do(
     level_cm: float, value: float, code: str | None

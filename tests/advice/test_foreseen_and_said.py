@@ -22,7 +22,11 @@ from rounds.advice.planning_ph import QUICK_POINTS, dose_for, hardly_moves, is_w
 from rounds.advice.projection import as_read, drained, later, ph_mixed, with_dose, with_liquid, with_water
 from rounds.advice.rechecks import ec_surprise, likely_causes, recheck_due
 from rounds.advice.unsure_readings import unsure
+from rounds.advice.words import answer_in_words
 from rounds.belief import state as b
+from rounds.belief.gaussian import independent
+from rounds.belief.memory import kept
+from rounds.belief.response import Response
 from rounds.book.measures import Measured, millilitres_down
 from rounds.farm.farm import Farm
 from rounds.farm.model import Limits
@@ -649,3 +653,41 @@ def test_what_waits_for_which_reading_is_said_between_the_steps() -> None:
     assert "Is the pH between 5.5 and 6.1 by now, the acid stays shut." in why
     assert "Read pH and EC again before you go on." in texts
     assert found.steps[-1].action == "recheck"
+
+
+@pytest.mark.parametrize(("value", "straight"), [(0.3, True), (1.8, False), (4.0, True)])
+def test_a_conductivity_far_from_the_book_is_thinned_straight_by_volume(value: float, straight: bool) -> None:
+    """Else it moves as its ions do, scaled to what was read."""
+    case = case_of(readings=read(ec_ms_cm=value))
+    before = as_read(case)
+    book = ec25_ms_cm(before.solution, 6.0)
+    assert (before.ec_scale in (0.7, 1.4)) is straight or 0.7 < value / book < 1.4
+    bigger = with_water(before, case.waters[0], 40.0)
+    by_volume = (value * 320.0 + ec25_ms_cm(case.waters[0].solution, 6.0) * 40.0) / 360.0
+    by_ions = value + value / book * (ec25_ms_cm(bigger.solution, 6.0) - book)
+    assert bigger.ec_ms_cm == pytest.approx(by_volume if before.ec_scale in (0.7, 1.4) else by_ions, rel=1e-9)
+    assert by_volume != pytest.approx(by_ions, rel=1e-4)
+
+
+@pytest.mark.parametrize(("arrives", "sd", "closed", "words"), [
+    (0.5, 1e-4, 5, "takes 2.0 times the acid of the book (2.0 to 2.0), from 5 corrections."),
+    (0.5, 0.2, 5, "takes 2.0 times the acid of the book (1.4 to 2.8), from 5 corrections."),
+    (1.05, 1e-4, 2, "takes the acid of the book (1.0 to 1.0 times), from 2 corrections."),
+    (0.625, 1e-4, 2, "takes 1.6 times the acid of the book (1.6 to 1.6), from 2 corrections."),
+    (0.5, 1e-4, 1, "is not known well yet: 1 correction so far, so the book is used."),
+    (0.5, 1e-4, 0, "is not known well yet: 0 corrections so far, so the book is used."),
+])  # fmt: skip
+def test_what_a_reservoir_has_taught_is_said_in_words(arrives: float, sd: float, closed: int, words: str) -> None:
+    """Of what half arrives twice as much is needed; 2 / 0.25 per hour are 8 hours; nine in ten lie within 1.645."""
+    case = case_of([ph(6.5, 2.0, id="p")], read(ph=None))
+    logs = (math.log(case.ledger.solution.po4 * WORN), math.log(3.0 * 0.00042), math.log(3.0 * 0.00042), math.log(0.25))
+    mean = (6.5, *logs, math.log(arrives), 0.0)
+    believed = independent(mean, (1e-4,) * 5 + (sd, 1e-4))
+    answer = Response(gaussian=believed, at=MORNING, habits=b.habits_of(believed), closed=closed)
+    records = [ph(6.5, 2.0, id="p"), note("correction", "", None, 1.0, data={"prediction": {
+        "belief": kept(answer, case.ledger.events)}})]  # fmt: skip
+    found = answer_in_words(RAIN, records, "r", MORNING)
+    assert found.startswith(f"Reservoir {words}")
+    if closed >= 2:
+        assert "Its CO2 rests at about 3 times the air's, and is mostly gone 8 hours after a dose." in found
+        assert found.endswith("No feeding was read before and after yet: the book's EC per mL is used.")

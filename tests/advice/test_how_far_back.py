@@ -348,3 +348,11 @@ def test_two_doses_of_base_that_moved_nothing_shut_the_bottle_too() -> None:
     records = [ph(5.0, 4.0), poured("base", 2.0, 3.9, "base"), poured("base", 2.0, 2.0, "base")]
     assert no_effect(case_of(records, read(ph=5.01)), "base") is not None
     assert no_effect(case_of(records, read(ph=5.4)), "base") is None
+
+
+def test_what_two_doses_have_moved_counts_from_before_the_first_of_them() -> None:
+    """From 7.0 to 6.8 by the first dose, and no further by the second: together they have moved it."""
+    records = [ph(7.0, 4.0), poured("acid", 2.0, 3.9), ph(6.8, 2.1), poured("acid", 2.0, 2.0)]
+    assert no_effect(case_of(records, read(ph=6.8)), "acid") is None
+    unread = [poured("acid", 2.0, 3.9), poured("acid", 2.0, 2.0)]
+    assert no_effect(case_of(unread, read(ph=6.8)), "acid") is None, "nobody knows from where"

@@ -606,3 +606,73 @@ def test_what_conductivities_have_taught_is_said() -> None:
     assert "from 2 feedings." in two and "A alone 1.00, B 1.00" in two
     water = seen(*fed(item="rain", litres=30.0, liquid=PLAIN)).in_words()
     assert water.startswith("1.00 times the litres of stick and pipes circulate (") and "A alone" not in water
+
+
+# ------------------------------------------------------------------------------------------------------ a fresh fill
+
+
+def weighed(curve: Curve, ph: float, hours: float, water: Solution, book: Solution) -> tuple[float, float]:
+    """The rule of a fill, summed up here: alkalinities a tenth apart in logarithm, spread 0.4; three paces; pH to 0.12.
+
+    What the water had less the acid is the alkalinity; the CO2 set free goes to where it rests at its pace, slowed by
+    half again by the bicarbonate that follows.
+    """
+    weights, logs = [], []
+    for pace_sds in (-1.2, 0.0, 1.2):
+        left = math.exp(-0.25 * math.exp(0.5 * pace_sds) * hours / 1.5)
+        for tenth in range(-10, 11):
+            more = math.exp(tenth / 10.0) - 1.0
+            alkalinity = book.alkalinity_meq_l + more * water.alkalinity_meq_l
+            carbonate = max(book.carbonate + more * water.carbonate, 1e-3)
+            at_first = curve.parts(curve.ph_closed(alkalinity, book.po4, carbonate))[3]
+            pressure = 3.0 * AIR_ATM + (carbonate / at_first - 3.0 * AIR_ATM) * left
+            off = (ph - curve.ph_held(alkalinity, book.po4, max(pressure, 1e-5))) / 0.12
+            weights.append(math.exp(-((tenth / 10.0 / 0.4) ** 2 + off**2 + pace_sds**2) / 2.0) + 1e-12)
+            logs.append(math.log(max(pressure, 1e-5)))
+    mean = sum(w * v for w, v in zip(weights, logs, strict=True)) / sum(weights)
+    variance = sum(w * (v - mean) ** 2 for w, v in zip(weights, logs, strict=True)) / sum(weights)
+    return mean, math.sqrt(variance + 0.15**2)
+
+
+@pytest.mark.parametrize("hours", [0.0, 2.0, 10.0])
+@pytest.mark.parametrize("value", [5.4, 6.0, 6.8])
+def test_a_fill_is_weighed_by_what_explains_the_ph_that_was_read(curve: Curve, hours: float, value: float) -> None:
+    water = Solution(ca=2.0, na=0.5, cl=0.5, carbonate=4.2)
+    book = Solution(ca=4.0, k=5.0, no3=12.0, po4=1.0, carbonate=4.2)
+    fill, at = event("renewed", -hours, 320.0, solution=water), event("ph", 0.0, value, solution=book)
+    found = first_belief(ledger(fill, at, since=fill.at), curve, b.habits(), value, 0.05, at)
+    mean, sd = weighed(curve, value, hours, water, book)
+    assert found.mean[b.PRESSURE] == pytest.approx(max(mean, math.log(2e-4)), abs=1e-6)
+    assert found.sd(b.PRESSURE) == pytest.approx(sd, rel=1e-6)
+    assert found.mean[b.PH] == value and found.sd(b.PH) == pytest.approx(0.05)
+
+
+def test_what_is_needed_at_rest_is_less_where_more_arrives(curve: Curve) -> None:
+    for arrives in (0.5, 2.0):
+        (needed,) = b.demand_at_rest([list(sure(arrives=arrives).mean)], curve, 5.8, ACID)
+        (by_book,) = b.demand_at_rest([list(sure().mean)], curve, 5.8, ACID)
+        assert needed == pytest.approx(by_book / arrives)
+
+
+def test_a_belief_without_its_moment_is_none() -> None:
+    with pytest.raises(ValueError, match="nothing is believed"):
+        waited(Response(gaussian=begun(), at=None, habits=b.habits()), None, NOON)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("times", [1.0, 0.8])
+def test_a_and_b_read_only_before_and_after_teach_of_both_together(times: float) -> None:
+    """Other liquids, other shares: where it moved as foreseen nothing changes."""
+    second = Solution(mg=200.0, so4=200.0, k=200.0, no3=200.0)
+    one = mix([(FEED, 300.0), (CONCENTRATE, 3.0)])
+    both = mix([(one, 303.0), (second, 9.0)])
+    before, after = ec25_ms_cm(FEED, 6.0), ec25_ms_cm(both, 6.0)
+    events = (
+        event("ec", 0.0, before), event("water", 0.1, 3.0, item="a", share=3.0 / 303.0, solution=one),
+        event("water", 0.2, 9.0, item="b", share=9.0 / 312.0, solution=both),
+        event("ec", 1.0, before + times * (after - before), solution=both),
+    )  # fmt: skip
+    found = seen(*events)
+    assert (found.from_feedings, found.from_top_ups) == (1, 0)
+    assert (found.times < 0.95) is (times < 1.0)
+    if times == 1.0:
+        assert (found.times, found.volume_times) == pytest.approx((1.0, 1.0), abs=1e-6)

@@ -108,7 +108,7 @@ def _below(node: ast.AST, hints: Hints, returns: str, function: int | None) -> I
         returns = ast.unparse(node.returns) if node.returns else ""
         function = min([node.lineno, *(each.lineno for each in node.decorator_list)])
     for field, value in ast.iter_fields(node):
-        if field in _HINTS or _is_default_for_another_system(node):
+        if field in _HINTS or field == _never_here(node) or _is_default_for_another_system(node):
             continue
         for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
             if isinstance(child, ast.AST) and not _is_left_out(child):
@@ -119,23 +119,23 @@ def _below(node: ast.AST, hints: Hints, returns: str, function: int | None) -> I
 def _is_left_out(node: ast.AST) -> bool:
     if isinstance(node, _NEVER):
         return True
-    if isinstance(node, ast.If) and ("TYPE_CHECKING" in ast.unparse(node.test) or _is_of_another_system(node)):
+    if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+        return True
+    if isinstance(node, ast.If) and _never_here(node) == "body" and not node.orelse:
         return True
     if isinstance(node, ast.keyword):  # a strict zip only guards against a mistake in the code itself
         return node.arg == "strict" and isinstance(node.value, ast.Constant) and node.value.value is True
     return isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in ("__all__", "__slots__")
 
 
-def _is_of_another_system(node: ast.If) -> bool:
-    """Whether a branch without an `else` is only gone through on another operating system."""
-    match node.test:
-        case ast.Compare(ast.Attribute(ast.Name("sys"), "platform"), [ast.Eq()], [ast.Constant(str(name))]):
-            here = name == sys.platform
-        case ast.Compare(ast.Attribute(ast.Name("os"), "name"), [ast.Eq()], [ast.Constant(str(name))]):
-            here = name == os.name
-        case _:
-            return False
-    return not here and not node.orelse
+def _never_here(node: ast.AST) -> str:
+    """Which branch is only gone through on another operating system: `body` or `orelse`; empty where none is."""
+    match node:
+        case ast.If(ast.Compare(ast.Attribute(ast.Name("sys"), "platform"), [ast.Eq()], [ast.Constant(str(name))])):
+            return "orelse" if name == sys.platform else "body"
+        case ast.If(ast.Compare(ast.Attribute(ast.Name("os"), "name"), [ast.Eq()], [ast.Constant(str(name))])):
+            return "orelse" if name == os.name else "body"
+    return ""
 
 
 def _is_default_for_another_system(node: ast.AST) -> bool:
