@@ -62,20 +62,18 @@ class BreaksDown(Tool):
         raise ZeroDivisionError("on purpose")
 
 
-def figures(advisor: str = TOOL, count: int = 8, **how: Any) -> Mapping[str, Any]:
+def figures(advisor: str = TOOL, count: int = 7, **how: Any) -> Mapping[str, Any]:
     return judgement([Task("second", advisor, seed, "healthy", **how) for seed in range(100, 100 + count)])
 
 
 def test_a_run_from_end_to_end_prints_every_part(capsys):
-    code = main(
-        ["--make", "second", "--n", "4", "--n-story", "1", "--n-life", "1", "--days", "4", "--seed", "3", "--json"]
-    )
+    code = main(["--make", "second", "--n", "4", "--days", "2", "--seed", "3", "--json"])
     found = json.loads(capsys.readouterr().out)
     assert code == 0 and found["broke_down"] == []
     assert found["first_contact"]["reservoirs"] == 4
     assert set(found["first_contact"]["rechecks"]) == {"median", "p95", "p99"}
     assert set(found["stories"]) == set(STORIES)
-    assert found["daily_life"]["mornings"] == 2
+    assert found["daily_life"]["mornings"] == 1
 
 
 def test_without_json_it_is_a_table(capsys):
@@ -85,9 +83,9 @@ def test_without_json_it_is_a_table(capsys):
 
 
 def test_the_same_seed_gives_the_same_figures_and_another_does_not():
-    one, same = figures(count=3), figures(count=3)
+    one, same = figures(count=2), figures(count=2)
     assert one == same
-    assert judgement([Task("second", TOOL, seed, "healthy") for seed in range(3)]) != one
+    assert judgement([Task("second", TOOL, seed, "healthy") for seed in range(2)]) != one
 
 
 @pytest.mark.parametrize("story", STORIES)
