@@ -53,7 +53,7 @@ class OpenPairs:
     """The fold that says where A or B waits for its other half on a farm."""
 
     name = "open-pairs"
-    kinds = frozenset({"dose", "correction", "given-up"})
+    kinds = frozenset({Dose.kind, Offer.kind, GivenUp.kind})
 
     def __init__(self, farm: Farm) -> None:
         self._farm = farm

@@ -9,9 +9,10 @@ from typing import Any
 from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
-from rounds.walk.matters import FAILED, Matter, Place, matters
+from rounds.walk.matters import Matter, Place
 from rounds.walk.round import closed_today, current_round
 from rounds.walk.session import Session
+from rounds.walk.telling import FAILED, matters
 
 Station = dict[str, Any]
 SHOWN: tuple[Place, ...] = ("first", "missing", "carried", "left open")
@@ -84,7 +85,7 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
 
 def _forms(told: list[Matter]) -> list[dict[str, Any]]:
     """What is told at a place, for programs."""
-    return [dict(each.data) for each in told if each.data]
+    return [dict(each.facts) for each in told if each.facts]
 
 
 def _missing(told: Mapping[Place, list[Matter]]) -> list[str]:

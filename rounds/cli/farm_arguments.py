@@ -46,7 +46,7 @@ def print_json(form: dict[str, Any]) -> None:
 
 def say_who_walks(session: Session) -> None:
     """The first line of an answer in words: who walks, and what they may pour."""
-    from rounds.walk.matters import matters
+    from rounds.walk.telling import matters
 
     for each in matters(session, "walker"):
         print(each.line)

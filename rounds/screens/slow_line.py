@@ -10,8 +10,8 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
 
-from rounds.walk.matters import matters
 from rounds.walk.session import Session
+from rounds.walk.telling import matters
 from rounds.widgets.background import in_background
 
 LATER_S = 0.3

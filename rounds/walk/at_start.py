@@ -7,11 +7,12 @@ from collections.abc import Callable
 from rounds.checklist.due import ROUND_STARTS
 from rounds.text import clean_line
 from rounds.walk.dialogue import Begin, Choice, Leave, Question, Reply, ToEnd, ToStation, WithAsides
-from rounds.walk.matters import Figure, matters, told
+from rounds.walk.matters import Figure
 from rounds.walk.overview import carried_lines, file_lines, first_lines, heading, state_text, station_line
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
+from rounds.walk.telling import matters, told
 
 WIDTH = 80
 

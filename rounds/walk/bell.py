@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rounds.walk.matters import Ahead, told
+from rounds.walk.matters import Ahead
 from rounds.walk.session import Session
+from rounds.walk.telling import told
 from rounds.walk.wording import minutes_text
 
 

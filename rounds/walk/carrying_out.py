@@ -64,6 +64,7 @@ def _step_draft(
     session: Session, correction: OpenCorrection, step: Step, amount: float | None, round_id: str | None
 ) -> Draft:
     """What is written down of a step: a dose with its product and amount, or that it was done."""
+    data = {"action": step.action, "correction": correction.id, "step": step.number, "advised": None}
     draft = Draft(
         kind="step",
         measured_at=session.now(),
@@ -72,7 +73,7 @@ def _step_draft(
         person=session.person_name(),
         unit=step.unit or None,
         round_id=round_id,
-        data={"action": step.action, "correction": correction.id, "step": step.number, "advised": None},
+        data=data,
         marks=(*_marks(step, amount), *_helper_marks(session, step, amount)),
     )
     if not step.is_measured:
@@ -82,7 +83,7 @@ def _step_draft(
         kind="dose",
         item=step.product or "",
         value=step.amount if amount is None else amount,
-        data={**draft.data, "advised": step.amount},
+        data={**data, "advised": step.amount},
     )
 
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
 
-from rounds.text import clean_line
 from rounds.walk.session import Session
 
 Place = Literal[
@@ -21,7 +20,6 @@ Place = Literal[
 the state of the files; who walks; the shelf; what falls due later."""
 Severity = Literal["alarm", "warning", "begun", "carried", "note"]
 SIGNS: Mapping[Severity, str] = {"alarm": "!", "warning": "!", "begun": "⧗", "carried": "↪", "note": ""}
-FAILED = "provider-failed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +35,7 @@ class Matter:
     """The key on the first screen that leads to it; empty where none does."""
     brief: str = ""
     """The same in fewer words, for a narrow screen; empty where there are none."""
-    data: Mapping[str, Any] = field(default_factory=dict, hash=False)
+    facts: Mapping[str, Any] = field(default_factory=dict, hash=False)
     """The same for programs."""
 
     @property
@@ -79,24 +77,3 @@ REGISTRY: dict[Place, list[Provider]] = {}
 def register(place: Place, provider: Provider) -> None:
     """Let a provider be asked at a place, after those that are there."""
     REGISTRY.setdefault(place, []).append(provider)
-
-
-def told(session: Session, place: Place) -> list[Told]:
-    """Everything that is told at a place, in order; what fails is told in a line."""
-    from rounds.walk import providers  # noqa: F401  # registers what this room itself can tell
-
-    return [each for provider in REGISTRY.get(place, []) for each in _asked(provider, session)]
-
-
-def matters(session: Session, place: Place) -> list[Matter]:
-    """The matters told at a place."""
-    return [each for each in told(session, place) if isinstance(each, Matter)]
-
-
-def _asked(provider: Provider, session: Session) -> list[Told]:
-    try:
-        return list(provider(session))
-    except Exception as error:  # noqa: BLE001  # whatever is wrong with one, the screen has the others to show
-        what = getattr(provider, "__name__", "provider").replace("_", " ")
-        text = clean_line(f"The {what} can't be told: {type(error).__name__}: {error}")
-        return [Matter(code=FAILED, text=text, severity="warning")]

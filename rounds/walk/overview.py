@@ -8,9 +8,10 @@ from datetime import datetime
 
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
-from rounds.walk.matters import Matter, matters
+from rounds.walk.matters import Matter
 from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
+from rounds.walk.telling import matters
 from rounds.walk.wording import date_text, round_of_day
 
 NARROW = 66

@@ -22,7 +22,7 @@ def half_poured_pairs(session: Session) -> Iterator[Matter]:
 
     for pair in half_pairs(session):
         text = pair_text(session, pair)
-        data = {
+        facts = {
             "station": pair.reservoir_id,
             "product": pair.product,
             "part": pair.missing,
@@ -32,7 +32,7 @@ def half_poured_pairs(session: Session) -> Iterator[Matter]:
             "what": f"{text}.",
         }
         yield Matter(
-            code="half-pair", text=text, severity="alarm", station_id=pair.reservoir_id, leads="enter", data=data
+            code="half-pair", text=text, severity="alarm", station_id=pair.reservoir_id, leads="enter", facts=facts
         )
 
 
@@ -74,14 +74,14 @@ def things_carried_over(session: Session) -> Iterator[Matter]:
     """What an earlier round left open."""
     for each in carried_over(session):
         place = _name(session, each.station_id) or session.farm.name
-        data = {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
+        facts = {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
         yield Matter(
             code="carried-over",
             text=f"{place}: {each.what}",
             severity="carried",
             station_id=each.station_id,
             brief=f"{place}: {each.brief}" if each.brief else "",
-            data=data,
+            facts=facts,
         )
 
 
@@ -89,8 +89,8 @@ def rounds_left_open(session: Session) -> Iterator[Matter]:
     """Rounds of an earlier day that nobody closed."""
     for walk in left_open(session):
         text = f"{round_of_day(walk.name, walk.day)} was left open"
-        data = {"round": walk.name, "day": walk.day.isoformat()}
-        yield Matter(code="round-left-open", text=text, severity="carried", leads="c", data=data)
+        facts = {"round": walk.name, "day": walk.day.isoformat()}
+        yield Matter(code="round-left-open", text=text, severity="carried", leads="c", facts=facts)
 
 
 def slow_changes(session: Session) -> Iterator[Matter]:

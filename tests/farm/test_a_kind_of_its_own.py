@@ -102,7 +102,7 @@ soaked_on = 2026-01-02
 TOLD = """
 import json
 from pathlib import Path
-from rounds.screens.station_text import subtitle_of
+from rounds.walk.station_text import subtitle_of
 from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.walk.slow_change.notices import station_lines

@@ -8,10 +8,11 @@ from hand_made import RECORD
 from history_tools import NOON, FailingDisk, opened, reading
 
 from rounds.errors import NotSaved
-from rounds.history.backup import backup, last_backup
+from rounds.history.backup import backup
 from rounds.history.check import Gap, check, gaps_in
 from rounds.history.journal import opened as open_line
 from rounds.history.journal import sealed
+from rounds.history.last_backup import last_backup
 from rounds.history.quarantine import quarantined
 from rounds.history.repair import repair
 
@@ -50,7 +51,7 @@ def test_how_long_ago_the_last_backup_was_is_said(farm, tmp_path, hours, words):
     made = backup(farm, tmp_path / "stick", now=NOON)
     report = check(farm, now=NOON + timedelta(hours=hours))
     told = f"The last good backup was made {words} (2026-05-31 12:00), into {made.folder}."
-    assert report.sentences == ("2 records in 1 months were read.", told)
+    assert report.sentences == ("2 records from 1 month.", told)
     assert report.backup_age_days(NOON + timedelta(hours=hours)) == pytest.approx(hours / 24.0)
 
 
@@ -59,7 +60,7 @@ def test_what_a_check_counts_and_names(farm):
     assert (found.records, found.readings, found.months, found.gaps, found.damaged) == (2, 1, 1, (), ())
     assert (found.odd, found.quarantine, found.verified, found.last_backup, found.sound) == ((), (), True, None, True)
     assert found.backup_age_days(NOON) is None
-    assert found.sentences == ("2 records in 1 months were read.", "There has been no backup yet.")
+    assert found.sentences == ("2 records from 1 month.", "There has been no backup yet.")
 
 
 def odd_lines(first, count):
@@ -164,14 +165,16 @@ def test_a_folder_without_a_record_or_with_nothing_in_it_is_backed_up_too(tmp_pa
 
 
 @pytest.mark.parametrize("fail_at", range(0, 30, 3))
-def test_a_backup_that_fails_leaves_nothing_half_done(farm, tmp_path, fail_at):
+def test_a_backup_where_a_call_fails_is_whole_or_not_there(farm, tmp_path, fail_at):
     (tmp_path / "stick").mkdir()
     disk = FailingDisk(fail_at)
     try:
-        backup(farm, tmp_path / "stick", now=NOON, disk=disk)
+        made = backup(farm, tmp_path / "stick", now=NOON, disk=disk)
     except NotSaved as error:
         assert "could not be made" in error.sentence
         assert list((tmp_path / "stick").glob("*.unfinished")) == []
         assert last_backup(farm) is None
     else:
-        assert disk.calls <= fail_at
+        for name in ("farm.toml", "history/bench/2026/2026-05.jsonl"):
+            assert (made.folder / name).read_bytes() == (farm / name).read_bytes()
+        assert made.records == 2

@@ -18,12 +18,12 @@ from rounds.history.record import Draft, Record
 from rounds.history.store import History
 from rounds.relief.easier import easier
 from rounds.relief.sheet import relief_for, sheet_tables
-from rounds.walk.overview import first_lines
 from rounds.walk.answering import take_back
 from rounds.walk.carrying_out import record_step
 from rounds.walk.newer_records import newer_lines, refuse_what_is_not_known
 from rounds.walk.offering import offer, work_out
 from rounds.walk.open_corrections import open_correction_of
+from rounds.walk.overview import first_lines
 from rounds.walk.session import Session
 
 SHARP, TOO_STRONG = {"ph": 7.1, "ec": 1.2}, {"ph": 6.0, "ec": 6.0}

@@ -9,10 +9,11 @@ import pytest
 
 from rounds.cli.due import what_is_due
 from rounds.history.record import Draft
-from rounds.walk.matters import FAILED, REGISTRY, Ahead, Figure, Matter, matters, told
+from rounds.walk.matters import REGISTRY, Ahead, Figure, Matter
 from rounds.walk.overview import carried_lines
 from rounds.walk.session import Session
 from rounds.walk.stock import count_product
+from rounds.walk.telling import FAILED, matters, told
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, Protocol
 
 from rounds.advice.correction import Readings, correct
+from rounds.book.offer import form_of
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.load import load_farm
