@@ -49,6 +49,7 @@ def test_nothing_seen_is_the_book_with_its_spread() -> None:
     (fed(1.99), 1, 0), (fed(2.01), 0, 0), (fed(0.41), 1, 0), (fed(0.39), 0, 0), (fed(litres=0.1), 0, 0),
     (fed(item="rain", litres=8.0, liquid=PLAIN), 0, 0), ((*fed(), *fed(start=10.0)), 2, 0),
     ([each for n in range(9) for each in fed(start=10.0 * n)], 6, 0),
+    ([each for n in range(9) for each in fed(start=10.0 * n, item="rain", litres=30.0, liquid=PLAIN)], 0, 6),
     ([fed()[0], event("renewed", 0.05, 320.0), *fed()[1:]], 0, 0), ([fed()[0], fed()[2]], 0, 0),
 ])  # fmt: skip
 def test_which_pairs_of_conductivities_teach(events: Any, feedings: int, top_ups: int) -> None:

@@ -14,7 +14,7 @@ from rounds.belief.curve import Curve
 from rounds.belief.memory import digest, kept, resumed, that_teach, thinned
 from rounds.belief.pooling import pooled_habits
 from rounds.belief.response import Response
-from rounds.belief.stored import BELIEVABLE
+from rounds.belief.stored import BELIEVABLE, gaussian_of
 from rounds.book.entries import entries_of
 
 
@@ -120,3 +120,16 @@ def test_a_new_reservoir_begins_between_the_usual_and_what_the_others_have_shown
     assert newest.mean[0] == pytest.approx(usual)
     assert pooled_habits([], "r", False).mean[1] == pytest.approx(math.log(0.08))
     assert len(BELIEVABLE) == 7
+
+
+@pytest.mark.parametrize(("number", "low", "high"), [
+    (b.PH, 3.0, 10.0), (b.PHOSPHATE, -8.0, 4.0), (b.PRESSURE, -15.0, 1.0), (b.RESTING, -15.0, 1.0),
+    (b.LEAVING, -9.0, 5.0), (b.ARRIVING, -3.0, 3.0), (b.PLANTS, -9.0, 9.0),
+])  # fmt: skip
+def test_what_can_be_believed_at_all_of_the_seven_numbers(number: int, low: float, high: float) -> None:
+    """pH 3 to 10, 0.0003 to 55 mmol/L, less than 3 atm, hours to days, a twentieth to twenty times, 9 meq/L a day."""
+    start = list(begun().mean)
+    for value, believed in ((low, True), (high, True), (low - 0.01, False), (high + 0.01, False)):
+        start[number] = value
+        rows = [[0.0] * n + [0.01] for n in range(7)]
+        assert (gaussian_of({"mean": start, "covariance": rows}, BELIEVABLE) is not None) is believed

@@ -208,3 +208,39 @@ def test_what_is_needed_at_rest_is_less_where_more_arrives(curve: Curve) -> None
 def test_a_belief_without_its_moment_is_none() -> None:
     with pytest.raises(ValueError, match="nothing is believed"):
         waited(Response(gaussian=begun(), at=None, habits=b.habits()), None, NOON)  # type: ignore[arg-type]
+
+
+def test_the_rivals_of_a_dose_lie_where_it_would_have_led_and_stay_until_the_next_one(curve: Curve) -> None:
+    """Of acid: the other kind above, nothing where it was, twice and three times ever further down."""
+    first, dose = event("ph", 0.0, 6.8), event("dose", 0.1, 9.0, parcel=ACID, item="acid")
+    dosed = lived(curve, first, dose)
+    by_name = {rival.name: rival.ph for rival in dosed.rivals}
+    assert dosed.gaussian is not None
+    meant = dosed.gaussian.mean[b.PH]
+    assert by_name["other way"] > by_name["nothing"] > meant > by_name["twice"] > by_name["far more"]
+    assert by_name["nothing"] == pytest.approx(6.8, abs=0.01)
+    assert by_name["nothing"] - meant == pytest.approx(by_name["other way"] - by_name["nothing"], rel=0.6)
+    half_way = event("ph", 0.2, 0.5 * meant + 0.5 * by_name["twice"])
+    read = lived(curve, first, dose, half_way)
+    again = lived(curve, first, dose, half_way, event("ph", 0.3, half_way.value))
+    evidence = {rival.name: rival.evidence for rival in read.rivals}
+    assert evidence["twice"] > 0.0 == evidence["nothing"] == evidence["other way"]
+    assert again.rivals == read.rivals, "a reading with no dose before it weighs nothing"
+    more = lived(curve, first, dose, half_way, event("dose", 2.0, 9.0, parcel=ACID))
+    assert {rival.name: rival.evidence for rival in more.rivals} == evidence, "it is carried on"
+    long_after = (event("ph", 0.0, 6.8), dose, event("ph", 48.2, 6.6))
+    assert lived(curve, *long_after).rivals == ()
+
+
+@pytest.mark.parametrize("ph", [6.0, 6.8, 7.2])
+def test_bicarbonate_slows_co2_by_what_must_leave_for_each_mmol_of_it(curve: Curve, ph: float) -> None:
+    """By hand: at one alkalinity and phosphate the carbonate at two pressures near by, against the CO2 in it alone."""
+    pressure = 6.0 * AIR_ATM
+    alkalinity = curve.alkalinity_meq_l(ph, 1.0, pressure * curve.parts(ph)[3])
+    low, high = (0.9 * pressure, 1.1 * pressure)
+    carbonates = [p * curve.parts(curve.ph_held(alkalinity, 1.0, p, ph))[3] for p in (low, high)]
+    slowed = (carbonates[1] - carbonates[0]) / ((high - low) * curve.parts(3.5)[3])
+    assert slowed >= 1.0
+    after = b.summed_up(b.aged(sure(ph, times_air=6.0), curve, 0.5))
+    left = (math.exp(after.mean[b.PRESSURE]) - 3.0 * AIR_ATM) / (3.0 * AIR_ATM)
+    assert -math.log(left) == pytest.approx(0.25 * 0.5 / slowed, rel=0.06)
