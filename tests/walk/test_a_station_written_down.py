@@ -212,3 +212,14 @@ def test_what_is_typed_and_doubted_is_not_written_down_yet(session: Session) -> 
     assert "(and" not in talk.questions.text and reply.accepted
     talk.line("ec 1.7")
     assert talk.not_saved == ""
+
+
+def test_what_was_off_and_is_typed_again_as_well_is_off_no_more(session: Session) -> None:
+    talk = Conversation(visit(session))
+    first = talk.line("ph 6.5")
+    assert "pH ▲ 0.30 above" in first.message and not first.finished
+    assert "Still off: pH." in talk.line("ec 1.7").message
+    again = talk.line("ph 6.0")
+    assert "Nothing is off." in again.message
+    assert {each.item_id: each.sign for each in again.shown} == {"ph": "✓"}
+    assert "Still off" not in talk.all_well().message
