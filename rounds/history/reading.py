@@ -80,7 +80,7 @@ def _read(disk: Disk, files: MonthFiles, wanted: Wanted) -> MonthContent:
 
 def read_on(disk: Disk, files: MonthFiles, start: int) -> MonthContent:
     """Read what was added to the journal behind `start`."""
-    content = MonthContent(table_trusted=True)
+    content = MonthContent()
     parsed = _read_journal(disk, files, start, files.journal.stat().st_size, content)
     content.docs = _docs(parsed.bodies, content)
     return content

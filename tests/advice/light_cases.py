@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from datetime import timedelta
 from typing import Any
 
-from light_farm import MORNING, Note, a_farm, rain_water
+import msgspec
+from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, rain_water
 
 from rounds.advice.case import Case, gathered
 from rounds.book.offer import Readings
@@ -55,3 +56,13 @@ def case_of(records: Iterable[Note] = (), readings: Readings | None = None, farm
     """Everything a correction would be worked out from."""
     found = readings or read()
     return gathered(farm, sorted(records, key=lambda each: each.measured_at), "r", found, found.at)
+
+
+def shelf(**changes: dict[str, object]) -> tuple[object, ...]:
+    return tuple(
+        msgspec.structs.replace(product, **changes.get(product.id, {})) for product in (*CONCENTRATES, ACID, BASE)
+    )
+
+
+def with_shelf(**changes: dict[str, object]) -> Farm:
+    return a_farm(waters=(rain_water(),), full_volume_l=301.0, products=shelf(**changes))

@@ -368,3 +368,17 @@ def test_what_cannot_be_written_again_is_passed_over():
     assert told == "Record 7 of stick: it is nested too deep, or holds what cannot be kept; it is passed over."
     record, told = let_through({"id": "x", "seq": {}, "device": None})
     assert told.startswith("Record ? of ?: ")
+
+
+def test_what_another_window_wrote_is_the_newest_after_a_look(tmp_path):
+    with opened(tmp_path / "history") as one, opened(tmp_path / "history") as two:
+        (first,) = one.save(reading(6.1))
+        assert two.latest_by_item() == {}
+        assert two.refresh() and two.latest_by_item() == {("north", "ph"): first}
+        (second,) = one.save(reading(6.2, minutes=1))
+        changed = one.replace(second.id, reading(6.3, minutes=1))
+        assert two.refresh() and two.latest("north", "ph") == changed
+        one.void(changed.id, person="Kim")
+        assert two.refresh() and two.latest("north", "ph") == first
+        (other,) = one.save(reading(5.0, kind="dose", item="acid", unit="mL", minutes=2))
+        assert two.refresh() and two.latest_marks() == {("north", "kind:dose"): other}
