@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from tests.advice.judged.grower import METER_OR_BOTTLE, Grower, Seen
+from tests.advice.judged.grower import METER_OR_BOTTLE, MOVES_PH, Grower, Seen
 from tests.advice.judged.make import Make
 from tests.advice.judged.tool import Advisor
 
@@ -27,7 +28,8 @@ class Contact:
     jars: int
     minutes: float
     lowest_ph: float
-    """Of all that circulated, until twelve hours after."""
+    """Of all that circulated, until an hour after the end."""
+    lowest_ph_12h: float
     highest_ph: float
     past_edge: float
     """How far it went past the far edge until an hour after the end; below 0 where it did not. [-]"""
@@ -60,25 +62,28 @@ def first_contact(make: Make, advisor: type[Advisor], *, refuses: bool = False) 
     minutes = (make.now - began).total_seconds() / 60.0
     end = make.truth().ph
     make.wait(SOON_MIN)
-    soon = _past_edge(make, start)
+    soon, past = make.truth(), _past_edge(make, start, grower)
     make.wait(NEXT_MIN - SOON_MIN)
     truth, (low, high) = make.truth(), make.band
     return Contact(
         seed=make.seed, story=make.story, ended=ended, start_ph=start, end_ph=end,
         rechecks=grower.rechecks, ph_rechecks=grower.ph_rechecks,
         jars=sum(grower.asked[code] for code in JARS) if not refuses else 0, minutes=minutes,
-        lowest_ph=truth.lowest_ph, highest_ph=truth.highest_ph, past_edge=soon,
-        past_edge_12h=_past_edge(make, start), out_of_band=max(low - end, end - high), seen=tuple(grower.seen),
+        lowest_ph=soon.lowest_ph, lowest_ph_12h=truth.lowest_ph, highest_ph=soon.highest_ph, past_edge=past,
+        past_edge_12h=_past_edge(make, start, grower), out_of_band=max(low - end, end - high), seen=tuple(grower.seen),
         next=_next(grower), codes=tuple(sorted(grower.codes)), without_end=_without_end(grower),
-        poured=bool(grower.poured & {"acid", "base"}),
+        poured=any(action in MOVES_PH for action in grower.poured),
     )  # fmt: skip
 
 
-def _past_edge(make: Make, start: float) -> float:
-    """Past the edge beyond the band; past either where it began in it."""
+def _past_edge(make: Make, start: float, grower: Grower) -> float:
+    """Past the edge on the other side of the band; where it began inside, past that which the first dose went for."""
     truth, (low, high) = make.truth(), make.band
     below, above = low - truth.lowest_ph, truth.highest_ph - high
-    return below if start > high else above if start < low else max(below, above)
+    if start > high or start < low:
+        return below if start > high else above
+    first = next((action for action in grower.poured if action in MOVES_PH), None)
+    return below if first == "acid" else above if first == "base" else -math.inf
 
 
 def _next(grower: Grower) -> Seen | None:

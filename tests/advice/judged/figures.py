@@ -13,6 +13,9 @@ from tests.advice.judged.stories import HEALTHY, STORIES
 
 DEADLY, HARMFUL = 4.0, 4.5
 Figures = dict[str, Any]
+_STORY_HEAD = (
+    f"{'story':14}{'n':>5}{'poured':>8}{'< 4.5':>7}{'< 4.0':>7}{'12h < 4.5':>11}{'lowest':>8}{'seed':>9}{'in band':>9}"
+)
 
 
 def at_percent(values: Iterable[float], percent: float) -> float:
@@ -85,6 +88,7 @@ def _story(runs: Sequence[Contact]) -> Figures:
         "poured_acid_or_base": sum(c.poured for c in runs),
         "below_4_5": sum(c.lowest_ph < HARMFUL for c in runs),
         "below_4_0": sum(c.lowest_ph < DEADLY for c in runs),
+        "below_4_5_within_12h": sum(c.lowest_ph_12h < HARMFUL for c in runs),
         "lowest_ph": round(lowest.lowest_ph, 2),
         "lowest_seed": lowest.seed,
         "highest_ph": round(max(c.highest_ph for c in runs), 2),
@@ -113,10 +117,7 @@ def table(figures: Figures) -> str:
     if figures["first_contact"]:
         lines += ["first contact, healthy", *_rows(figures["first_contact"])]
     if figures["stories"]:
-        lines += [
-            "",
-            f"{'story':14}{'n':>5}{'poured':>8}{'< 4.5':>7}{'< 4.0':>7}{'lowest':>8}{'seed':>8}{'in band':>9}",
-        ]
+        lines += ["", _STORY_HEAD]
         lines += [_story_row(name, each) for name, each in figures["stories"].items()]
     if figures["daily_life"]:
         lines += ["", "daily life after a week", *_rows(figures["daily_life"])]
@@ -126,7 +127,7 @@ def table(figures: Figures) -> str:
 def _story_row(name: str, each: Figures) -> str:
     return (
         f"{name:14}{each['reservoirs']:5}{each['poured_acid_or_base']:8}{each['below_4_5']:7}{each['below_4_0']:7}"
-        f"{each['lowest_ph']:8.2f}{each['lowest_seed']:8}{each['in_band_percent']:8.0f}%"
+        f"{each['below_4_5_within_12h']:11}{each['lowest_ph']:8.2f}{each['lowest_seed']:9}{each['in_band_percent']:8.0f}%"
     )
 
 

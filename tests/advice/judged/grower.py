@@ -16,7 +16,7 @@ FIRST_DAY_MIN = 12.0 * 60.0
 EC_ONLY = {"no-weak-water", "day-limit-ec", "feed-unknown"}
 """Refusals that say nothing of the pH."""
 METER_OR_BOTTLE = {"buffer-dip", "buffer", "calibrate", "second-meter", "strip", "jar-test", "bottles", "label"}
-_MOVES_PH = {"acid", "base"}
+MOVES_PH = {"acid", "base"}
 _IN_TURN = {"surprise": 5.0, "base-after-acid": 120.0}
 """Refusals that ask for a reading some minutes later. [min]"""
 _POURED = {"top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out"}
@@ -61,8 +61,8 @@ class Grower:
     advice: Advice = field(default_factory=dict)
     foreseen: Mapping[str, Any] = field(default_factory=dict)
     """The prediction of the last correction that was done to its end, until it was tested."""
-    poured: set[str] = field(default_factory=set)
-    """Actions of all that went in on advice."""
+    poured: list[str] = field(default_factory=list)
+    """Actions of all that went in on advice, in their order."""
     ended: str = ""
 
     def __post_init__(self) -> None:
@@ -180,13 +180,13 @@ class Grower:
             elif step["action"] == "drain_off" or (step["action"] in _POURED and self._may_pour(step)):
                 self._do(step, number, offer.id)
                 done.add(step["action"])
+                self.poured.append(step["action"])
             self.make.wait(float(step["wait_min"]))
         else:
             self.foreseen = self.advice["prediction"] if done else {}
             self._wait_for_recheck(steps)
-        self.poured |= done
         self.rechecks += bool(done)
-        self.ph_rechecks += bool(done & _MOVES_PH)
+        self.ph_rechecks += bool(done & MOVES_PH)
         return self.read()
 
     def _may_pour(self, step: Mapping[str, Any]) -> bool:

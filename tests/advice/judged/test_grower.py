@@ -140,9 +140,9 @@ def test_the_same_question_is_answered_three_times_at_most():
 def contact(**other: Any) -> Contact:
     return Contact(**{
         "seed": 1, "story": "healthy", "ended": "in band", "start_ph": 6.6, "end_ph": 5.8, "rechecks": 2,
-        "ph_rechecks": 2, "jars": 0, "minutes": 100.0, "lowest_ph": 5.7, "highest_ph": 6.6, "past_edge": -0.2,
-        "past_edge_12h": -0.2, "out_of_band": -0.3, "seen": (), "next": None, "codes": (), "without_end": False,
-        "poured": True, **other,
+        "ph_rechecks": 2, "jars": 0, "minutes": 100.0, "lowest_ph": 5.7, "lowest_ph_12h": 5.7, "highest_ph": 6.6,
+        "past_edge": -0.2, "past_edge_12h": -0.2, "out_of_band": -0.3, "seen": (), "next": None, "codes": (),
+        "without_end": False, "poured": True, **other,
     })  # fmt: skip
 
 
@@ -152,8 +152,9 @@ def test_the_figures_are_what_can_be_counted_by_hand():
         contact(rechecks=9, past_edge=0.2, past_edge_12h=0.5, out_of_band=0.2, lowest_ph=5.0, without_end=True),
         contact(ended="day-limit", rechecks=1, out_of_band=0.4, minutes=900.0),
         contact(ended="day-limit", rechecks=3, out_of_band=-0.1, minutes=900.0),
-        contact(story="swapped", lowest_ph=4.2, seed=7),
-        contact(story="swapped", lowest_ph=3.9, seed=8),
+        contact(story="swapped", lowest_ph=4.2, lowest_ph_12h=4.1, seed=7),
+        contact(story="swapped", lowest_ph=3.9, lowest_ph_12h=3.9, seed=8),
+        contact(story="swapped", lowest_ph=5.0, lowest_ph_12h=4.4, seed=9),
     ]
     found = judged(met, [Life(seed=1, rechecks=(1, 3), oracle=(0, 1), out_of_band=(-0.1, 0.2), lowest_ph=5.2,
                               ended=("in band", "day over"))])  # fmt: skip
@@ -168,6 +169,7 @@ def test_the_figures_are_what_can_be_counted_by_hand():
     assert first["twelve_hours_within_interval_percent"] == 100.0
     assert first["asked_about_meter_or_bottle_without_end_percent"] == 25.0
     assert (swapped["below_4_5"], swapped["below_4_0"], swapped["lowest_seed"]) == (2, 1, 8)
+    assert swapped["below_4_5_within_12h"] == 3
     assert found["daily_life"]["rechecks"] == {"median": 1, "p95": 3, "mean": 2.0}
     assert found["daily_life"]["oracle"]["mean"] == 0.5
     assert found["daily_life"]["left_out_of_band_percent"] == 50.0

@@ -176,10 +176,18 @@ def test_bottles_are_answered_for_by_what_looking_at_them_shows(story, right):
 def test_what_the_tool_asks_today_is_a_question_too():
     advice = {
         "refusals": [{"code": "bottle-doubtful", "text": "", "instead": ""}],
-        "findings": [{"code": "reading-too-high", "text": ""}],
+        "findings": [{"code": "reading-too-high", "text": "Read again, on a second meter if there is one."}],
         "steps": [{"action": "buffer_dip", "text": "Dip"}, {"action": "acid", "text": "Pour"}],
     }
     assert [each.code for each in questions(advice)] == ["bottles", "second-meter", "buffer-dip"]
+
+
+def test_a_second_meter_is_only_read_where_it_is_asked_for():
+    refusal = {"code": "base-after-acid", "text": "Acid went in today.", "instead": "Let it circulate."}
+    advice = {"refusals": [refusal], "findings": [], "steps": []}
+    assert questions(advice) == []
+    refusal["text"] += " Confirm it on a second meter first."
+    assert [each.code for each in questions(advice)] == ["second-meter"]
 
 
 def test_an_answer_stands_where_the_tool_looks_for_it():

@@ -23,7 +23,6 @@ from tests.advice.judged.make import Given, Line, Question
 Advice = Mapping[str, Any]
 """A correction as `rounds correct --json` prints it, with the `prediction` that its record keeps."""
 _BY_REFUSAL = {"buffer-off": "calibrate", "bottle-doubtful": "bottles", "no-effect": "bottles"}
-_SECOND_METER = ("reading-too-high", "base-after-acid")
 _BY_STEP = {"buffer_dip": "buffer-dip", "look": "look"}
 
 
@@ -75,12 +74,13 @@ def _loaded(files: Mapping[str, str]) -> Farm:
 def questions(advice: Advice) -> list[Question]:
     """All that the advice asks of the grower beside the usual readings: by `questions`, and as it was asked before."""
     found = [_as_asked(each) for each in advice.get("questions", ())]
-    codes = [str(each["code"]) for each in (*advice["refusals"], *advice["findings"])]
     for refusal in advice["refusals"]:
         if refusal["code"] in _BY_REFUSAL:
             found.append(Question(code=_BY_REFUSAL[refusal["code"]], text=f"{refusal['text']} {refusal['instead']}"))
-    if any(code in _SECOND_METER for code in codes):
-        found.append(Question(code="second-meter", text="Read on a second meter."))
+    for each in (*advice["refusals"], *advice["findings"]):
+        text = f"{each['text']} {each.get('instead', '')}"
+        if each["code"] not in _BY_REFUSAL and "second meter" in text:
+            found.append(Question(code="second-meter", text=text))
     for step in advice["steps"]:
         if step["action"] in _BY_STEP:
             found.append(Question(code=_BY_STEP[step["action"]], text=step["text"], details={"buffer": 7.0}))
