@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from rounds.book.message import Message
 from rounds.book.offer import After, Assumed, Correction, Finding, Interval, Readings, Refusal, Step
 from rounds.walk.helper import helpers_view
 from rounds.walk.session import Session
@@ -23,17 +24,17 @@ def a_correction(*refusals: Refusal, findings: tuple[Finding, ...] = (), steps: 
     return Correction(reservoir_id="res-1", assumed=assumed, steps=steps, refusals=refusals, findings=findings)
 
 
-@pytest.mark.parametrize(("code", "moves_ph", "text"), [
-    ("out-of-stock", True, "The pH should be 5.6 to 6.2, and there is nothing you may pour for it."),
-    ("out-of-stock", False, "The feed is weak, and there is nothing more you may pour for it today."),
-    ("nothing-on-shelf", False, "The pH should be 5.6 to 6.2, and there is nothing you may pour for it."),
-    ("stock-acid", False, "The pH should be 5.6 to 6.2, and there is nothing you may pour for it."),
-    ("buffer-off", False, "as it was"),
+@pytest.mark.parametrize(("says", "code", "text"), [
+    ("bottle-used-up", "out-of-stock", "The pH should be 5.6 to 6.2, and there is nothing you may pour for it."),
+    ("concentrates-out", "out-of-stock", "The feed is weak, and there is nothing more you may pour for it today."),
+    ("nothing-on-shelf", "nothing-on-shelf", "The pH should be 5.6 to 6.2, and there is nothing you may pour for it."),
+    ("stock-acid", "stock-acid", "The pH should be 5.6 to 6.2, and there is nothing you may pour for it."),
+    ("buffer-off", "buffer-off", "as it was"),
 ])  # fmt: skip
 def test_a_helper_is_told_to_call_where_there_is_nothing_to_pour(
-    farm_folder: Path, clock: Any, monkeypatch: pytest.MonkeyPatch, code: str, moves_ph: bool, text: str
+    farm_folder: Path, clock: Any, monkeypatch: pytest.MonkeyPatch, says: str, code: str, text: str
 ) -> None:
-    asked = a_correction(Refusal(code=code, text="as it was", instead="so", moves_ph=moves_ph))
+    asked = a_correction(Refusal(code=code, text="as it was", instead="so", says=Message(says)))
     (refusal,) = held(farm_folder, clock, asked, monkeypatch).refusals
     assert refusal.text == text
     assert refusal.code == ("call" if text != "as it was" else code)

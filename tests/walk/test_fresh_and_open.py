@@ -115,7 +115,7 @@ def test_a_dip_from_before_is_carried_on_by_what_was_poured(
     (15.0, True), (14.9, False), (45.0, True), (45.1, False), (30.0, True), (0.0, False), (None, True), ("much", True),
 ])  # fmt: skip
 def test_near_the_advice_is_from_a_half_to_half_as_much_again(session: Session, amount: object, near: bool) -> None:
-    step = Offer(offered(session)).planned[0]
+    step = Offer(offered(session)).steps[0]
     assert is_near(step, amount) is near
 
 

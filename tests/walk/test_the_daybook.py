@@ -64,7 +64,6 @@ def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1",
     ({"kind": "seen", "item": "slow:ph"}, "Reservoir one: slow change of pH: seen"),
     ({"kind": "seen", "item": "slow:gone", "data": {"put_right": True}},
      "Reservoir one: slow change of gone: put right"),
-    ({"kind": "rainy-day", "item": "x"}, "Reservoir one: rainy day x"),
     ({"kind": "event", "station": "gone"}, "gone: event"),
 ])  # fmt: skip
 def test_how_each_kind_of_entry_is_told(session: Session, fields: dict[str, Any], text: str) -> None:

@@ -51,7 +51,7 @@ def offered(session: Session, ago_h: float = 0.0, steps: list[dict[str, Any]] = 
 
 
 def step_done(session: Session, record: Record, number: int, ago_h: float) -> None:
-    steps = Offer(record).planned
+    steps = Offer(record).steps
     step = steps[number - 1]
     data = {"action": step.action, "correction": record.id, "step": number}
     kind, amount = ("dose", step.amount) if step.is_measured else ("step", None)

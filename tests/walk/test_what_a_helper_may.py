@@ -43,18 +43,19 @@ def helper(farm_folder: Path, clock: Any) -> Session:
 
 def poured(session: Session, ago_h: float, amount: float, action: str = "concentrate_a", **more: Any) -> Record:
     fields = {"item": "leaf-a", "value": amount, "unit": "mL", "person": "ben", "data": {"action": action}} | more
-    return put(session, "dose", ago_h, **fields)
+    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
+    return session.history.save(Draft(kind="dose", measured_at=at, station="res-1", **fields))[0]
 
 
-def test_what_a_helper_poured_today_counts_from_midnight_whatever_it_was(helper: Session) -> None:
-    poured(helper, 6.1, 1.0)
-    poured(helper, 6.0, 10.0)
+def test_what_a_helper_poured_counts_for_sixteen_hours_whatever_it_was(helper: Session) -> None:
+    poured(helper, 16.1, 1.0)
+    poured(helper, 15.9, 10.0)
     poured(helper, 1.0, 20.0, "acid")
     poured(helper, 1.0, 0.03, "base", unit="L")
     poured(helper, 1.0, 40.0, "concentrate_b")
     poured(helper, 1.0, 50.0, "top_up", unit="mL")
     poured(helper, 1.0, 60.0, person="ada")
-    assert poured_today_ml(helper.history.records(), "ben", helper.now()) == pytest.approx(100.0)
+    assert poured_today_ml(helper.history.records(), "ben", helper.now(), helper.zone) == pytest.approx(100.0)
 
 
 @pytest.mark.parametrize(("product", "amount", "unit", "why"), [
@@ -64,7 +65,7 @@ def test_what_a_helper_poured_today_counts_from_midnight_whatever_it_was(helper:
     ("leaf-b", 251.0, "mL", "601 mL in one day, where the grower allows 600 mL"),
 ])  # fmt: skip
 def test_why_a_helper_may_not_pour_so_much(helper: Session, product: str, amount: float, unit: str, why: str) -> None:
-    poured(helper, 6.5, 500.0)
+    poured(helper, 16.5, 500.0)
     if product == "leaf-b":
         poured(helper, 5.0, 350.0)
     found = beyond_limit(helper, product, amount, unit)
