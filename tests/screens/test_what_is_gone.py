@@ -9,9 +9,9 @@ from typing import Any
 from rounds.history.record import Draft
 from rounds.walk.bell import Bell
 from rounds.walk.carrying_out import record_step
+from rounds.walk.matters import Ahead
 from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
-from rounds.walk.waits import Wait
 
 STEPS = [
     {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L", "text": "Add 20 L.", "wait_min": 10},
@@ -40,7 +40,9 @@ async def test_the_walk_opens_where_a_reservoir_with_an_open_correction_was_rena
 def test_the_bell_names_a_station_that_is_gone_by_its_id(farm_folder: Path, clock: Any) -> None:
     session = Session.open(farm_folder, clock=clock)
     bell = Bell(session)
-    bell._waits = [Wait(station_id="gone", until=session.now() + timedelta(minutes=5), what="then read it again")]
+    bell._waits = [
+        Ahead(code="mixing", station_id="gone", due_at=session.now() + timedelta(minutes=5), text="then read it again")
+    ]
     assert "gone mixes" in bell.countdown()
     clock.go_on(minutes=6)
     assert bell.rung() == ["gone has mixed: then read it again."]
