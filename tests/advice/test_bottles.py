@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 import pytest
 from light_cases import case_of, poured, read, with_shelf
@@ -9,6 +11,7 @@ from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, ra
 
 from rounds.advice.correction import correct
 from rounds.advice.products import chosen, usual_ml
+from rounds.belief import state as b
 from rounds.farm.model import Limits
 
 FULL = a_farm(full_volume_l=301.0, waters=(rain_water(),))
@@ -81,3 +84,18 @@ def test_a_bottle_beside_the_one_of_unknown_strength_is_poured_and_the_other_nam
     found = correct(farm, [buffer_dip()], "r", read(ph=6.8), MORNING)
     assert [step.product for step in found.steps if step.action == "acid"] == ["acid"]
     assert "strength-unknown" in {finding.code for finding in found.findings}
+
+
+@pytest.mark.parametrize(("value", "room"), [(6.8, None), (None, 0.1)])
+def test_phosphoric_acid_has_room_up_to_the_recipe_on_the_safe_side(value: float | None, room: float | None) -> None:
+    """What is believed there, and one standard deviation more, is taken off; a tenth of the recipe it may always be."""
+    shelf = (*CONCENTRATES, msgspec.structs.replace(ACID, agent="phosphoric"), BASE)
+    case = case_of(readings=read(ph=value), farm=a_farm(waters=(rain_water(),), products=shelf))
+    recipe = case.solution.po4
+    if case.state is not None:
+        room = 1.0 - math.exp(-0.62 + 0.45)
+        assert case.state.sd(b.PHOSPHATE) == pytest.approx(0.45) and room > 0.1
+    found = chosen(case, "acid").bottle
+    assert found is not None and room is not None
+    assert found.most_ml == found.hard_ml == pytest.approx(room * recipe * 320.0 / 1.3, rel=0.01)
+    assert (found.held_by, found.hard_by, found.left_ml) == ("recipe", "recipe", 5000.0)

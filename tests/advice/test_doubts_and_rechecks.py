@@ -205,7 +205,8 @@ def test_a_conductivity_far_from_what_feeding_should_have_made(value: float, cau
 
 
 @pytest.mark.parametrize(("records", "asked"), [
-    (fed_offer(7.99), True), (fed_offer(8.0), False), ([fed_offer()[0]], False), ([*fed_offer(), offered(0.5)], False),
+    (fed_offer(7.99), True), ([fed_offer(0.0)[0], done(0.0, "concentrate_a")], False),
+    (fed_offer(8.0), False), ([fed_offer()[0]], False), ([*fed_offer(), offered(0.5)], False),
     (fed_offer(prediction={}), False), ([offered(1.0, prediction={"mixed": {"ec_ms_cm": {"low": 1.7, "high": 1.9}}}),
     done(0.9)], False),
 ])  # fmt: skip

@@ -251,6 +251,17 @@ def test_waters_that_do_not_balance_are_named_with_what_is_missing() -> None:
     assert "water-unbalanced" not in said([])
 
 
+def test_an_analysis_is_named_from_5_percent_of_imbalance_on() -> None:
+    """Every 2 mg/L more of calcium add 0.1 meq/L of cations."""
+    seen = set()
+    for ca in range(84, 110, 2):
+        farm = a_farm(waters=(msgspec.structs.replace(hard_water(), ca_mg_l=float(ca)),))
+        off = abs(case_of(farm=farm).waters[0].imbalance_percent)
+        assert ("water-unbalanced" in said([], farm)) is (off > 5.0), (ca, off)
+        seen.add(round(off) // 2)
+    assert {1, 2, 3} <= seen, "between 2 and 8 percent"
+
+
 @pytest.mark.parametrize(("pump", "small"), [(2.66, True), (2.67, False), (20.0, False)])
 def test_a_pump_that_needs_more_than_six_hours_for_three_turnovers_is_too_small(pump: float, small: bool) -> None:
     """3 x 320 L in 6 h are 160 L/h: 2.667 L/min."""

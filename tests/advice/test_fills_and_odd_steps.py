@@ -214,7 +214,7 @@ def alone(ml: float, left_l: float = 20.0, **readings: Any) -> Correction:
 
 
 @pytest.mark.parametrize(("ml", "pours", "codes"), [
-    (800.0, 800.0, {"half-pair"}), (4_800.0, 4_800.0, {"half-pair"}),
+    (0.8, 0.8, {"half-pair"}), (800.0, 800.0, {"half-pair"}), (4_800.0, 4_800.0, {"half-pair"}),
     (5_000.0, 4_800.0, {"half-pair", "half-pair-in-parts"}),
 ])  # fmt: skip
 def test_what_is_owed_is_poured_and_no_more_at_once_than_half_as_much_again_as_full(
@@ -226,7 +226,7 @@ def test_what_is_owed_is_poured_and_no_more_at_once_than_half_as_much_again_as_f
     assert codes <= {each.code for each in found.findings}
     assert ("half-pair-in-parts" in {each.code for each in found.findings}) is ("half-pair-in-parts" in codes)
     assert [step.action for step in found.steps] == ["concentrate_b", "circulate", "read_again"]
-    assert found.steps[0].explain == (f"B owed for what went in of A alone: {ml:.0f} mL; poured: {pours:.0f} mL",)
+    assert found.steps[0].explain == (f"B owed for what went in of A alone: {ml:.0f} mL; poured: {pours:g} mL",)
     assert found.findings[0].text.startswith("A went in alone on 9 June at 18:00: ")
 
 

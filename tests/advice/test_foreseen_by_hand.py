@@ -51,6 +51,8 @@ def test_a_first_reading_is_believed_as_the_meter_is() -> None:
     assert (projected.ec_ms_cm, projected.ec_sd, projected.inside_l, projected.outside_l) == (1.8, 0.02, 300.0, 20.0)
     unread = as_read(case_of(readings=read(ph=None, ec_ms_cm=None)))
     assert unread.state.mean[b.PH] == pytest.approx(5.8) and unread.state.sd(b.PH) == pytest.approx(0.5)
+    assert unread.state.sd(b.PHOSPHATE) == pytest.approx(0.5)
+    assert unread.state.sd(b.PRESSURE) == pytest.approx(math.hypot(0.2, 0.65))
     assert unread.ec_sd == pytest.approx(0.15 * unread.ec_ms_cm)
     assert believed_share_in_band(case_of(readings=read(ph=None))) == 0.0
     assert believed_share_in_band(case_of(readings=read(ph=5.8))) > 0.99

@@ -85,11 +85,15 @@ def test_what_a_target_needs_is_what_brings_it_there(curve: Curve) -> None:
     assert b.summed_up(b.dosed(sure(), curve, phosphoric.times(needed))).mean[b.PH] == pytest.approx(5.8, abs=0.003)
 
 
-def test_what_is_needed_at_rest_is_what_holds_once_the_co2_has_come_to_rest(curve: Curve) -> None:
-    start = sure(6.2, times_air=20.0)
-    (needed,) = b.demand_at_rest([list(start.mean)], curve, 6.5, Parcel(alkalinity_meq_l=-0.1))
+@pytest.mark.parametrize(("start_ph", "target"), [(6.2, 6.5), (6.8, 6.0), (4.8, 4.0)])
+def test_what_is_needed_at_rest_is_what_holds_once_the_co2_has_come_to_rest(
+    curve: Curve, start_ph: float, target: float
+) -> None:
+    """Down at 4 the protons themselves count."""
+    start = sure(start_ph, times_air=20.0)
+    (needed,) = b.demand_at_rest([list(start.mean)], curve, target, Parcel(alkalinity_meq_l=-0.1))
     dosed = b.summed_up(b.dosed(start, curve, Parcel(alkalinity_meq_l=-0.1).times(needed)))
-    assert b.summed_up(b.aged(dosed, curve, 96.0)).mean[b.PH] == pytest.approx(6.5, abs=0.02)
+    assert b.summed_up(b.aged(dosed, curve, 96.0)).mean[b.PH] == pytest.approx(target, abs=0.02)
 
 
 @pytest.mark.parametrize(("plants", "worth", "helps"), [

@@ -382,3 +382,23 @@ def test_what_another_window_wrote_is_the_newest_after_a_look(tmp_path):
         assert two.refresh() and two.latest("north", "ph") == first
         (other,) = one.save(reading(5.0, kind="dose", item="acid", unit="mL", minutes=2))
         assert two.refresh() and two.latest_marks() == {("north", "kind:dose"): other}
+
+
+@pytest.mark.parametrize(("saved", "left"), [(1, 0), (2, 1), (2, 2)])
+def test_a_folder_that_lost_even_one_record_of_this_laptop_is_written_under_a_new_name(tmp_path, saved, left):
+    folder, state = tmp_path / "history", tmp_path / "state"
+    with History.open(folder, state=state, now=lambda: NOON) as history:
+        history.save(*(reading(minutes=each) for each in range(saved)))
+        first = history.device
+    journal = folder / first / "2026" / "2026-05.jsonl"
+    lines = journal.read_bytes().splitlines(keepends=True)
+    for path in (folder / first).rglob("2026-05.json*"):
+        path.unlink()
+    (folder / first / "latest.summary").unlink()
+    journal.write_bytes(b"".join(lines[:left]))
+    with History.open(folder, state=state, now=lambda: NOON) as history:
+        assert (history.device == first) is (saved == left)
+        told = f"This folder ends at record {left} of this laptop, which has written {saved}: it was set back."
+        assert any(each.startswith(told) for each in history.recovered) is (saved != left)
+        (again,) = history.save(reading(minutes=9))
+        assert again.seq == (left + 1 if saved == left else 1)

@@ -11,9 +11,12 @@ from history_tools import NOON, opened, reading
 
 from rounds.errors import BadInput, NotFound
 from rounds.history import merge, paper_log
+from rounds.history.disk import Disk
 from rounds.history.export import COLUMNS, safe_cell, to_csv
 from rounds.history.incoming import SizeLimits, read_zip
+from rounds.history.journal import opened as open_line
 from rounds.history.journal import sealed
+from rounds.history.month import write_table
 from rounds.history.record import Record
 
 
@@ -142,3 +145,27 @@ def test_a_bundle_is_checked_line_by_line():
             merge.checked_files({name: data})
     assert merge.sound_lines("stick", good + b"x\n" + odd + sealed(b'{"a":1,"a":2}') + good) == good + good
     assert merge.sound_lines("phone", good) == b""
+
+
+def test_a_zip_is_merged_by_what_its_names_say(tmp_path):
+    """A journal line by line, with what is damaged said; a monthly file by what is still sealed in it."""
+    whole, table = line_of(1) + line_of(2), tmp_path / "2026-06.json"
+    write_table(table, Disk(), [msgspec.json.decode(open_line(line_of(3)[:-1]))], 0)
+    files = [(NAME, whole), (NAME.replace("05.jsonl", "06.json"), table.read_bytes())]
+    with opened(tmp_path / "a") as history:
+        found = merge.preview(history, zipped(tmp_path / "whole.zip", files))
+        assert ([each.seq for each in found.new], found.sentences) == (
+            [1, 2, 3], ("3 records are new, 0 are known already.",),
+        )  # fmt: skip
+        cut = merge.preview(history, zipped(tmp_path / "cut.zip", [(NAME, whole + line_of(4)[:-9])]))
+        assert [each.seq for each in cut.new] == [1, 2]
+        assert cut.sentences[0] == f"{NAME} is damaged or not complete: 2 records could be read."
+        twice = sealed(b'{"id":"1","id":"2"}')
+        odd = merge.preview(history, zipped(tmp_path / "odd.zip", [(NAME, line_of(1) + twice)]))
+        assert [each.seq for each in odd.new] == [1]
+        assert odd.sentences[0] == f"A line of {NAME} was passed over: A key stands twice in the same object."
+
+
+def line_of(number):
+    changes = {"id": f"019e7de7-be00-7000-8000-{number:012d}", "device": "stick", "seq": number, "lamport": number}
+    return sealed(msgspec.json.encode(msgspec.structs.replace(RECORD, **changes)))

@@ -341,6 +341,8 @@ def test_records_odd_ones_and_newer_ones_are_counted():
 
 @pytest.mark.parametrize("fields", [
     {"station": "s" * 90, "item": "i" * 11}, {"typed": "t" * 2_000, "note": "n" * 2_001}, {"unit": "u" * 41},
+    {"person": "p" * 101}, {"station": "s" * 101, "item": ""}, {"item": "i" * 101, "station": ""},
+    {"meter": "m" * 101}, {"round_id": "r" * 101}, {"typed": "t" * 4_001}, {"note": "n" * 4_001},
     {"replaces": "r" * 37}, {"data": {"step": 1}}, {"marks": ("m",)}, {"value": "text"}, {"kind": "No word"},
     {"meter": "m" * 60, "round_id": "r" * 41}, {"measured_at": datetime(1970, 5, 1, tzinfo=UTC)},
     {"entered_at": datetime(2199, 5, 1, tzinfo=UTC)}, {"value": 7},

@@ -117,3 +117,40 @@ def test_a_save_is_synced_before_it_returns_and_an_end_that_was_cut_is_put_aside
     assert asked(disk)[-1] == ("fsync", "history/bench/2026/2026-05.jsonl")
     assert files.journal.read_bytes().startswith(whole) and files.journal.read_bytes().endswith(b"}\n")
     assert all(one != other for one, other in pairwise(calls))
+
+
+class Counting(RecordingDisk):
+    """Knows which files are open."""
+
+    def __init__(self, root):
+        super().__init__(root)
+        self.open_now = {}
+
+    def open(self, path, flags):
+        fd = super().open(path, flags)
+        self.open_now[fd] = path.name
+        return fd
+
+    def close(self, fd):
+        super().close(fd)
+        del self.open_now[fd]
+
+
+def test_no_file_stays_open_but_the_lock_while_a_history_is(tmp_path):
+    disk = Counting(tmp_path)
+    write_new(disk, tmp_path / "a", b"1")
+    write_folder(disk, tmp_path / "folder", {"x": b"1"})
+    write_summary(tmp_path / "s", disk, DerivedSummary())
+    Reserve(tmp_path / "reserve", disk).provide()
+    put_aside(
+        tmp_path, disk, Damage(path=tmp_path / "m.jsonl", device="bench", month="2026-05", raw=b"x", sentence="s")
+    )
+    appender = Appender(tmp_path, disk, Reserve(tmp_path / "reserve", disk))
+    appender.append([(tmp_path / "j", b"one\n")])
+    appender.cut(tmp_path / "j", 1)
+    assert disk.open_now == {}
+    with opened(tmp_path / "history", disk=disk) as history:
+        history.save(reading())
+        history.flush()
+        assert set(disk.open_now.values()) == {"lock"}
+    assert disk.open_now == {}
