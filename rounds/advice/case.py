@@ -11,11 +11,11 @@ from rounds.advice.files_sound import check_files
 from rounds.belief.curve import Curve, curve_of
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.memory import resumed
-from rounds.belief.response import Answer, after_event
+from rounds.belief.response import Response, after_event
 from rounds.book.composition import KnownFeed, KnownWater, feed_known, water_known
 from rounds.book.entries import entries_of
 from rounds.book.entry import Entry, RecordLike
-from rounds.book.ledger import Event, Ledger, ledger_of, newest
+from rounds.book.ledger import Ledger, LedgerEvent, ledger_of, newest
 from rounds.book.offer import Readings
 from rounds.errors import BadInput, OutOfRange
 from rounds.farm.farm import Farm
@@ -66,10 +66,10 @@ class Case:
     strength: float
     """The conductivity read over that of the book. [-]"""
     curve: Curve
-    answer: Answer
-    before: Answer
+    answer: Response
+    before: Response
     """The answer as it was before today's reading."""
-    seen: tuple[Event, ...]
+    seen: tuple[LedgerEvent, ...]
     """The events on record that the answer has taken in; none where the reading is not on record yet."""
     ph_sd: float
     ec_sd: float
@@ -216,7 +216,7 @@ def _tolerance(farm: Farm, meter: str | None, item: str, usual: float) -> float:
 def _believed(
     farm: Farm, reservoir: Reservoir, ledger: Ledger, curve: Curve, entries: Sequence[Entry],
     readings: Readings, ph_sd: float, strength: float,
-) -> tuple[Answer, Answer, tuple[Event, ...]]:  # fmt: skip
+) -> tuple[Response, Response, tuple[LedgerEvent, ...]]:  # fmt: skip
     by_meter: dict[str | None, float] = {None: ph_sd}
     for meter in farm.meters.values():
         by_meter[meter.id] = max(LEAST_PH_SD, meter.tolerance.get("ph", USUAL_PH_TOLERANCE) / 2.0)
@@ -230,7 +230,7 @@ def _believed(
     return answer, after_event(answer, current, ledger, curve, by_meter), (*earlier, current) if on_record else ()
 
 
-def _current_reading(ledger: Ledger, readings: Readings, strength: float) -> Event | None:
+def _current_reading(ledger: Ledger, readings: Readings, strength: float) -> LedgerEvent | None:
     """The pH just read as an event of the book: the one on record where it is there already."""
     if readings.ph is None:
         return None
@@ -240,7 +240,7 @@ def _current_reading(ledger: Ledger, readings: Readings, strength: float) -> Eve
     scaled = ledger.solution.scaled(min(max(strength, 0.05), 5.0))
     if last is not None and written and (readings.at - last.at).total_seconds() < 3 * 3600:
         return replace(last, solution=scaled)
-    return Event(
+    return LedgerEvent(
         at=readings.at, what="ph", value=readings.ph, meter=readings.ph_meter,
         solution=scaled, volume_l=ledger.volume_l, record_id=_NOT_ON_RECORD,
     )  # fmt: skip

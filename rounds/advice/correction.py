@@ -14,9 +14,9 @@ from rounds.farm.farm import Farm
 
 if TYPE_CHECKING:
     from rounds.advice.case import Case
-    from rounds.advice.plan import Plan
-    from rounds.advice.stand import Stand
-    from rounds.advice.trim import Said
+    from rounds.advice.order import BesideTheSteps
+    from rounds.advice.plan import StepPlan
+    from rounds.advice.projection import Projection
 
 __all__ = [
     "FORMAT",
@@ -79,34 +79,34 @@ def _worked_out(case: Case) -> Correction:
     from rounds.advice.explaining import of_case
     from rounds.advice.gates import still_mixing
     from rounds.advice.meanings import meanings
-    from rounds.advice.plan import Plan
+    from rounds.advice.order import BesideTheSteps, put_in_order
+    from rounds.advice.plan import StepPlan
     from rounds.advice.planning_pair import other_half, owed
     from rounds.advice.planning_ph import FORECAST_H
     from rounds.advice.prediction import foreseen
-    from rounds.advice.stand import later
-    from rounds.advice.trim import Said, trimmed
+    from rounds.advice.projection import later
     from rounds.book.half_pair import half_pair
 
-    plan = Plan(case)
-    minutes, tomorrow = still_mixing(case), plan.stand
+    plan = StepPlan(case)
+    minutes, tomorrow = still_mixing(case), plan.projected
     half = half_pair(case.farm, case.reservoir, case.entries, case.now)
     if minutes > 0.0:
-        said = Said()
+        said = BesideTheSteps()
         _wait_for_mixing(plan, said, minutes)
     else:
-        said = trimmed(case, plan) if half is None else other_half(case, plan, half)
-        tomorrow = later(plan.stand, FORECAST_H)
+        said = put_in_order(case, plan) if half is None else other_half(case, plan, half)
+        tomorrow = later(plan.projected, FORECAST_H)
         if half is None and any(step.action in POURED for step in plan.steps):
             plan.recheck("pH and EC", _why_recheck(tomorrow, ph_read=case.readings.ph is not None))
     findings = [*owed(case, half), *meanings(case), *said.findings, *_thrown_down(plan, alone=half is not None)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
         findings=tuple(_each_once(findings)), refusals=tuple(dict.fromkeys(said.refusals)), explain=of_case(case),
-        prediction=foreseen(case, plan.stand, tomorrow),
+        prediction=foreseen(case, plan.projected, tomorrow),
     )  # fmt: skip
 
 
-def _why_recheck(tomorrow: Stand, *, ph_read: bool) -> str:
+def _why_recheck(tomorrow: Projection, *, ph_read: bool) -> str:
     """Why it is read again, and what next morning will show without anything having failed."""
     why = "After three turnovers it has mixed to 95 %; that reading tests this correction."
     if not ph_read:
@@ -115,19 +115,19 @@ def _why_recheck(tomorrow: Stand, *, ph_read: bool) -> str:
     return f"{why} Next morning, when the CO2 has left, expect pH {middle:.1f} ({low:.1f} to {high:.1f})."
 
 
-def _thrown_down(plan: Plan, *, alone: bool) -> list[Finding]:
+def _thrown_down(plan: StepPlan, *, alone: bool) -> list[Finding]:
     """A warning where what is mixed together would fall out, at the pH it comes to; what is owed is poured even so."""
     if not any(step.action in ("top_up", "concentrate_a", "concentrate_b", "change_out") for step in plan.steps):
         return []
     from rounds.science.saturation import would_throw_down
 
-    ph = min(max(plan.stand.state.mean[0], 3.5), 9.0)
-    found = would_throw_down(plan.stand.solution, plan.case.temperature_c, ph)
+    ph = min(max(plan.projected.state.mean[0], 3.5), 9.0)
+    found = would_throw_down(plan.projected.solution, plan.case.temperature_c, ph)
     instead = "Pour it slowly into the moving return." if alone else "Bring the pH down first."
     return [Finding(code="throws-down", text=f"{text} {instead}", severity="act") for text in found]
 
 
-def _wait_for_mixing(plan: Plan, said: Said, minutes: float) -> None:
+def _wait_for_mixing(plan: StepPlan, said: BesideTheSteps, minutes: float) -> None:
     said.refusals.append(
         Refusal(
             code="still-mixing",

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from rounds.advice.case import Case
+from rounds.advice.least_buffered import FAR_EDGE_SD
 from rounds.advice.planning_feed import FeedPlan
-from rounds.advice.planning_ph import Dose
+from rounds.advice.planning_ph import PlannedDose
 from rounds.advice.products import Bottle
-from rounds.advice.stand import Stand
-from rounds.advice.weakest import FAR_EDGE_SD
+from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.science.speciation import AIR_PCO2_ATM
 
@@ -42,7 +42,7 @@ def of_case(case: Case) -> tuple[str, ...]:
     return (*lines, *SOURCES)
 
 
-def of_dose(case: Case, stand: Stand, bottle: Bottle, dose: Dose) -> tuple[str, ...]:
+def of_dose(case: Case, projected: Projection, bottle: Bottle, dose: PlannedDose) -> tuple[str, ...]:
     """The working behind an amount of acid or base."""
     per_ml = bottle.agent.mol_per_l * _equivalents(bottle)
     nutrients = ", ".join(
@@ -50,9 +50,9 @@ def of_dose(case: Case, stand: Stand, bottle: Bottle, dose: Dose) -> tuple[str, 
     )
     held = sorted(dose.limits_ml.items(), key=lambda pair: pair[1])
     limits = ", ".join(f"{name} {ml:.0f}" if ml < math.inf else f"{name}: no limit" for name, ml in held)
-    change = dose.measured.amount * per_ml / stand.volume_l
+    change = dose.measured.amount * per_ml / projected.volume_l
     return (
-        f"{dose.measured} x {per_ml:.2f} meq/mL / {stand.volume_l:.0f} L = {change:.3f} meq/L",
+        f"{dose.measured} x {per_ml:.2f} meq/mL / {projected.volume_l:.0f} L = {change:.3f} meq/L",
         f"Buffer here {dose.middle_buffer:.2f} meq/L and pH, the weakest believable {dose.weakest_buffer:.2f}",
         f"The least of (mL): {limits}; held by: {dose.decided_by}; aimed at pH {dose.aim_ph:.2f}",
         f"'far edge' keeps {FAR_EDGE_SD:g} standard deviations below what would reach the far edge of the band",
@@ -60,15 +60,15 @@ def of_dose(case: Case, stand: Stand, bottle: Bottle, dose: Dose) -> tuple[str, 
     )
 
 
-def of_feed(case: Case, stand: Stand, plan: FeedPlan) -> tuple[str, ...]:
+def of_feed(case: Case, projected: Projection, plan: FeedPlan) -> tuple[str, ...]:
     """The working behind an amount of concentrate."""
     feed = case.feed.feed
     if plan.a is None:
         return ()
-    strength = plan.a.amount / (feed.a_ml_per_l * stand.volume_l)
+    strength = plan.a.amount / (feed.a_ml_per_l * projected.volume_l)
     return (
-        f"EC {stand.ec_ms_cm:.2f} to {plan.aim_ec:.2f} mS/cm needs {strength:.2f} of full strength (from the ions)",
-        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {stand.volume_l:.0f} L = {plan.a}",
+        f"EC {projected.ec_ms_cm:.2f} to {plan.aim_ec:.2f} mS/cm needs {strength:.2f} of full strength (from the ions)",
+        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {projected.volume_l:.0f} L = {plan.a}",
     )
 
 

@@ -8,13 +8,13 @@ from dataclasses import replace
 from rounds.advice.case import Case
 from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
-from rounds.advice.plan import Plan
+from rounds.advice.least_buffered import buffers
+from rounds.advice.plan import StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
-from rounds.advice.planning_ph import Dose, kept_above_lowest
+from rounds.advice.planning_ph import PlannedDose, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
-from rounds.advice.stand import Stand
-from rounds.advice.weakest import buffers
+from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.book.measures import Measured, litres_near, millilitres_down
@@ -45,11 +45,11 @@ _LEFT_MEQ_L = 0.3
 """Alkalinity that a feed near pH 6 still has. [meq/L]"""
 
 
-def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding], refusals: list[Refusal]) -> None:
+def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Finding], refusals: list[Refusal]) -> None:
     """A change-out: the whole working volume renewed."""
     known = water.water or case.waters[0]
     litres = litres_near(case.reservoir.working_volume_l + case.outside_l)
-    plan.stand = _filled(case, plan.stand, known, litres.amount)
+    plan.projected = _filled(case, plan.projected, known, litres.amount)
     plan.add(
         "change_out", f"Run the old feed out, rinse, and fill with {litres} of {known.name} in all.", why=water.why,
         product=known.id, amount=litres.amount, unit="L",
@@ -69,7 +69,7 @@ def fill_steps(case: Case, plan: Plan, water: WaterPlan, findings: list[Finding]
         return
     feed = case.feed.feed
     a, b_ml = (millilitres_down(per_l * strength * litres.amount) for per_l in (feed.a_ml_per_l, feed.b_ml_per_l))
-    idle = no_effect_foreseen(case, plan.stand, plan.stand_with(a, b_ml), sum(case.stage.ec) / 2.0)
+    idle = no_effect_foreseen(case, plan.projected, plan.stand_with(a, b_ml), sum(case.stage.ec) / 2.0)
     if idle is not None:
         refusals.append(idle)
     elif a.amount > 0.0 and b_ml.amount > 0.0:
@@ -88,23 +88,25 @@ def _strength(case: Case, water: KnownWater) -> float:
     return min(1.5, strength_for_ec(acidified, case.feed, (low + high) / 2.0))
 
 
-def _filled(case: Case, stand: Stand, water: KnownWater, litres: float) -> Stand:
+def _filled(case: Case, projected: Projection, water: KnownWater, litres: float) -> Projection:
     carbonate = max(water.solution.carbonate, 1e-3)
-    ph = stand.curve.ph_closed(water.solution.alkalinity_meq_l, max(water.solution.po4, 1e-3), carbonate, 7.5)
+    ph = projected.curve.ph_closed(water.solution.alkalinity_meq_l, max(water.solution.po4, 1e-3), carbonate, 7.5)
     state = b.begun(
         ph=ph, ph_sd=_WATER_PH_SD, phosphate=max(water.solution.po4, 2e-3), phosphate_sd=0.3,
-        pressure_atm=carbonate / stand.curve.parts(ph)[3], pressure_sd=water.doubt, habits=b.habits_of(stand.state),
+        pressure_atm=carbonate / projected.curve.parts(ph)[3], pressure_sd=water.doubt,
+        habits=b.habits_of(projected.state),
     )  # fmt: skip
     inside, ec_book = max(litres - case.outside_l, 0.0), ec25_ms_cm(water.solution, ph)
     return replace(
-        stand, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution, ec_ms_cm=ec_book, ec_book=ec_book,
+        projected, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution,
+        ec_ms_cm=ec_book, ec_book=ec_book,
         ec_sd=0.05 * water.ec_ms_cm + abs(water.ec_ms_cm - ec_book) / 2.0, state=state,
         ph_range=(ph, max(3.0, ph - 0.4), min(10.0, ph + 0.4)),
     )  # fmt: skip
 
 
 def _fill_acid(
-    case: Case, plan: Plan, water: KnownWater, litres: float, strength: float,
+    case: Case, plan: StepPlan, water: KnownWater, litres: float, strength: float,
     findings: list[Finding], refusals: list[Refusal],
 ) -> bool:  # fmt: skip
     """Three quarters of the acid with which the water stays in band once its CO2 has left; the rest goes by reading.
@@ -138,7 +140,7 @@ def _fill_acid(
     except RoundsError as error:
         findings.append(Finding(code="no-acid-needed", text=error.sentence))
         return True
-    first = least_of(case, plan.stand, bottle, limits, aim)
+    first = least_of(case, plan.projected, bottle, limits, aim)
     if first.measured.amount <= 0.0:
         return True
     if gates.needs_buffer_dip:
@@ -152,18 +154,26 @@ def _fill_acid(
     return True
 
 
-def _pour(case: Case, plan: Plan, bottle: Bottle, dose: Dose, why: str, only_above: float | None = None) -> None:
-    before = plan.stand
+def _pour(
+    case: Case, plan: StepPlan, bottle: Bottle, dose: PlannedDose, why: str, only_above: float | None = None
+) -> None:
+    before = plan.projected
     plan.dose(bottle, dose, why, of_dose(case, before, bottle, dose), only_above)
     plan.circulate("Stir and air: the CO2 that was set free leaves.", AIR_TURNOVERS)
 
 
 def _second_pour(
-    case: Case, plan: Plan, water: KnownWater, bottle: Bottle, pours_ml: tuple[float, float], litres: float, aim: float
+    case: Case,
+    plan: StepPlan,
+    water: KnownWater,
+    bottle: Bottle,
+    pours_ml: tuple[float, float],
+    litres: float,
+    aim: float,
 ) -> float:
     """The pour that brings the acid to three quarters, where the pH after the first says the water is hard enough."""
     first_ml, more_ml = pours_ml
-    expected = plan.stand.state.mean[b.PH]
+    expected = plan.projected.state.mean[b.PH]
     for _ in range(_CUTS):
         only_above = _shown_by_barely_enough(case, water, bottle, (first_ml, more_ml), litres)
         if only_above <= expected - case.ph_sd:
@@ -171,10 +181,10 @@ def _second_pour(
         more_ml *= _CUT
     else:
         return 0.0
-    dose = least_of(case, _having_read(case, plan.stand, only_above), bottle, {"three quarters": more_ml}, aim)
+    dose = least_of(case, _having_read(case, plan.projected, only_above), bottle, {"three quarters": more_ml}, aim)
     if dose.measured.amount <= 0.0:
         return 0.0
-    plan.stand = _having_read(case, plan.stand, expected)
+    plan.projected = _having_read(case, plan.projected, expected)
     _pour(case, plan, bottle, dose, "The pH after the first pour shows how hard the water is.", only_above)
     return dose.measured.amount
 
@@ -190,14 +200,14 @@ def _shown_by_barely_enough(
     return math.ceil((shown + _AIRED_PH + case.ph_sd) * 10.0) / 10.0
 
 
-def _having_read(case: Case, stand: Stand, ph: float) -> Stand:
+def _having_read(case: Case, projected: Projection, ph: float) -> Projection:
     """A stand at which this pH was read: it narrows down how hard the water is."""
-    return replace(stand, state=stand.state.seen(b.PH, ph, case.ph_sd))
+    return replace(projected, state=projected.state.seen(b.PH, ph, case.ph_sd))
 
 
-def _resting_atm(plan: Plan) -> float:
+def _resting_atm(plan: StepPlan) -> float:
     """CO2 that a reservoir rests at, as believed: where nothing is known, three times the air's. [atm]"""
-    return math.exp(plan.stand.state.mean[b.RESTING])
+    return math.exp(plan.projected.state.mean[b.RESTING])
 
 
 def _rest_of_acid(bottle: Bottle, rest_ml: float, aim: float) -> list[Finding]:
@@ -214,22 +224,22 @@ def _rest_of_acid(bottle: Bottle, rest_ml: float, aim: float) -> list[Finding]:
     ]
 
 
-def least_of(case: Case, stand: Stand, bottle: Bottle, limits: dict[str, float], aim: float) -> Dose:
+def least_of(case: Case, projected: Projection, bottle: Bottle, limits: dict[str, float], aim: float) -> PlannedDose:
     """The least of the limits, and less where plain water has too little buffer for it yet."""
     decided_by = min(limits, key=lambda name: limits[name])
-    weakest, middle = buffers(stand, stand.state.cloud(b.POINTS))
-    return Dose(
-        measured=_kept_above_lowest(case, stand, bottle, limits[decided_by]),
+    weakest, middle = buffers(projected, projected.state.cloud(b.POINTS))
+    return PlannedDose(
+        measured=_kept_above_lowest(case, projected, bottle, limits[decided_by]),
         wanted_ml=limits[decided_by], aim_ph=aim, limits_ml=limits,
         decided_by=decided_by, weakest_buffer=weakest, middle_buffer=middle,
     )  # fmt: skip
 
 
-def _kept_above_lowest(case: Case, stand: Stand, bottle: Bottle, ml: float) -> Measured:
+def _kept_above_lowest(case: Case, projected: Projection, bottle: Bottle, ml: float) -> Measured:
     """As much of a pour as no prediction takes below the lowest pH; by small cuts, since it is most of the acid."""
     measured = millilitres_down(ml)
     for _ in range(_CUTS):
-        if measured.amount <= 0.0 or kept_above_lowest(case, stand, bottle.agent, measured) == measured:
+        if measured.amount <= 0.0 or kept_above_lowest(case, projected, bottle.agent, measured) == measured:
             return measured
         measured = millilitres_down(measured.amount * _CUT)
-    return kept_above_lowest(case, stand, bottle.agent, measured)
+    return kept_above_lowest(case, projected, bottle.agent, measured)

@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Literal
 
+from rounds.advice.bottle_effect import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import Case
-from rounds.advice.doubtful import doses_today, no_effect, surprised, surprised_twice
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only

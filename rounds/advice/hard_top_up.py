@@ -6,11 +6,11 @@ from rounds.advice.case import Case
 from rounds.advice.explaining import of_dose
 from rounds.advice.fill import ACID_SHARE, AIR_TURNOVERS, least_of
 from rounds.advice.gates import MIXING_TURNOVERS, Gates, gates_for
-from rounds.advice.plan import Plan
-from rounds.advice.planning_ph import Dose, dose_for
+from rounds.advice.least_buffered import careful
+from rounds.advice.plan import StepPlan
+from rounds.advice.planning_ph import PlannedDose, dose_for
 from rounds.advice.products import Bottle, chosen
-from rounds.advice.stand import Stand
-from rounds.advice.weakest import careful
+from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.belief.gaussian import quantile
 from rounds.book.composition import KnownWater
@@ -21,7 +21,7 @@ from rounds.science.dosing import dose_for_ph
 
 
 def acid_of_hard_water(
-    case: Case, plan: Plan, water: KnownWater, litres: float, findings: list[Finding], refusals: list[Refusal]
+    case: Case, plan: StepPlan, water: KnownWater, litres: float, findings: list[Finding], refusals: list[Refusal]
 ) -> bool:
     """Acid for a hard top-up, before A and B: what a trim may pour, and three quarters of what the water itself takes.
 
@@ -31,7 +31,7 @@ def acid_of_hard_water(
         False where the acid hangs on a doubted reading: then it is read again before A and B.
     """
     low, high = case.stage.ph
-    if plan.stand.state.mean[b.PH] <= (low + high) / 2.0:
+    if plan.projected.state.mean[b.PH] <= (low + high) / 2.0:
         return True
     gates = gates_for(case, "acid")
     findings += gates.findings
@@ -43,18 +43,18 @@ def acid_of_hard_water(
     refusals += choice.refusals
     if choice.bottle is None:
         return True
-    dose = _hard_dose(case, plan.stand, choice.bottle, gates, (water, litres))
+    dose = _hard_dose(case, plan.projected, choice.bottle, gates, (water, litres))
     if dose.measured.amount > 0.0:
         _pour_for_hard_water(case, plan, water, choice.bottle, dose, needs_buffer_dip=gates.needs_buffer_dip)
     return not gates.doubted
 
 
 def _pour_for_hard_water(
-    case: Case, plan: Plan, water: KnownWater, bottle: Bottle, dose: Dose, *, needs_buffer_dip: bool
+    case: Case, plan: StepPlan, water: KnownWater, bottle: Bottle, dose: PlannedDose, *, needs_buffer_dip: bool
 ) -> None:
     if needs_buffer_dip:
         plan.buffer_dip()
-    before, middle = plan.stand, sum(case.stage.ph) / 2.0
+    before, middle = plan.projected, sum(case.stage.ph) / 2.0
     plan.circulate("The hard water must have mixed.", MIXING_TURNOVERS)
     plan.read_again("pH", f"The acid is for the hard water alone: below pH {middle:.1f} it stays shut.")
     plan.dose(
@@ -64,22 +64,24 @@ def _pour_for_hard_water(
     plan.circulate("Stir and air: the CO2 that was set free leaves.", AIR_TURNOVERS)
 
 
-def _hard_dose(case: Case, stand: Stand, bottle: Bottle, gates: Gates, topped: tuple[KnownWater, float]) -> Dose:
+def _hard_dose(
+    case: Case, projected: Projection, bottle: Bottle, gates: Gates, topped: tuple[KnownWater, float]
+) -> PlannedDose:
     """No more than a trim may pour on top of what the water itself takes, however alkaline the reservoir reads."""
     low, high = case.stage.ph
-    cloud = stand.state.cloud(b.POINTS)
-    per_ml = parcel_of(bottle.agent.per_ml.scaled(1.0 / stand.volume_l))
+    cloud = projected.state.cloud(b.POINTS)
+    per_ml = parcel_of(bottle.agent.per_ml.scaled(1.0 / projected.volume_l))
     aim = (low + high) / 2.0
-    trim = dose_for(case, stand, bottle.agent, "acid", gates, bottle.most_ml)
+    trim = dose_for(case, projected, bottle.agent, "acid", gates, bottle.most_ml)
     limits = {
-        "three quarters": ACID_SHARE * max(0.0, quantile(b.demand(cloud, stand.curve, aim, per_ml), 0.5)),
-        "far edge": careful(b.demand(cloud, stand.curve, low, per_ml)),
+        "three quarters": ACID_SHARE * max(0.0, quantile(b.demand(cloud, projected.curve, aim, per_ml), 0.5)),
+        "far edge": careful(b.demand(cloud, projected.curve, low, per_ml)),
         "water and a step": _taken_by_water(case, bottle, *topped) + max(trim.wanted_ml, 0.0),
         "most at once": trim.limits_ml["most at once"],
         "last dose": trim.limits_ml["last dose"],
         "stock": bottle.most_ml,
     }
-    return least_of(case, stand, bottle, limits, aim)
+    return least_of(case, projected, bottle, limits, aim)
 
 
 def _taken_by_water(case: Case, bottle: Bottle, water: KnownWater, litres: float) -> float:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from rounds.advice.bottle_effect import twice_suspected
 from rounds.advice.case import Case
-from rounds.advice.doubtful import twice_suspected
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.earlier import LEAST_DAYS, MOST_DAYS, poured_since, read_before, read_twice
 from rounds.advice.gates import FALLING_PH_PER_DAY, MIXING_TURNOVERS, falls_by_itself

@@ -7,12 +7,12 @@ from dataclasses import replace
 from rounds.advice import cautions as c
 from rounds.advice.case import Case
 from rounds.advice.gates import MIXING_TURNOVERS
-from rounds.advice.planning_ph import Dose
+from rounds.advice.planning_ph import PlannedDose
 from rounds.advice.products import Bottle
-from rounds.advice.stand import Stand, drained, standing, with_dose, with_liquid, with_water
+from rounds.advice.projection import Projection, as_read, drained, with_dose, with_liquid, with_water
 from rounds.book.actions import POURED, Action
 from rounds.book.composition import KnownWater, concentrate_solution
-from rounds.book.measures import Measured, Vessel, litres_near, vessel_for
+from rounds.book.measures import Measured, MeasuringVessel, litres_near, vessel_for
 from rounds.book.offer import Step
 from rounds.farm.shelf import Acid, Concentrate
 from rounds.farm.volumes import litres_to_dip
@@ -22,19 +22,19 @@ _POUR_ML_PER_MIN = 50.0
 _ONLY_IF = "Only if the second reading agrees."
 
 
-class Plan:
+class StepPlan:
     """Steps in order, and the reservoir after the last of them."""
 
     def __init__(self, case: Case) -> None:
         self.case = case
-        self.stand: Stand = standing(case)
+        self.projected: Projection = as_read(case)
         self.steps: list[Step] = []
         self.explain: list[str] = []
 
     @property
     def mixing_min(self) -> float:
         """Minutes of three turnovers, as the reservoir stands now. [min]"""
-        return max(_LEAST_WAIT_MIN, round(MIXING_TURNOVERS * self.stand.volume_l / self.case.reservoir.pump_l_min))
+        return max(_LEAST_WAIT_MIN, round(MIXING_TURNOVERS * self.projected.volume_l / self.case.reservoir.pump_l_min))
 
     def add(
         self, action: Action, text: str, *, why: str = "", product: str | None = None, amount: float = 0.0,
@@ -44,13 +44,13 @@ class Plan:
         self.steps.append(
             Step(
                 action=action, product=product, amount=amount, unit=unit, wait_min=wait_min, cautions=cautions,
-                text=text, why=why, after=self.stand.after(), explain=explain,
+                text=text, why=why, after=self.projected.after(), explain=explain,
             )
         )  # fmt: skip
 
     def look_first(self, text: str, why: str, cautions: tuple[str, ...]) -> None:
         """Something to look at before all else."""
-        after = standing(self.case).after()
+        after = as_read(self.case).after()
         self.steps.insert(0, Step(action="look", text=text, why=why, cautions=cautions, after=after))
 
     def look(self, text: str, why: str) -> None:
@@ -75,7 +75,7 @@ class Plan:
         A buffer dip that comes later comes before it: a probe is tried before it is asked again. With `feed_waits` A
         and B are left out until the second reading, and it is said.
         """
-        now = standing(self.case).after()
+        now = as_read(self.case).after()
         waits = " A and B wait for it: if it agrees, enter it and correct again." if feed_waits else ""
         first = Step(
             action="read_again", text=f"Read {names} again before anything is poured.{waits}", why=why, after=now
@@ -95,17 +95,19 @@ class Plan:
 
     def circulate(self, why: str, turnovers: float = 1.0) -> None:
         """Let the pump mix."""
-        minutes = max(_LEAST_WAIT_MIN, round(turnovers * self.stand.volume_l / self.case.reservoir.pump_l_min))
+        minutes = max(_LEAST_WAIT_MIN, round(turnovers * self.projected.volume_l / self.case.reservoir.pump_l_min))
         self.add(
             "circulate", f"Let the pump run {minutes:.0f} minutes.", why=why, wait_min=minutes,
-            explain=(f"wait = {turnovers:g} x {self.stand.volume_l:.0f} L / {self.case.reservoir.pump_l_min:g} L/min",),
+            explain=(
+                f"wait = {turnovers:g} x {self.projected.volume_l:.0f} L / {self.case.reservoir.pump_l_min:g} L/min",
+            ),
         )  # fmt: skip
 
     def drain_off(self, litres: float, why: str) -> None:
         """Take some out."""
         measured = litres_near(litres)
-        before_l = self.stand.inside_l
-        self.stand = drained(self.stand, measured.amount)
+        before_l = self.projected.inside_l
+        self.projected = drained(self.projected, measured.amount)
         to_dip = self._dip_text(before_l)
         self.add(
             "drain_off", f"Drain off {measured}{to_dip}.", why=why, amount=measured.amount, unit="L",
@@ -119,20 +121,20 @@ class Plan:
             measured = litres_near(whole.amount * share)
             if measured.amount <= 0.0:
                 continue
-            before_l = self.stand.inside_l
-            self.stand = with_water(self.stand, part, measured.amount)
+            before_l = self.projected.inside_l
+            self.projected = with_water(self.projected, part, measured.amount)
             hard = (c.HARD_WATER_SLOWLY,) if part.is_hard else ()
             self.add(
                 "top_up", f"Add {measured} of {part.name}{self._dip_text(before_l)}.", why=why, product=part.id,
                 amount=measured.amount, unit="L", cautions=(*hard, c.RINSE), explain=self._of_water(part),
             )  # fmt: skip
 
-    def stand_with(self, a: Measured, b: Measured) -> Stand:
+    def stand_with(self, a: Measured, b: Measured) -> Projection:
         """Where the reservoir would stand with so much of A and of B, without putting them into the plan."""
-        stand = self.stand
+        projected = self.projected
         for product, measured in ((self.case.feed.a, a), (self.case.feed.b, b)):
-            stand = _with_concentrate(stand, product, measured)
-        return stand
+            projected = _with_concentrate(projected, product, measured)
+        return projected
 
     def concentrates(self, a: Measured, b: Measured, why: str, explain: tuple[str, ...]) -> None:
         """A, circulate, B, circulate: never together."""
@@ -144,7 +146,7 @@ class Plan:
         self, action: Action, product: Concentrate, measured: Measured, why: str, explain: tuple[str, ...]
     ) -> None:
         """One of the two alone: where the other one is in the reservoir already."""
-        self.stand = _with_concentrate(self.stand, product, measured)
+        self.projected = _with_concentrate(self.projected, product, measured)
         self.add(
             action, f"Pour {measured} of {product.name} ({self._vessel(measured)}) into the return.", why=why,
             product=product.id, amount=measured.amount, unit=measured.unit, cautions=c.for_concentrate(product),
@@ -152,11 +154,11 @@ class Plan:
         )  # fmt: skip
 
     def dose(
-        self, bottle: Bottle, dose: Dose, why: str, explain: tuple[str, ...], only_above: float | None = None
+        self, bottle: Bottle, dose: PlannedDose, why: str, explain: tuple[str, ...], only_above: float | None = None
     ) -> None:
         """Acid or base; with `only_above` the pH that must show first."""
         acid = isinstance(bottle.product, Acid)
-        self.stand = with_dose(self.stand, bottle.agent, dose.measured.amount, self.mixing_min / 60.0)
+        self.projected = with_dose(self.projected, bottle.agent, dose.measured.amount, self.mixing_min / 60.0)
         cautions = c.for_acid(bottle.product) if isinstance(bottle.product, Acid) else c.for_base(bottle.product)
         minutes = max(2.0, dose.measured.amount / _POUR_ML_PER_MIN)
         self.add(
@@ -173,7 +175,7 @@ class Plan:
         minutes = self.mixing_min
         self.add("recheck", f"Read {what} again in {minutes:.0f} minutes.", why=why, wait_min=0.0)
 
-    def _vessel(self, measured: Measured) -> Vessel:
+    def _vessel(self, measured: Measured) -> MeasuringVessel:
         return vessel_for(measured.amount, self.case.farm.limits.vessels_ml)
 
     def _parts(self, water: KnownWater) -> list[tuple[KnownWater, float]]:
@@ -185,9 +187,9 @@ class Plan:
     def _dip_text(self, before_l: float) -> str:
         """Where the stick will be wet to: by the millimetre where it moves by less than a centimetre."""
         reservoir = self.case.reservoir
-        if self.stand.inside_l > reservoir.full_volume_l:
+        if self.projected.inside_l > reservoir.full_volume_l:
             return ""
-        then, now = (litres_to_dip(reservoir, litres) for litres in (before_l, self.stand.inside_l))
+        then, now = (litres_to_dip(reservoir, litres) for litres in (before_l, self.projected.inside_l))
         return f", to a dip of {now:.{0 if abs(now - then) >= 1.0 else 1}f} cm"
 
     def _of_water(self, water: KnownWater) -> tuple[str, ...]:
@@ -197,5 +199,5 @@ class Plan:
         )
 
 
-def _with_concentrate(stand: Stand, product: Concentrate, measured: Measured) -> Stand:
-    return with_liquid(stand, concentrate_solution(product), measured.amount / 1000.0, 0.05, strong=True)
+def _with_concentrate(projected: Projection, product: Concentrate, measured: Measured) -> Projection:
+    return with_liquid(projected, concentrate_solution(product), measured.amount / 1000.0, 0.05, strong=True)

@@ -8,7 +8,7 @@ from datetime import timedelta
 from rounds.advice.case import Case
 from rounds.advice.drift import ec_by_next_round
 from rounds.advice.planning_ph import LEAST_EFFECT
-from rounds.advice.stand import Stand
+from rounds.advice.projection import Projection
 from rounds.book.composition import unknown_feed
 from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
@@ -41,22 +41,22 @@ class FeedPlan:
     findings: tuple[Finding, ...] = ()
 
 
-def planned(case: Case, stand: Stand) -> FeedPlan:
+def planned(case: Case, projected: Projection) -> FeedPlan:
     """Concentrates for a reservoir as it stands after the water."""
     low, high = case.stage.ec
     wanted = low + AIM_IN_BAND * (high - low)
-    why = _why(case, stand, wanted)
+    why = _why(case, projected, wanted)
     if case.readings.ec_ms_cm is None or not why:
         return FeedPlan()
     if case.feed.unknown:
         return FeedPlan(refusals=(feed_unknown(case),))
-    aim = min(wanted, max(stand.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
+    aim = min(wanted, max(projected.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
     limited = "" if aim >= wanted else "step"
-    if aim - stand.ec_ms_cm < 0.01:
+    if aim - projected.ec_ms_cm < 0.01:
         return FeedPlan(refusals=(_enough_today(case),))
-    strength, limited = _from_stock(case, stand, strength_for(case, stand, aim) / stand.feeding, limited)
+    strength, limited = _from_stock(case, projected, strength_for(case, projected, aim) / projected.feeding, limited)
     a, b = (
-        millilitres_down(ml * strength * stand.volume_l)
+        millilitres_down(ml * strength * projected.volume_l)
         for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l)
     )
     if a.amount <= 0.0 or b.amount <= 0.0:
@@ -67,13 +67,13 @@ def planned(case: Case, stand: Stand) -> FeedPlan:
     )  # fmt: skip
 
 
-def _why(case: Case, stand: Stand, wanted: float) -> str:
+def _why(case: Case, projected: Projection, wanted: float) -> str:
     """Why it is fed: too thin now, or so by the next round and far enough from the aim to be worth it; else nothing."""
     low, high = case.stage.ec
-    if stand.ec_ms_cm < low:
-        return f"EC would be {stand.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}."
-    then = ec_by_next_round(case, stand.ec_ms_cm)
-    if then is None or then >= low - case.ec_sd or wanted - stand.ec_ms_cm < WORTH_AHEAD_MS_CM:
+    if projected.ec_ms_cm < low:
+        return f"EC would be {projected.ec_ms_cm:.2f} mS/cm, below the band of {low:g} to {high:g}."
+    then = ec_by_next_round(case, projected.ec_ms_cm)
+    if then is None or then >= low - case.ec_sd or wanted - projected.ec_ms_cm < WORTH_AHEAD_MS_CM:
         return ""
     return f"EC is in band, but about {then:.2f} mS/cm by the next round, as it usually falls: better fed now."
 
@@ -84,7 +84,7 @@ def feed_unknown(case: Case) -> Refusal:
     return Refusal(code="feed-unknown", text=error.sentence, instead=error.hint)
 
 
-def no_effect_foreseen(case: Case, before: Stand, after: Stand, aim_ec: float) -> Refusal | None:
+def no_effect_foreseen(case: Case, before: Projection, after: Projection, aim_ec: float) -> Refusal | None:
     """Where A and B, as they are entered, would hardly move the conductivity: then what is entered is wrong.
 
     Parameters
@@ -105,15 +105,15 @@ def no_effect_foreseen(case: Case, before: Stand, after: Stand, aim_ec: float) -
     )  # fmt: skip
 
 
-def strength_for(case: Case, stand: Stand, aim_ec: float) -> float:
+def strength_for(case: Case, projected: Projection, aim_ec: float) -> float:
     """Share of full strength to add so that the conductivity comes to the aim: two steps of the ion model. [-]"""
-    now, scale = stand.ec_book, stand.ec_scale
-    most = MOST_OF_FULL * (aim_ec - stand.ec_ms_cm) / max(ec25_ms_cm(case.feed.full, 6.0), 0.1)
-    tried = min(max((aim_ec - stand.ec_ms_cm) / 1.7, 0.01), _MOST_STRENGTH)
+    now, scale = projected.ec_book, projected.ec_scale
+    most = MOST_OF_FULL * (aim_ec - projected.ec_ms_cm) / max(ec25_ms_cm(case.feed.full, 6.0), 0.1)
+    tried = min(max((aim_ec - projected.ec_ms_cm) / 1.7, 0.01), _MOST_STRENGTH)
     for _ in range(2):
-        more = ec25_ms_cm(stand.solution.plus(case.feed.full.scaled(tried)), 6.0)
+        more = ec25_ms_cm(projected.solution.plus(case.feed.full.scaled(tried)), 6.0)
         slope = scale * (more - now) / tried
-        tried = min(max((aim_ec - stand.ec_ms_cm) / max(slope, 1e-6), 1e-4), _MOST_STRENGTH)
+        tried = min(max((aim_ec - projected.ec_ms_cm) / max(slope, 1e-6), 1e-4), _MOST_STRENGTH)
     return min(tried, most)
 
 
@@ -160,10 +160,10 @@ def _is_of_fill(case: Case, dose: Dose, fill: Dose | None) -> bool:
     return of_same or not read or dose.measured_at <= read[0]
 
 
-def _from_stock(case: Case, stand: Stand, strength: float, limited: str) -> tuple[float, str]:
+def _from_stock(case: Case, projected: Projection, strength: float, limited: str) -> tuple[float, str]:
     stock = stock_now(case.farm, case.entries)
     goes = min(
-        millilitres_left(case.farm, stock, product.id) / (per_l * stand.volume_l)
+        millilitres_left(case.farm, stock, product.id) / (per_l * projected.volume_l)
         for product, per_l in ((case.feed.a, case.feed.feed.a_ml_per_l), (case.feed.b, case.feed.feed.b_ml_per_l))
     )
     return (goes, "stock") if goes < strength else (strength, limited)

@@ -6,9 +6,9 @@ from rounds.advice import planning_water
 from rounds.advice.case import Case
 from rounds.advice.fill import fill_steps
 from rounds.advice.gates import MIXING_TURNOVERS
-from rounds.advice.plan import Plan
-from rounds.advice.stand import with_liquid
-from rounds.advice.trim import Said
+from rounds.advice.order import BesideTheSteps
+from rounds.advice.plan import StepPlan
+from rounds.advice.projection import with_liquid
 from rounds.book.composition import concentrate_solution
 from rounds.book.half_pair import SHORT, HalfPair
 from rounds.book.measures import Measured, millilitres_down
@@ -32,7 +32,7 @@ def owed(case: Case, half: HalfPair | None) -> list[Finding]:
     return [Finding(code="half-pair", text=text, severity="act")]
 
 
-def other_half(case: Case, plan: Plan, half: HalfPair) -> Said:
+def other_half(case: Case, plan: StepPlan, half: HalfPair) -> BesideTheSteps:
     """Put the one pour into the plan that ends half a pair, from what the shelf holds; and say what stands against it.
 
     Parameters
@@ -40,7 +40,7 @@ def other_half(case: Case, plan: Plan, half: HalfPair) -> Said:
     half : HalfPair
         What went in alone.
     """
-    said = Said()
+    said = BesideTheSteps()
     product = case.farm.shelf.get(half.product)
     if not isinstance(product, Concentrate):
         said.refusals.append(_not_there(half, f"there is no concentrate “{half.product}” on the shelf"))
@@ -73,16 +73,16 @@ def _most_ml(case: Case, half: HalfPair) -> float:
     return MOST_STRENGTH * case.volume_l * (feed.b_ml_per_l if half.missing == "B" else feed.a_ml_per_l)
 
 
-def _is_accident(case: Case, plan: Plan, half: HalfPair, product: Concentrate, measured: Measured) -> bool:
+def _is_accident(case: Case, plan: StepPlan, half: HalfPair, product: Concentrate, measured: Measured) -> bool:
     """Whether far too much went in: by the EC read, or without one where it is more than any feed is made of."""
     if case.readings.ec_ms_cm is None:
         return half.owed_ml > _most_ml(case, half)
     liquid = concentrate_solution(product)
-    with_it = with_liquid(plan.stand, liquid, measured.amount / 1000.0, 0.05, strong=True)
+    with_it = with_liquid(plan.projected, liquid, measured.amount / 1000.0, 0.05, strong=True)
     return with_it.ec_ms_cm > TOO_STRONG * case.stage.ec[1]
 
 
-def _thin_first(case: Case, plan: Plan, half: HalfPair, said: Said) -> None:
+def _thin_first(case: Case, plan: StepPlan, half: HalfPair, said: BesideTheSteps) -> None:
     """The other half on top of far too much would burn roots, so only water comes now."""
     low, high = case.stage.ec
     unread = case.readings.ec_ms_cm is None
@@ -95,7 +95,7 @@ def _thin_first(case: Case, plan: Plan, half: HalfPair, said: Said) -> None:
             else f"Thin it first; {half.missing} is worked out again by reading.",
         )
     )
-    water = planning_water.planned(case, plan.stand)
+    water = planning_water.planned(case, plan.projected)
     if not unread and water.change_out:
         fill_steps(case, plan, water, said.findings, said.refusals)
         return

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
-from rounds.advice.caps import from_last_dose, left_today, step_cap, worked_today
 from rounds.advice.case import Case
 from rounds.advice.gates import SMALL_STEP_PH, Direction, Gates
+from rounds.advice.least_buffered import PAST_EDGE_PH, buffer_at, buffers, careful, taken_if_swapped, weakest_takes
 from rounds.advice.misread import supposed
-from rounds.advice.stand import Stand, later, with_dose
-from rounds.advice.weakest import PAST_EDGE_PH, buffer_at, buffers, careful, taken_if_swapped, weakest_takes
+from rounds.advice.projection import Projection, later, with_dose
+from rounds.advice.step_limits import from_last_dose, left_today, step_cap, worked_today
 from rounds.belief import state as b
 from rounds.belief.gaussian import quantile
 from rounds.book.measures import Measured, millilitres_down
@@ -54,7 +54,7 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Dose:
+class PlannedDose:
     """An amount of acid or base and what decided it."""
 
     measured: Measured
@@ -73,16 +73,16 @@ class Dose:
         return min((name for name in self.limits_ml if name != IF_MISREAD), key=lambda name: self.limits_ml[name])
 
 
-def wanted(case: Case, stand: Stand) -> Wanted | None:
+def wanted(case: Case, projected: Projection) -> Wanted | None:
     """Whether the pH needs acid or base; None where it is in band and will stay there until the next round."""
     low, high = case.stage.ph
-    now = b.share_within(stand.state, low, high)
-    ahead = later(stand, case.next_round_h, QUICK_POINTS)
+    now = b.share_within(projected.state, low, high)
+    ahead = later(projected, case.next_round_h, QUICK_POINTS)
     then = b.share_within(ahead.state, low, high)
     if now >= SURE_ENOUGH and then >= SOON_OUT:
         return None
     middle = (low + high) / 2.0
-    mean, mean_then = stand.state.mean[b.PH], ahead.state.mean[b.PH]
+    mean, mean_then = projected.state.mean[b.PH], ahead.state.mean[b.PH]
     if now < SURE_ENOUGH:
         why = f"The pH is in its band of {low:g} to {high:g} with a likelihood of {now:.0%} only."
         return Wanted(direction="acid" if mean > middle else "base", in_band=now, in_band_later=then, why=why)
@@ -93,11 +93,11 @@ def wanted(case: Case, stand: Stand) -> Wanted | None:
                   why=f"{outlook}: better moved now.", outlook=outlook, ahead_of_time=True)  # fmt: skip
 
 
-def is_worth_it(stand: Stand, agent: Agent, dose: Dose) -> bool:
+def is_worth_it(projected: Projection, agent: Agent, dose: PlannedDose) -> bool:
     """Whether a dose ahead of time moves enough to be poured at all: CO2 that leaves is not chased in small steps."""
     if dose.measured.amount <= 0.0:
         return False
-    return abs(with_dose(stand, agent, dose.measured.amount).ph_range[0] - stand.ph_range[0]) >= WORTH_AHEAD_PH
+    return abs(with_dose(projected, agent, dose.measured.amount).ph_range[0] - projected.ph_range[0]) >= WORTH_AHEAD_PH
 
 
 def dips(case: Case) -> int:
@@ -109,7 +109,7 @@ def dips(case: Case) -> int:
     return max(1, len(on_record))
 
 
-def second_dip_helps(case: Case, in_band: float, dose: Dose | None) -> bool:
+def second_dip_helps(case: Case, in_band: float, dose: PlannedDose | None) -> bool:
     """Whether one more dip would allow a larger step, or make a doubtful verdict sure."""
     if dips(case) >= 2:
         return False
@@ -119,14 +119,14 @@ def second_dip_helps(case: Case, in_band: float, dose: Dose | None) -> bool:
 
 def dose_for(
     case: Case,
-    stand: Stand,
+    projected: Projection,
     agent: Agent,
     direction: Direction,
     gates: Gates,
     most_ml: float,
     *,
     hard_ml: float | None = None,
-) -> Dose:
+) -> PlannedDose:
     """The dose of one step.
 
     Parameters
@@ -137,89 +137,92 @@ def dose_for(
         Given where it is the usual that holds `most_ml`: what is left and the recipe allow. A small step is never
         unusual, or past trims would starve a large correction. [mL]
     """
-    state = stand.state.loosened((gates.extra_ph_sd**2, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
+    state = projected.state.loosened((gates.extra_ph_sd**2, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
     cloud = state.cloud(b.POINTS)
-    per_ml = parcel_of(agent.per_ml.scaled(1.0 / stand.volume_l))
+    per_ml = parcel_of(agent.per_ml.scaled(1.0 / projected.volume_l))
     low, high = case.stage.ph
     edge, sign = (low, -1.0) if direction == "acid" else (high, 1.0)
     mean = state.mean[b.PH]
-    aim = _aim(case, stand, direction, agent)
+    aim = _aim(case, projected, direction, agent)
 
     def middle(target: float) -> float:
-        return max(0.0, quantile(b.demand(cloud, stand.curve, target, per_ml), 0.5))
+        return max(0.0, quantile(b.demand(cloud, projected.curve, target, per_ml), 0.5))
 
     limits = {
         "aim": middle(aim),
-        "far edge": careful(b.demand(cloud, stand.curve, edge, per_ml, FORECAST_H)),
+        "far edge": careful(b.demand(cloud, projected.curve, edge, per_ml, FORECAST_H)),
         "step": middle(mean + sign * step_cap(case, gates)),
         "day": middle(mean + sign * left_today(case, direction)),
         "last dose": from_last_dose(case, agent),
         "stock": most_ml if hard_ml is None else min(hard_ml, max(most_ml, middle(mean + sign * SMALL_STEP_PH))),
-        "most at once": MOST_MEQ_L * stand.volume_l / abs(agent.per_ml.alkalinity_meq_l),
+        "most at once": MOST_MEQ_L * projected.volume_l / abs(agent.per_ml.alkalinity_meq_l),
     }
     if case.answer.proven == 0:
-        limits["weakest buffer"] = weakest_takes(stand, edge, sign, per_ml)
+        limits["weakest buffer"] = weakest_takes(projected, edge, sign, per_ml)
     if gates.doubted:
-        limits[IF_MISREAD] = _taken_if_misread(case, stand, edge, sign, per_ml)
+        limits[IF_MISREAD] = _taken_if_misread(case, projected, edge, sign, per_ml)
     if not worked_today(case, direction):
         least = middle(mean + sign * SMALL_STEP_PH)
-        limits["if swapped"] = max(least, taken_if_swapped(stand, cloud, sign, per_ml))
+        limits["if swapped"] = max(least, taken_if_swapped(projected, cloud, sign, per_ml))
     if direction == "acid":
-        limits["lowest pH"] = careful(b.demand(cloud, stand.curve, case.farm.limits.lowest_ph, per_ml))
+        limits["lowest pH"] = careful(b.demand(cloud, projected.curve, case.farm.limits.lowest_ph, per_ml))
     else:
-        limits["far edge at rest"] = careful(b.demand_at_rest(cloud, stand.curve, edge, per_ml, FORECAST_H))
-    weakest, middle_buffer = buffers(stand, cloud)
-    measured = kept_above_lowest(case, stand, agent, millilitres_down(min(limits.values())), direction)
-    if hardly_moves(stand, agent, measured):
+        limits["far edge at rest"] = careful(b.demand_at_rest(cloud, projected.curve, edge, per_ml, FORECAST_H))
+    weakest, middle_buffer = buffers(projected, cloud)
+    measured = kept_above_lowest(case, projected, agent, millilitres_down(min(limits.values())), direction)
+    if hardly_moves(projected, agent, measured):
         limits[NO_EFFECT], measured = 0.0, millilitres_down(0.0)
     decided_by = min(limits, key=lambda name: limits[name])
     wanted_ml = limits[decided_by]
-    return Dose(
+    return PlannedDose(
         measured=measured, wanted_ml=wanted_ml, aim_ph=aim, limits_ml=limits, decided_by=decided_by,
         weakest_buffer=weakest, middle_buffer=middle_buffer,
     )  # fmt: skip
 
 
-def _taken_if_misread(case: Case, stand: Stand, edge: float, sign: float, per_ml: Parcel) -> float:
+def _taken_if_misread(case: Case, projected: Projection, edge: float, sign: float, per_ml: Parcel) -> float:
     """One ordinary step of the weakest reservoir that was believable before the reading, and none past the edge."""
     before = supposed(case)
     stepped = before.mean[b.PH] + sign * case.farm.limits.step_ph
     nearest = max(edge - PAST_EDGE_PH, stepped) if sign < 0.0 else min(edge + PAST_EDGE_PH, stepped)
-    return weakest_takes(replace(stand, state=before), nearest - sign * PAST_EDGE_PH, sign, per_ml)
+    return weakest_takes(replace(projected, state=before), nearest - sign * PAST_EDGE_PH, sign, per_ml)
 
 
-def _aim(case: Case, stand: Stand, direction: Direction, agent: Agent) -> float:
+def _aim(case: Case, projected: Projection, direction: Direction, agent: Agent) -> float:
     """The middle of the band, shifted against what CO2 and plants will do until the next round."""
     low, high = case.stage.ph
     width, middle = high - low, (low + high) / 2.0
-    per_ml = parcel_of(agent.per_ml.scaled(1.0 / stand.volume_l))
-    cloud = stand.state.cloud(QUICK_POINTS)
-    trial = max(0.0, quantile(b.demand(cloud, stand.curve, middle, per_ml), 0.5))
-    tried = b.summed_up(b.dosed(stand.state, stand.curve, per_ml.times(trial), QUICK_POINTS))
+    per_ml = parcel_of(agent.per_ml.scaled(1.0 / projected.volume_l))
+    cloud = projected.state.cloud(QUICK_POINTS)
+    trial = max(0.0, quantile(b.demand(cloud, projected.curve, middle, per_ml), 0.5))
+    tried = b.summed_up(b.dosed(projected.state, projected.curve, per_ml.times(trial), QUICK_POINTS))
     hours = case.next_round_h
-    ahead = b.summed_up(b.aged(tried, stand.curve, hours, QUICK_POINTS))
+    ahead = b.summed_up(b.aged(tried, projected.curve, hours, QUICK_POINTS))
     drift = ahead.mean[b.PH] - tried.mean[b.PH]
     return middle - min(max(drift / 2.0, -_MOST_SHIFT * width), _MOST_SHIFT * width)
 
 
-def hardly_moves(stand: Stand, agent: Agent, measured: Measured) -> bool:
+def hardly_moves(projected: Projection, agent: Agent, measured: Measured) -> bool:
     """Whether the pH foreseen after a dose lies less than a tenth as far off as so much should move it."""
     if measured.amount <= 0.0:
         return False
-    after = with_dose(stand, agent, measured.amount)
-    buffer = max(buffer_at(each.state.mean, stand) for each in (stand, after))
-    meq_l = abs(agent.per_ml.alkalinity_meq_l) * measured.amount / stand.volume_l
-    return abs(after.ph_range[0] - stand.ph_range[0]) < LEAST_EFFECT * meq_l / max(buffer, 1e-6)
+    after = with_dose(projected, agent, measured.amount)
+    buffer = max(buffer_at(each.state.mean, projected) for each in (projected, after))
+    meq_l = abs(agent.per_ml.alkalinity_meq_l) * measured.amount / projected.volume_l
+    return abs(after.ph_range[0] - projected.ph_range[0]) < LEAST_EFFECT * meq_l / max(buffer, 1e-6)
 
 
 def kept_above_lowest(
-    case: Case, stand: Stand, agent: Agent, measured: Measured, direction: Direction = "acid"
+    case: Case, projected: Projection, agent: Agent, measured: Measured, direction: Direction = "acid"
 ) -> Measured:
     """Less, until no prediction ends below the lowest pH; nothing where even a little would."""
     if direction == "base":
         return measured
     for _ in range(8):
-        if measured.amount <= 0.0 or with_dose(stand, agent, measured.amount).ph_range[1] >= case.farm.limits.lowest_ph:
+        if (
+            measured.amount <= 0.0
+            or with_dose(projected, agent, measured.amount).ph_range[1] >= case.farm.limits.lowest_ph
+        ):
             return measured
         measured = millilitres_down(measured.amount * 0.6)
     return millilitres_down(0.0)

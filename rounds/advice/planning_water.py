@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rounds.advice.case import Case
-from rounds.advice.stand import Stand, ph_mixed
-from rounds.advice.weakest import careful
+from rounds.advice.least_buffered import careful
+from rounds.advice.projection import Projection, ph_mixed
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, blended
 from rounds.book.parcel import parcel_of
@@ -48,19 +48,19 @@ class WaterPlan:
     """Whether water would help, but less of it than can be measured."""
 
 
-def planned(case: Case, stand: Stand, *, believe_ec: bool = True) -> WaterPlan:
+def planned(case: Case, projected: Projection, *, believe_ec: bool = True) -> WaterPlan:
     """Decide about water: too strong is thinned, too low is filled up, too sour is helped by hard water.
 
     With `believe_ec` false nothing is thinned: the level alone decides.
     """
     high = case.stage.ec[1]
     missing = _missing_l(case)
-    if believe_ec and stand.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
-        return _thinned(case, stand)
+    if believe_ec and projected.ec_ms_cm > high and case.readings.ec_ms_cm is not None:
+        return _thinned(case, projected)
     if missing > max(case.inside_error_l, LEAST_TOP_UP * case.reservoir.working_volume_l, least_l(case)):
-        water = best_water(case, stand, missing)
-        return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, stand, missing, water))
-    return _water_as_base(case, stand)
+        water = best_water(case, projected, missing)
+        return WaterPlan(top_up_l=missing, water=water, why=_why_top_up(case, projected, missing, water))
+    return _water_as_base(case, projected)
 
 
 def _missing_l(case: Case) -> float:
@@ -87,10 +87,10 @@ def room_l(case: Case) -> float:
     return max(0.0, to_full, case.reservoir.working_volume_l - case.inside_l)
 
 
-def best_water(case: Case, stand: Stand, litres: float, wanted_ec: float | None = None) -> KnownWater:
+def best_water(case: Case, projected: Projection, litres: float, wanted_ec: float | None = None) -> KnownWater:
     """The water or blend at hand that leaves pH and EC nearest to the middle of their bands."""
     can = [water for water in candidates(case) if can_be_measured(case, water, litres)]
-    return min(can or case.waters, key=lambda found: _cost(case, stand, found, litres, wanted_ec))
+    return min(can or case.waters, key=lambda found: _cost(case, projected, found, litres, wanted_ec))
 
 
 def can_be_measured(case: Case, water: KnownWater, litres: float) -> bool:
@@ -114,15 +114,15 @@ def candidates(case: Case) -> Iterator[KnownWater]:
                 )
 
 
-def _cost(case: Case, stand: Stand, water: KnownWater, litres: float, wanted_ec: float | None) -> float:
+def _cost(case: Case, projected: Projection, water: KnownWater, litres: float, wanted_ec: float | None) -> float:
     ph_low, ph_high = case.stage.ph
     middle, half = (ph_low + ph_high) / 2.0, (ph_high - ph_low) / 2.0
-    least = ph_mixed(stand, water.solution, litres, _TRUE_ALKALINITY[0])
-    most = ph_mixed(stand, water.solution, litres, _LIKELY_ALKALINITY, weak_sds=_WEAK_SDS)
-    ph = ph_mixed(stand, water.solution, litres)
+    least = ph_mixed(projected, water.solution, litres, _TRUE_ALKALINITY[0])
+    most = ph_mixed(projected, water.solution, litres, _LIKELY_ALKALINITY, weak_sds=_WEAK_SDS)
+    ph = ph_mixed(projected, water.solution, litres)
     cost = max(0.0, abs(ph - middle) / half - _NEAR_ENOUGH) ** 2 + 2.0 * max(0.0, ph_low - least, most - ph_high) / half
     ec_low, ec_high = case.stage.ec
-    ec = _mixed_ec(stand, water, litres)
+    ec = _mixed_ec(projected, water, litres)
     over = max(0.0, ec - (wanted_ec if wanted_ec is not None else ec_high)) / max(ec_high - ec_low, 0.1)
     usual = 0.0 if water.id == case.waters[0].id and _is_single(case, water) else _OWN_WATER
     return cost + 4.0 * over**2 + usual + (0.0 if _is_single(case, water) else _UNMIXED)
@@ -132,31 +132,31 @@ def _is_single(case: Case, water: KnownWater) -> bool:
     return any(water is known for known in case.waters)
 
 
-def _mixed_ec(stand: Stand, water: KnownWater, litres: float) -> float:
-    return (stand.ec_ms_cm * stand.volume_l + water.ec_ms_cm * litres) / (stand.volume_l + litres)
+def _mixed_ec(projected: Projection, water: KnownWater, litres: float) -> float:
+    return (projected.ec_ms_cm * projected.volume_l + water.ec_ms_cm * litres) / (projected.volume_l + litres)
 
 
-def _thinned(case: Case, stand: Stand) -> WaterPlan:
-    target = aimed_down(case, stand)
+def _thinned(case: Case, projected: Projection) -> WaterPlan:
+    target = aimed_down(case, projected)
     final = _final_aim(case)
-    water = best_water(case, stand, max(room_l(case), 0.1 * case.inside_l), target)
-    why = _too_strong(case, stand)
+    water = best_water(case, projected, max(room_l(case), 0.1 * case.inside_l), target)
+    why = _too_strong(case, projected)
     if not water.ec_ms_cm < final - 0.05:
         return WaterPlan(why=f"{why} No water at hand is weak enough to thin it.")
     room = room_l(case)
-    if _share_to_drain(stand, water, final, stand.volume_l + room) > CHANGE_OUT_FROM:
+    if _share_to_drain(projected, water, final, projected.volume_l + room) > CHANGE_OUT_FROM:
         return WaterPlan(change_out=True, water=water, why=f"{why} Most would have to go: better renewed.")
-    needed = _litres_to_thin(stand, water, target)
+    needed = _litres_to_thin(projected, water, target)
     if needed <= room:
-        needed = max(needed, _missing_if_still_fed(case, stand, water))
+        needed = max(needed, _missing_if_still_fed(case, projected, water))
         if needed < least_l(case):
             return _too_little(why)
         return WaterPlan(top_up_l=needed, water=water, why=f"{why} There is room for plain water.")
-    if stand.ec_ms_cm <= case.stage.ec[1] + case.ec_sd:
+    if projected.ec_ms_cm <= case.stage.ec[1] + case.ec_sd:
         return WaterPlan(why=f"{why} That is within the meter's error: nothing is drained off for it.", too_little=True)
     missing = max(0.0, _missing_l(case))
-    share = _share_to_drain(stand, water, target, stand.volume_l + missing)
-    drain = min(share * stand.volume_l, 0.8 * case.inside_l)
+    share = _share_to_drain(projected, water, target, projected.volume_l + missing)
+    drain = min(share * projected.volume_l, 0.8 * case.inside_l)
     refill = drain + missing
     if refill < least_l(case):
         return _too_little(why)
@@ -167,21 +167,21 @@ def _too_little(why: str) -> WaterPlan:
     return WaterPlan(why=f"{why} What would thin it is less than can be told by can and stick.", too_little=True)
 
 
-def _missing_if_still_fed(case: Case, stand: Stand, water: KnownWater) -> float:
+def _missing_if_still_fed(case: Case, projected: Projection, water: KnownWater) -> float:
     """What is missing to the working level, where that much water leaves the feed strong enough. [L]"""
     missing = max(0.0, _missing_l(case))
-    return missing if _mixed_ec(stand, water, missing) >= case.stage.ec[0] else 0.0
+    return missing if _mixed_ec(projected, water, missing) >= case.stage.ec[0] else 0.0
 
 
-def _too_strong(case: Case, stand: Stand) -> str:
-    return f"EC {stand.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
+def _too_strong(case: Case, projected: Projection) -> str:
+    return f"EC {projected.ec_ms_cm:.2f} mS/cm is above the band of {case.stage.ec[0]:g} to {case.stage.ec[1]:g}."
 
 
-def aimed_down(case: Case, stand: Stand) -> float:
+def aimed_down(case: Case, projected: Projection) -> float:
     """How far the conductivity is brought down in one step. [mS/cm]"""
     limits = case.farm.limits
     most = min(limits.step_ec, limits.day_ec) * (_YOUNG if case.stage.young else 1.0)
-    return max(_final_aim(case), stand.ec_ms_cm - most)
+    return max(_final_aim(case), projected.ec_ms_cm - most)
 
 
 def _final_aim(case: Case) -> float:
@@ -189,32 +189,32 @@ def _final_aim(case: Case) -> float:
     return low + 0.5 * (high - low)
 
 
-def _litres_to_thin(stand: Stand, water: KnownWater, target: float) -> float:
+def _litres_to_thin(projected: Projection, water: KnownWater, target: float) -> float:
     """Litres of a water that bring the conductivity to a target: by the ions, since it is not quite straight."""
-    litres = stand.volume_l * (stand.ec_ms_cm - target) / (target - water.ec_ms_cm)
-    now = stand.ec_book
-    mixed = ec25_ms_cm(mix([(stand.solution, stand.volume_l), (water.solution, litres)]), 6.0)
-    reached = stand.ec_ms_cm * mixed / max(now, 1e-6)
-    fallen, wanted = stand.ec_ms_cm - reached, stand.ec_ms_cm - target
+    litres = projected.volume_l * (projected.ec_ms_cm - target) / (target - water.ec_ms_cm)
+    now = projected.ec_book
+    mixed = ec25_ms_cm(mix([(projected.solution, projected.volume_l), (water.solution, litres)]), 6.0)
+    reached = projected.ec_ms_cm * mixed / max(now, 1e-6)
+    fallen, wanted = projected.ec_ms_cm - reached, projected.ec_ms_cm - target
     return litres * wanted / max(fallen, 0.1 * wanted)
 
 
-def _share_to_drain(stand: Stand, water: KnownWater, target: float, end_l: float) -> float:
+def _share_to_drain(projected: Projection, water: KnownWater, target: float, end_l: float) -> float:
     """Share of the circulating volume to drain off before refilling to `end_l`. [-]"""
     if not water.ec_ms_cm < target:
         return 1.0
-    surplus = stand.ec_ms_cm * stand.volume_l + water.ec_ms_cm * (end_l - stand.volume_l) - target * end_l
-    return min(max(surplus / ((stand.ec_ms_cm - water.ec_ms_cm) * stand.volume_l), 0.0), 1.0)
+    surplus = projected.ec_ms_cm * projected.volume_l + water.ec_ms_cm * (end_l - projected.volume_l) - target * end_l
+    return min(max(surplus / ((projected.ec_ms_cm - water.ec_ms_cm) * projected.volume_l), 0.0), 1.0)
 
 
-def _water_as_base(case: Case, stand: Stand) -> WaterPlan:
+def _water_as_base(case: Case, projected: Projection) -> WaterPlan:
     """Where the pH is too low and there is room, hard water is the base."""
     low, _ = case.stage.ph
     room = room_l(case)
     hard = [water for water in candidates(case) if water.alkalinity_meq_l >= 0.5]
-    if case.readings.ph is None or stand.state.mean[b.PH] >= low or room < 0.02 * stand.volume_l or not hard:
+    if case.readings.ph is None or projected.state.mean[b.PH] >= low or room < 0.02 * projected.volume_l or not hard:
         return WaterPlan()
-    fits = [(water, litres) for water in hard if (litres := _litres_as_base(case, stand, water, room)) is not None]
+    fits = [(water, litres) for water in hard if (litres := _litres_as_base(case, projected, water, room)) is not None]
     least = least_l(case)
     fits = [(water, litres) for water, litres in fits if litres >= least and can_be_measured(case, water, litres)]
     if not fits:
@@ -224,13 +224,13 @@ def _water_as_base(case: Case, stand: Stand) -> WaterPlan:
     return WaterPlan(top_up_l=litres, water=water, as_base=True, why=why)
 
 
-def _litres_as_base(case: Case, stand: Stand, water: KnownWater, room: float) -> float | None:
+def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: float) -> float | None:
     low, high = case.stage.ph
     ec_low, _ = case.stage.ec
-    aim = min((low + high) / 2.0, stand.state.mean[b.PH] + case.farm.limits.step_ph)
+    aim = min((low + high) / 2.0, projected.state.mean[b.PH] + case.farm.limits.step_ph)
 
     def risen(litres: float) -> float:
-        return ph_mixed(stand, water.solution, litres, at_rest=True)
+        return ph_mixed(projected, water.solution, litres, at_rest=True)
 
     if risen(room) < min(low, aim):
         return None
@@ -238,21 +238,21 @@ def _litres_as_base(case: Case, stand: Stand, water: KnownWater, room: float) ->
     for _ in range(20):
         half = (least + most) / 2.0
         least, most = (half, most) if risen(half) < aim else (least, half)
-    most = min(most, _careful_litres(stand, water, high))
-    too_little = most < 0.01 * stand.volume_l
-    return None if too_little or _mixed_ec(stand, water, most) < ec_low - 0.1 else most
+    most = min(most, _careful_litres(projected, water, high))
+    too_little = most < 0.01 * projected.volume_l
+    return None if too_little or _mixed_ec(projected, water, most) < ec_low - 0.1 else most
 
 
-def _careful_litres(stand: Stand, water: KnownWater, edge: float) -> float:
+def _careful_litres(projected: Projection, water: KnownWater, edge: float) -> float:
     """What even a weak buffer and a harder water than analysed take without passing the far edge. [L]"""
-    per_litre = parcel_of(water.solution.scaled(_TRUE_ALKALINITY[1] / stand.volume_l))
-    return careful(b.demand_at_rest(stand.state.cloud(b.POINTS), stand.curve, edge, per_litre))
+    per_litre = parcel_of(water.solution.scaled(_TRUE_ALKALINITY[1] / projected.volume_l))
+    return careful(b.demand_at_rest(projected.state.cloud(b.POINTS), projected.curve, edge, per_litre))
 
 
-def _why_top_up(case: Case, stand: Stand, missing: float, water: KnownWater) -> str:
+def _why_top_up(case: Case, projected: Projection, missing: float, water: KnownWater) -> str:
     word = f"{missing:.0f} L are missing to the working level"
     if water.id != case.waters[0].id or not _is_single(case, water):
         word += f"; {water.name} keeps the pH better than the usual water"
-    if stand.ec_ms_cm > (case.stage.ec[0] + case.stage.ec[1]) / 2.0:
+    if projected.ec_ms_cm > (case.stage.ec[0] + case.stage.ec[1]) / 2.0:
         return f"{word}, and the feed is on the strong side: plain water."
     return f"{word}."

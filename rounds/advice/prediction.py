@@ -7,13 +7,13 @@ from typing import Any
 
 from rounds.advice.case import Case
 from rounds.advice.planning_ph import FORECAST_H
-from rounds.advice.stand import Stand
+from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.belief.memory import kept
 from rounds.book.offer import FORMAT
 
 
-def foreseen(case: Case, last: Stand, tomorrow: Stand) -> dict[str, Any]:
+def foreseen(case: Case, last: Projection, tomorrow: Projection) -> dict[str, Any]:
     """The record's form: `mixed` for after three turnovers, `next_morning` for 12 hours on, and what was believed."""
     seen = case.seen
     return {
@@ -32,8 +32,8 @@ def foreseen(case: Case, last: Stand, tomorrow: Stand) -> dict[str, Any]:
     }
 
 
-def _of(stand: Stand) -> dict[str, Any]:
-    after = stand.after()
+def _of(projected: Projection) -> dict[str, Any]:
+    after = projected.after()
     return {"ph": after.ph.to_json(3), "ec_ms_cm": after.ec_ms_cm.to_json(3), "volume_l": after.volume_l.to_json(1)}
 
 

@@ -12,7 +12,7 @@ from rounds.belief.feeding import strength_seen
 from rounds.belief.first_reading import WORN_MEAN
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.memory import resumed
-from rounds.belief.response import Answer
+from rounds.belief.response import Response
 from rounds.book.composition import feed_known
 from rounds.book.entries import entries_of
 from rounds.book.entry import Entry, RecordLike
@@ -87,7 +87,7 @@ def _acid_words(middle: float, low: float, high: float) -> str:
     return f"takes {middle:.1f} times the acid of the book ({low:.1f} to {high:.1f})"
 
 
-def _co2_words(answer: Answer) -> str:
+def _co2_words(answer: Response) -> str:
     state = answer.gaussian
     if state is None:
         return ""

@@ -13,7 +13,7 @@ from datetime import timedelta
 from functools import lru_cache
 
 from rounds.belief.gaussian import Gaussian, independent
-from rounds.book.ledger import Event, Ledger
+from rounds.book.ledger import Ledger, LedgerEvent
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import TOTALS, Solution
 
@@ -114,14 +114,14 @@ def strength_seen(ledger: Ledger, concentrates: Sequence[str], volume_sd: float 
     return Strength(belief=belief, from_feedings=feedings, from_top_ups=top_ups)
 
 
-Pair = tuple[Event, ...]
+Pair = tuple[LedgerEvent, ...]
 """A conductivity, what was poured after it, and the next conductivity."""
 
 
-def _pairs(events: Sequence[Event]) -> list[Pair]:
+def _pairs(events: Sequence[LedgerEvent]) -> list[Pair]:
     """Pairs of conductivities with liquids, and nothing that renews, between them."""
     pairs: list[Pair] = []
-    run: list[Event] = []
+    run: list[LedgerEvent] = []
     for event in events:
         if event.what == "renewed":
             run = []

@@ -8,7 +8,7 @@ from datetime import timedelta
 from rounds.belief import state as b
 from rounds.belief.curve import Curve
 from rounds.belief.gaussian import Gaussian
-from rounds.book.ledger import Event, Ledger, newest
+from rounds.book.ledger import Ledger, LedgerEvent, newest
 
 FRESH_PHOSPHATE_SD = 0.12
 WORN_MEAN, WORN_SD = -0.62, 0.45
@@ -19,7 +19,9 @@ _FILL_DOUBT, _FILL_PH_SD, _FILL_LEAST_SD = 0.4, 0.12, 0.15
 _SLOWED_BY_BICARBONATE = 1.5
 
 
-def first_belief(ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, ph_sd: float, event: Event) -> Gaussian:
+def first_belief(
+    ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, ph_sd: float, event: LedgerEvent
+) -> Gaussian:
     """The belief at a first reading, from the book alone."""
     worn = ledger.worn(event.at)
     pressure, pressure_sd = _pressure_of_fill(ledger, curve, habits, ph, event)
@@ -35,7 +37,7 @@ def first_belief(ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, ph_s
 
 
 def _pressure_of_fill(
-    ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, event: Event
+    ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, event: LedgerEvent
 ) -> tuple[float | None, float]:
     """CO2 of a fill that has not come to rest yet, and the spread of its logarithm; None where it has.
 
@@ -63,7 +65,7 @@ def _pressure_of_fill(
 
 
 def _fill_now(
-    filled: Event, event: Event, curve: Curve, resting: float, gone: float, log_times: float
+    filled: LedgerEvent, event: LedgerEvent, curve: Curve, resting: float, gone: float, log_times: float
 ) -> tuple[float, float]:
     """CO2 (ln atm) and pH of a fill by now, were the alkalinity of its water so many times what was told."""
     water, book = filled.solution, event.solution

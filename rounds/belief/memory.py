@@ -11,12 +11,12 @@ from typing import Any
 from rounds.belief.curve import Curve
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.pooling import pooled_habits
-from rounds.belief.response import Answer, Rival, Surprise, after_event, followed
+from rounds.belief.response import Response, Rival, Surprise, after_event, followed
 from rounds.belief.state import RESTING
 from rounds.belief.stored import BELIEVABLE, gaussian_of
 from rounds.book.entries import only
 from rounds.book.entry import Entry
-from rounds.book.ledger import Event, Ledger
+from rounds.book.ledger import Ledger, LedgerEvent
 from rounds.book.offered import Offer
 
 FORMAT = 3
@@ -29,8 +29,8 @@ REMEMBERED = 12
 
 def resumed(
     ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], reservoir_id: str, aerated: bool,
-    entries: Iterable[Entry], events: Sequence[Event],
-) -> Answer:  # fmt: skip
+    entries: Iterable[Entry], events: Sequence[LedgerEvent],
+) -> Response:  # fmt: skip
     """The belief after the given events, taken up from the newest correction that still fits them.
 
     A correction fits where the events it had seen are still exactly those on record: an entry that was put right
@@ -46,12 +46,12 @@ def resumed(
     return followed(replace(ledger, events=thinned(events)), curve, meter_sd, habits)
 
 
-def that_teach(events: Iterable[Event]) -> tuple[Event, ...]:
+def that_teach(events: Iterable[LedgerEvent]) -> tuple[LedgerEvent, ...]:
     """The events that a belief about the pH hangs on."""
     return tuple(event for event in events if event.what != "ec")
 
 
-def thinned(events: Sequence[Event]) -> tuple[Event, ...]:
+def thinned(events: Sequence[LedgerEvent]) -> tuple[LedgerEvent, ...]:
     """Without the readings of quiet stretches: those beside something poured teach, the last tell where it stands."""
     kept_last = {id(e) for e in [e for e in events if e.what == "ph"][-QUIET_READINGS:]}
     chosen = []
@@ -62,7 +62,7 @@ def thinned(events: Sequence[Event]) -> tuple[Event, ...]:
     return tuple(chosen[-MOST_EVENTS:])
 
 
-def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
+def kept(answer: Response, seen: Sequence[LedgerEvent]) -> dict[str, Any]:
     """The belief as it is stored with a correction."""
 
     taught = that_teach(seen)
@@ -95,13 +95,13 @@ def kept(answer: Answer, seen: Sequence[Event]) -> dict[str, Any]:
     }
 
 
-def digest(events: Iterable[Event]) -> str:
+def digest(events: Iterable[LedgerEvent]) -> str:
     """A short fingerprint of some events: what, when, how much."""
     text = "|".join(f"{e.record_id} {e.at.isoformat()} {e.what} {e.value:.6g}" for e in events)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _taken_up(kept: Mapping[str, Any], events: Sequence[Event]) -> tuple[Answer | None, int]:
+def _taken_up(kept: Mapping[str, Any], events: Sequence[LedgerEvent]) -> tuple[Response | None, int]:
     if kept.get("format") != FORMAT or not kept.get("habits"):
         return None, 0
     places = [i for i, event in enumerate(events) if event.record_id == kept.get("last")]
@@ -113,7 +113,7 @@ def _taken_up(kept: Mapping[str, Any], events: Sequence[Event]) -> tuple[Answer 
     if habits is None or (state is None and kept.get("state")):
         return None, 0
     return (
-        Answer(
+        Response(
             gaussian=state,
             at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
             habits=habits,
@@ -131,7 +131,7 @@ def _taken_up(kept: Mapping[str, Any], events: Sequence[Event]) -> tuple[Answer 
     )
 
 
-def _as_they_were(kept: Mapping[str, Any], events: Sequence[Event]) -> bool:
+def _as_they_were(kept: Mapping[str, Any], events: Sequence[LedgerEvent]) -> bool:
     """Whether the events a belief was made from still stand; where the record was opened less far back, the last."""
     count, whole = kept.get("whole", (0, ""))
     if len(events) >= count > 0:
@@ -148,8 +148,8 @@ def _surprise(row: Sequence[Any]) -> Surprise:
 
 
 def _carried(
-    answer: Answer, events: Sequence[Event], ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
-) -> Answer:
+    answer: Response, events: Sequence[LedgerEvent], ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
+) -> Response:
     for event in events:
         answer = after_event(answer, event, ledger, curve, meter_sd)
     return answer

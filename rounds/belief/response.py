@@ -11,7 +11,7 @@ from rounds.belief import state as b
 from rounds.belief.curve import Curve
 from rounds.belief.first_reading import first_belief
 from rounds.belief.gaussian import Gaussian
-from rounds.book.ledger import UNKNOWN_DOUBT, Event, Ledger
+from rounds.book.ledger import UNKNOWN_DOUBT, Ledger, LedgerEvent
 
 REPLAY_POINTS = 24
 """Points of the cloud while the past is gone through: enough for means and spreads."""
@@ -58,7 +58,7 @@ class Rival:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class Response:
     """What is believed of a reservoir after its last event."""
 
     gaussian: Gaussian | None
@@ -81,17 +81,17 @@ class Answer:
     last_item: str = ""
 
 
-def followed(ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], habits: Gaussian) -> Answer:
+def followed(ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], habits: Gaussian) -> Response:
     """Carry the belief through the events of a ledger, oldest first."""
-    answer = Answer(gaussian=None, at=None, habits=habits)
+    answer = Response(gaussian=None, at=None, habits=habits)
     for event in ledger.events:
         answer = after_event(answer, event, ledger, curve, meter_sd)
     return answer
 
 
 def after_event(
-    answer: Answer, event: Event, ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
-) -> Answer:
+    answer: Response, event: LedgerEvent, ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
+) -> Response:
     """The answer once one more event is taken in."""
     from dataclasses import replace
 
@@ -124,7 +124,7 @@ def after_event(
     )
 
 
-def waited(answer: Answer, curve: Curve, now: datetime, points: int = REPLAY_POINTS) -> Gaussian:
+def waited(answer: Response, curve: Curve, now: datetime, points: int = REPLAY_POINTS) -> Gaussian:
     """The belief moved on to a later moment, with what may have happened meanwhile."""
     if answer.gaussian is None or answer.at is None:
         raise ValueError("nothing is believed yet")
@@ -136,7 +136,7 @@ def waited(answer: Answer, curve: Curve, now: datetime, points: int = REPLAY_POI
     return state.loosened([sd * sd * days for sd in _LOOSENED_PER_DAY])
 
 
-def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, sd: float) -> Answer:
+def _after_reading(answer: Response, event: LedgerEvent, ledger: Ledger, curve: Curve, sd: float) -> Response:
     from dataclasses import replace
 
     if answer.gaussian is None:
@@ -159,7 +159,7 @@ def _after_reading(answer: Answer, event: Event, ledger: Ledger, curve: Curve, s
     )  # fmt: skip
 
 
-def _rivals(answer: Answer, state: Gaussian, event: Event, ledger: Ledger, curve: Curve) -> tuple[Rival, ...]:
+def _rivals(answer: Response, state: Gaussian, event: LedgerEvent, ledger: Ledger, curve: Curve) -> tuple[Rival, ...]:
     """Where the pH would be had nothing been poured, or a dose of the other kind, or twice as much, or far more."""
     if event.what != "dose" or ledger.events[-1].at - event.at > _RIVALS_FOR:
         return ()
@@ -200,8 +200,8 @@ def _log_likelihood(off: float, sd: float) -> float:
 
 
 def _surprised(
-    answer: Answer, event: Event, state: Gaussian, expected: float, spread: float, sd: float, rival: str
-) -> Answer:
+    answer: Response, event: LedgerEvent, state: Gaussian, expected: float, spread: float, sd: float, rival: str
+) -> Response:
     """Believe the reading for now, and nothing firm about buffer and CO2."""
     from dataclasses import replace
 

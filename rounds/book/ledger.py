@@ -45,7 +45,7 @@ What = Literal["ph", "ec", "dose", "water", "renewed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Event:
+class LedgerEvent:
     """One thing that moved the reservoir, or one that was read there."""
 
     at: datetime
@@ -78,7 +78,7 @@ class Ledger:
     """The last change-out, where one is on record."""
     drunk_share: float
     """Litres topped up since, against the circulating volume. [-]"""
-    events: tuple[Event, ...]
+    events: tuple[LedgerEvent, ...]
     inside_l: float | None = None
     """In the reservoir itself, by the last level and what was poured and drained since; None where none was read."""
     unknown: tuple[str, ...] = ()
@@ -105,7 +105,7 @@ class _Book:
     level_l: float | None = None
     """The last level that was read, or filled to. [L]"""
     topped_l: float = 0.0
-    events: list[Event] = field(default_factory=list)
+    events: list[LedgerEvent] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
     waters: dict[str, KnownWater] = field(default_factory=dict)
 
@@ -133,7 +133,7 @@ class _Book:
 
     def note(self, record: Entry, what: What, **kept: object) -> None:
         event = {"solution": self.solution, "volume_l": self.volume_l, "item": record.item, "meter": record.meter}
-        self.events.append(Event(at=record.measured_at, what=what, record_id=record.id, **{**event, **kept}))  # type: ignore[arg-type]
+        self.events.append(LedgerEvent(at=record.measured_at, what=what, record_id=record.id, **{**event, **kept}))  # type: ignore[arg-type]
 
 
 def ledger_of(
@@ -283,6 +283,6 @@ def read_since_fill(ledger: Ledger) -> datetime | None:
     return first if first is not None else datetime.max.replace(tzinfo=ledger.events[renewed].at.tzinfo)
 
 
-def newest(events: Sequence[Event], what: str) -> Event | None:
+def newest(events: Sequence[LedgerEvent], what: str) -> LedgerEvent | None:
     """The last event of a sort."""
     return next((event for event in reversed(events) if event.what == what), None)

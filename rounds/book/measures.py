@@ -43,7 +43,7 @@ def millilitres_down(ml: float) -> Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class Vessel:
+class MeasuringVessel:
     """What an amount is measured with: the smallest vessel that holds it, or several fills of the largest."""
 
     size_ml: float
@@ -62,7 +62,7 @@ class Vessel:
         return f"{name}: {self.fills - 1} x full, then to {_plain(self.last_ml)} mL"
 
 
-def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
+def vessel_for(ml: float, sizes_ml: Sequence[float]) -> MeasuringVessel:
     """The vessel that belongs to an amount: one that cannot take ten times as much says so before it is poured.
 
     Parameters
@@ -86,10 +86,10 @@ def vessel_for(ml: float, sizes_ml: Sequence[float]) -> Vessel:
     return _filled(ml, sizes_ml, at_hand=True)
 
 
-def _filled(ml: float, sizes_ml: Sequence[float], *, at_hand: bool) -> Vessel:
+def _filled(ml: float, sizes_ml: Sequence[float], *, at_hand: bool) -> MeasuringVessel:
     size = min((size for size in sizes_ml if size >= ml), default=max(sizes_ml))
     fills = math.ceil(ml / size - 1e-9)
-    return Vessel(size, fills, round(ml - (fills - 1) * size, 3), at_hand)
+    return MeasuringVessel(size, fills, round(ml - (fills - 1) * size, 3), at_hand)
 
 
 def litres_near(litres: float) -> Measured:

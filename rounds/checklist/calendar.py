@@ -13,7 +13,7 @@ _DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
+class DueMoment:
     """What a rule is asked against: today, the last answer and the event, all in the farm's own time."""
 
     today: date
@@ -56,7 +56,7 @@ def season_start(day: date, months: Collection[int], *, south: bool) -> date:
     return first
 
 
-def due_since(rule: Due, at: Moment) -> date | None:
+def due_since(rule: Due, at: DueMoment) -> date | None:
     """The day since which a rule makes an item due, or None where it does not today.
 
     An item that was never answered is due from today on, so that nothing is called overdue which nobody could know of.
@@ -87,7 +87,7 @@ def _next_weekday(day: date, rule: Due) -> date:
     return next(later for n in range(7) if WEEKDAYS[(later := day + timedelta(days=n)).weekday()] in rule.weekdays)
 
 
-def _since_event(rule: Due, at: Moment, start: date) -> date | None:
+def _since_event(rule: Due, at: DueMoment, start: date) -> date | None:
     if at.event is None:
         return None
     first = max(at.event.date() + timedelta(days=rule.from_days), start)

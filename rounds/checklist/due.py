@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from rounds.book.entries import Check, Reading, Skip, entry_of
 from rounds.checklist.answers import is_off
-from rounds.checklist.calendar import Moment, due_since
+from rounds.checklist.calendar import DueMoment, due_since
 from rounds.checklist.events import SKIPPED, Events, event_at
 from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Due, Item
@@ -197,7 +197,7 @@ class _Walk:
 
     def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
         event = event_at(station, rule.after, self.events, self.zone) if rule.after else None
-        at = Moment(today=self.day, south=self.farm.place.latitude < 0, last=answered, event=event)
+        at = DueMoment(today=self.day, south=self.farm.place.latitude < 0, last=answered, event=event)
         if rule.every_days is not None or rule.weekdays or rule.after is not None:
             return due_since(rule, at)
         if answered is not None and answered >= self.round_start:

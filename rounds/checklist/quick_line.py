@@ -21,7 +21,7 @@ _BARE_NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?\Z")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class TypedValue:
     """One reading of the line, in the item's usual unit."""
 
     item_id: str
@@ -47,7 +47,7 @@ class Problem:
 class BadLine(BadInput):
     """A line of which at least one part cannot be used: all that is wrong with it, and what of it is good."""
 
-    def __init__(self, problems: Sequence[Problem], good: Sequence[Entry]) -> None:
+    def __init__(self, problems: Sequence[Problem], good: Sequence[TypedValue]) -> None:
         self.problems = tuple(problems)
         self.good = tuple(good)
         if len(self.problems) == 1:
@@ -64,7 +64,7 @@ def parse_line(
     refuse_impossible: bool = True,
     checks: str = "",
     orders: Sequence[Sequence[str]] | None = None,
-) -> tuple[Entry, ...]:
+) -> tuple[TypedValue, ...]:
     """Read everything that one line says.
 
     Parameters
@@ -131,7 +131,7 @@ class _Reader:
         self.by_name = {name: item for item in items for name in item.names}
         self.order = order
         self.gallon = gallon
-        self.entries: list[Entry] = []
+        self.entries: list[TypedValue] = []
         self.problems: list[Problem] = []
         self.seen: set[str] = set()
         self.bare = 0
@@ -221,7 +221,7 @@ class _Reader:
         except BadInput as error:
             self._problem(item, f"{item.label}: {error.sentence}", error.hint)
             return
-        self.entries.append(Entry(item_id=item.id, value=value, unit=item.unit, typed=typed))
+        self.entries.append(TypedValue(item_id=item.id, value=value, unit=item.unit, typed=typed))
 
     def _problem(self, item: Item | None, sentence: str, hint: str) -> None:
         if self.problems and self.problems[-1].hint == hint:

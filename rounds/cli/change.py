@@ -10,7 +10,7 @@ from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
 from rounds.walk.session import Session
-from rounds.walk.slow_change.finding import Finding
+from rounds.walk.slow_change.finding import SlowChange
 from rounds.walk.slow_change.plot import draw
 from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import Watch, choose, look_over, was_seen
@@ -77,7 +77,9 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _lines(session: Session, watch: Watch, chosen: list[Series], findings: list[Finding], *, plot: bool) -> list[str]:
+def _lines(
+    session: Session, watch: Watch, chosen: list[Series], findings: list[SlowChange], *, plot: bool
+) -> list[str]:
     lines = [about(finding.series, watch.findings, session) for finding in findings]
     watched = sum(series.is_watched for series in chosen)
     lines = lines or [f"Nothing changes slowly, as far as {watched} readings that are watched tell."]
@@ -88,7 +90,7 @@ def _lines(session: Session, watch: Watch, chosen: list[Series], findings: list[
     return lines
 
 
-def _form(session: Session, chosen: list[Series], findings: list[Finding], *, points: bool) -> dict[str, Any]:
+def _form(session: Session, chosen: list[Series], findings: list[SlowChange], *, points: bool) -> dict[str, Any]:
     return {
         "farm": session.farm.name,
         "at": session.now().isoformat(timespec="seconds"),
@@ -97,7 +99,7 @@ def _form(session: Session, chosen: list[Series], findings: list[Finding], *, po
     }
 
 
-def _finding(session: Session, finding: Finding) -> dict[str, Any]:
+def _finding(session: Session, finding: SlowChange) -> dict[str, Any]:
     series, slope = finding.series, finding.slope
     soonest, latest = finding.days_left_range or (None, None)
     return {

@@ -14,7 +14,7 @@ from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
 
 if TYPE_CHECKING:
-    from rounds.history.check import Report
+    from rounds.history.check import CheckReport
 
 _KEYS = """
 format        1
@@ -69,7 +69,7 @@ def _mistakes(folder: Path) -> list[str]:
     return mistakes
 
 
-def _form(mistakes: Sequence[str], repaired: Sequence[str], report: Report) -> dict[str, Any]:
+def _form(mistakes: Sequence[str], repaired: Sequence[str], report: CheckReport) -> dict[str, Any]:
     return {
         "mistakes": list(mistakes),
         "records": report.records,

@@ -11,7 +11,7 @@ from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import answer_of, readings_for, work_out
+from rounds.walk.offering import answer_of, readings_for, work_out
 from rounds.walk.session import Session
 from rounds.walk.walker import person_form
 

@@ -10,11 +10,11 @@ from typing import Any
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day, say_who_walks
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput
-from rounds.walk.desk import Desk, Taken
 from rounds.walk.questions import doubted
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+from rounds.walk.visit import Taken, Visit
 from rounds.walk.walker import person_form
 
 LONGEST_AGO = timedelta(days=31)
@@ -52,15 +52,15 @@ def run(args: argparse.Namespace) -> int:
     with session.history:
         name = current_round(session)
         walk = open_round(session, name)
-        desk = Desk(
+        visit = Visit(
             session=session,
             stop=stop_at(session, name, args.station, everything=True),
             round_id=walk.id if walk else None,
             at=_moment(args.at, session),
         )
-        taken = desk.take_line(args.line)
+        taken = visit.take_line(args.line)
         if args.keep:
-            taken = _kept(desk, taken)
+            taken = _kept(visit, taken)
     _print(session, taken, as_json=args.json)
     return 1 if taken.problems or taken.doubtful else 0
 
@@ -85,8 +85,8 @@ def _is_bare_day(text: str) -> bool:
     return True
 
 
-def _kept(desk: Desk, taken: Taken) -> Taken:
-    kept = [desk.keep(answer) for answer in taken.doubtful]
+def _kept(visit: Visit, taken: Taken) -> Taken:
+    kept = [visit.keep(answer) for answer in taken.doubtful]
     return Taken(
         saved=taken.saved + tuple(pair for each in kept for pair in each.saved),
         problems=taken.problems + tuple(problem for each in kept for problem in each.problems),

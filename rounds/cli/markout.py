@@ -16,7 +16,7 @@ from rounds.markout.fields import FIELDS
 
 if TYPE_CHECKING:
     from rounds.markout.as_built import Comparison
-    from rounds.markout.plan import Plan
+    from rounds.markout.plan import ChannelPlan
 
 _EXAMPLE = """example:
   rounds markout --length 4.2m --section 120x60mm --slope 1:40 --spacing 250mm --hole 50mm --first-site 150mm \\
@@ -139,7 +139,7 @@ def _add_farm(group: Any) -> None:
     group.add_argument("--yes", action="store_true", help="write without asking")
 
 
-def _compared(args: argparse.Namespace, worked_out: Plan) -> Comparison | None:
+def _compared(args: argparse.Namespace, worked_out: ChannelPlan) -> Comparison | None:
     if not (args.built_packers or args.built_levels or args.jug):
         return None
     from rounds.markout.as_built import Built, compare
@@ -165,7 +165,7 @@ def _wrong(error: BadInput, *, as_json: bool) -> int:
     return 2
 
 
-def _save(args: argparse.Namespace, worked_out: Plan) -> None:
+def _save(args: argparse.Namespace, worked_out: ChannelPlan) -> None:
     if args.svg:
         from rounds.markout.svg import as_svg
 
@@ -183,7 +183,7 @@ def _write(path: Path, content: bytes) -> None:
         raise NotSaved(f"{path} could not be written: {error.strerror}.", "Choose another file or folder.") from error
 
 
-def _lines(worked_out: Plan, comparison: Comparison | None) -> list[str]:
+def _lines(worked_out: ChannelPlan, comparison: Comparison | None) -> list[str]:
     from rounds.markout.cautions import warnings_of
     from rounds.markout.report import list_lines, top_lines
     from rounds.markout.terminal import draw
@@ -197,14 +197,14 @@ def _lines(worked_out: Plan, comparison: Comparison | None) -> list[str]:
     return lines
 
 
-def _data(worked_out: Plan, comparison: Comparison | None) -> dict[str, Any]:
+def _data(worked_out: ChannelPlan, comparison: Comparison | None) -> dict[str, Any]:
     from rounds.markout.report import as_data, comparison_data
 
     built = {} if comparison is None else {"as_built": comparison_data(comparison)}
     return as_data(worked_out) | built
 
 
-def _print_json(args: argparse.Namespace, worked_out: Plan, comparison: Comparison | None) -> int:
+def _print_json(args: argparse.Namespace, worked_out: ChannelPlan, comparison: Comparison | None) -> int:
     """Print one object; into the farm it writes with --yes alone, since a program cannot be asked."""
     data = _data(worked_out, comparison)
     if args.into:
@@ -218,7 +218,7 @@ def _print_json(args: argparse.Namespace, worked_out: Plan, comparison: Comparis
     return 0
 
 
-def _into_farm(args: argparse.Namespace, worked_out: Plan) -> int:
+def _into_farm(args: argparse.Namespace, worked_out: ChannelPlan) -> int:
     from rounds.markout.into_farm import write
 
     change = _change(args, worked_out)
@@ -237,7 +237,7 @@ def _into_farm(args: argparse.Namespace, worked_out: Plan) -> int:
     return 0
 
 
-def _change(args: argparse.Namespace, worked_out: Plan) -> Any:
+def _change(args: argparse.Namespace, worked_out: ChannelPlan) -> Any:
     from rounds.markout.into_farm import prepare
 
     if not args.id:

@@ -66,7 +66,7 @@ class Base(_Agent, frozen=True, kw_only=True, tag_field="kind", tag="base"):
     agent: Literal["potassium_hydroxide", "potassium_carbonate", "potassium_hydrogen_carbonate"]
 
 
-class Salt(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="salt"):
+class SaltProduct(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="salt"):
     """A salt for making concentrates."""
 
     salt: Line
@@ -76,13 +76,14 @@ class Ration(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="rati
     """Hen ration."""
 
 
-class Supply(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="supply"):
+class OtherSupply(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="supply"):
     """Anything else that must not run out: buffers, gloves, bleach, filters."""
 
 
-Product = Concentrate | Acid | Base | Salt | Ration | Supply
+Product = Concentrate | Acid | Base | SaltProduct | Ration | OtherSupply
 PRODUCT_KINDS: dict[str, type[ProductBase]] = {
-    "concentrate": Concentrate, "acid": Acid, "base": Base, "salt": Salt, "ration": Ration, "supply": Supply,
+    "concentrate": Concentrate, "acid": Acid, "base": Base, "salt": SaltProduct, "ration": Ration,
+    "supply": OtherSupply,
 }  # fmt: skip
 
 

@@ -36,7 +36,7 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Report:
+class CheckReport:
     """What `check` found."""
 
     records: int
@@ -62,7 +62,7 @@ class Report:
         return None if self.last_backup is None else (now - self.last_backup.at).total_seconds() / 86_400
 
 
-def check(place: Path, *, now: datetime | None = None, disk: Disk | None = None) -> Report:
+def check(place: Path, *, now: datetime | None = None, disk: Disk | None = None) -> CheckReport:
     """Read every file of a history, compare both copies, and count what is missing; nothing is changed.
 
     Parameters
@@ -86,7 +86,7 @@ def check(place: Path, *, now: datetime | None = None, disk: Disk | None = None)
     backup = last_backup(folder)
     sentences = [_counted(len(docs), len(months)), *damaged, *_shortened(odd), *(gap.sentence for gap in gaps)]
     sentences += [*_twice(docs.values()), *_told_quarantine(folder), _told_backup(backup, now or datetime.now(UTC))]
-    return Report(
+    return CheckReport(
         records=len(docs),
         readings=sum(doc.get("kind") == "reading" for doc in docs.values()),
         months=len(months),

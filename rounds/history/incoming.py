@@ -19,7 +19,7 @@ from rounds.text import clean_line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class SizeLimits:
     """How much is taken in at most."""
 
     entries: int = 5_000
@@ -41,10 +41,10 @@ BESIDE_A_HISTORY = re.compile(
 )
 """What else a bundle holds; a merge passes it over."""
 MOST = 10**16
-DEFAULT_LIMITS = Limits()
+DEFAULT_LIMITS = SizeLimits()
 
 
-def read_zip(path: Path, allowed: Sequence[re.Pattern[str]], limits: Limits = DEFAULT_LIMITS) -> dict[str, bytes]:
+def read_zip(path: Path, allowed: Sequence[re.Pattern[str]], limits: SizeLimits = DEFAULT_LIMITS) -> dict[str, bytes]:
     """Read the files of a zip in memory; one that breaks a rule has the whole zip refused.
 
     Parameters
@@ -80,7 +80,7 @@ def read_zip(path: Path, allowed: Sequence[re.Pattern[str]], limits: Limits = DE
         raise BadInput(f"{clean_line(path.name)} is not a sound zip file: {clean_line(str(error))}.") from error
 
 
-def strict_json(data: bytes, limits: Limits = DEFAULT_LIMITS) -> Any:
+def strict_json(data: bytes, limits: SizeLimits = DEFAULT_LIMITS) -> Any:
     """Read JSON (RFC 8259) strictly: UTF-8, no byte order mark, no NaN, no key twice, no huge number, no deep nesting.
 
     Raises
@@ -102,7 +102,7 @@ def strict_json(data: bytes, limits: Limits = DEFAULT_LIMITS) -> Any:
     return value
 
 
-def strict_doc(body: bytes, limits: Limits = DEFAULT_LIMITS) -> dict[str, Any]:
+def strict_doc(body: bytes, limits: SizeLimits = DEFAULT_LIMITS) -> dict[str, Any]:
     """Read the JSON of one record strictly.
 
     What comes out of the fast reader and goes back to the same bytes holds no key twice and nothing but plain JSON;
@@ -128,7 +128,7 @@ def strict_doc(body: bytes, limits: Limits = DEFAULT_LIMITS) -> dict[str, Any]:
     return doc
 
 
-def _check_entries(entries: list[zipfile.ZipInfo], allowed: Sequence[re.Pattern[str]], limits: Limits) -> None:
+def _check_entries(entries: list[zipfile.ZipInfo], allowed: Sequence[re.Pattern[str]], limits: SizeLimits) -> None:
     if len(entries) > limits.entries:
         raise BadInput(f"The zip holds {len(entries)} files.", f"At most {limits.entries} are taken in.")
     if sum(each.file_size for each in entries) > limits.total_bytes:
@@ -140,7 +140,7 @@ def _check_entries(entries: list[zipfile.ZipInfo], allowed: Sequence[re.Pattern[
         _check_entry(entry, allowed, limits)
 
 
-def _check_entry(entry: zipfile.ZipInfo, allowed: Sequence[re.Pattern[str]], limits: Limits) -> None:
+def _check_entry(entry: zipfile.ZipInfo, allowed: Sequence[re.Pattern[str]], limits: SizeLimits) -> None:
     name = clean_line(entry.filename, 80)
     if not any(pattern.fullmatch(entry.filename) for pattern in allowed):
         raise BadInput(f"The zip holds a file that is not expected: {name}.")
@@ -152,7 +152,7 @@ def _check_entry(entry: zipfile.ZipInfo, allowed: Sequence[re.Pattern[str]], lim
         raise BadInput(f"The file {name} in the zip is too large when unpacked.")
 
 
-def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limits: Limits) -> bytes:
+def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limits: SizeLimits) -> bytes:
     with archive.open(entry) as file:
         data = file.read(min(entry.file_size, limits.entry_bytes) + 1)
     if len(data) != entry.file_size:
@@ -171,7 +171,7 @@ def _refuse_constant(word: str) -> NoReturn:
     raise BadInput(f"{word} is not a number.")
 
 
-def _whole(digits: str, limits: Limits) -> int:
+def _whole(digits: str, limits: SizeLimits) -> int:
     if len(digits) > limits.digits:
         raise BadInput(f"A whole number has {len(digits)} digits.", f"At most {limits.digits} are taken in.")
     return int(digits)

@@ -6,7 +6,6 @@ from pathlib import Path
 
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
-from rounds.history.effective import Replacements
 from rounds.history.files import Key, MonthFiles, list_months, month_files, stamp_of
 from rounds.history.ids import month_of_id
 from rounds.history.month import Doc
@@ -14,7 +13,8 @@ from rounds.history.newest import Newest
 from rounds.history.query import Equals, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
 from rounds.history.record import HIGHEST_COUNT, Record, month_of
-from rounds.history.summary import MonthHead, Summary, read_summary, write_summary
+from rounds.history.replacements import Replacements
+from rounds.history.summary import DerivedSummary, MonthHead, read_summary, write_summary
 
 HELD_RECORDS = 30_000
 LATEST_MONTHS = 15
@@ -53,7 +53,7 @@ class Library:
         self.newest.begin_with(summary.latest)
 
     def save_summary(self, path: Path) -> None:
-        summary = Summary(
+        summary = DerivedSummary(
             months=list(self.heads.values()),
             replacements=self.replacements.rows(),
             latest=self.newest.records(),

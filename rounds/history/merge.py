@@ -26,7 +26,7 @@ from rounds.text import clean_line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Refusal:
+class RefusedRecord:
     """A record that is not taken in, and why."""
 
     id: str
@@ -43,7 +43,7 @@ class MergePreview:
     """Those of the new ones that replace a record or take it back."""
     conflicts: tuple[str, ...]
     """Ids that both sides replaced; the record of highest rank will stand, the others stay visible in its chain."""
-    refused: tuple[Refusal, ...]
+    refused: tuple[RefusedRecord, ...]
     sentences: tuple[str, ...]
     parts: tuple[Arrivals, ...] = field(default=(), repr=False)
 
@@ -139,7 +139,7 @@ class _Sorter:
         self.new: list[tuple[Record, bytes]] = []
         self.known = 0
         self.odd: list[str] = []
-        self.refused: list[Refusal] = []
+        self.refused: list[RefusedRecord] = []
 
     def sort(self, device: str, doc: Doc) -> None:
         record, odd = let_through(doc, salvage=False)
@@ -149,7 +149,7 @@ class _Sorter:
             why = self._place(record, doc)
             self.odd += [odd] if odd and len(self.new) > before else []
         if why:
-            self.refused.append(Refusal(id=clean_line(str(doc.get("id")), 40), sentence=why))
+            self.refused.append(RefusedRecord(id=clean_line(str(doc.get("id")), 40), sentence=why))
 
     def preview(self, told: list[str]) -> MergePreview:
         records = tuple(record for record, _ in self.new)

@@ -11,11 +11,11 @@ from typing import Self
 import msgspec
 
 from rounds.errors import NotFound, NotSaved
-from rounds.history.asked import Asked
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
+from rounds.history.lookups import Lookups
 from rounds.history.numbering import EnteredSource
 from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
@@ -30,7 +30,7 @@ def _now() -> datetime:
     return datetime.now(UTC).astimezone()
 
 
-class History(Asked):
+class History(Lookups):
     """Everything written down on one farm, read from all its devices and written into the folder of one.
 
     Open it with `History.open`. All methods may be called from any thread.

@@ -37,7 +37,7 @@ class MonthHead(msgspec.Struct, array_like=True):
         return any(name == f"{self.month}.jsonl" and size > self.read_to for name, size, _ in self.stamps)
 
 
-class Summary(msgspec.Struct):
+class DerivedSummary(msgspec.Struct):
     """Heads of all months, every replacement, and the newest standing record of each station and item."""
 
     format: Annotated[int, msgspec.Meta(ge=SUMMARY_FORMAT, le=SUMMARY_FORMAT)] = SUMMARY_FORMAT
@@ -46,19 +46,19 @@ class Summary(msgspec.Struct):
     latest: list[Record] = []
 
 
-def read_summary(path: Path, disk: Disk) -> Summary:
+def read_summary(path: Path, disk: Disk) -> DerivedSummary:
     """Give the summary, or an empty one where there is none that holds."""
     try:
         data = disk.read(path)
         rest = data[_SUM_END:]
         if data[:_SUM_END] == HEAD + checksum(rest) + b'",':
-            return msgspec.json.decode(b"{" + rest, type=Summary)
+            return msgspec.json.decode(b"{" + rest, type=DerivedSummary)
     except (OSError, msgspec.MsgspecError, UnicodeDecodeError):
         pass
-    return Summary()
+    return DerivedSummary()
 
 
-def write_summary(path: Path, disk: Disk, summary: Summary) -> None:
+def write_summary(path: Path, disk: Disk, summary: DerivedSummary) -> None:
     """Swap the summary; not synced, since a lost one is rebuilt and a damaged one is seen."""
     rest = msgspec.json.encode(summary)[1:]
     temporary = path.with_name(path.name + ".tmp")

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from rounds.markout.cautions import MOST_POND_MM, MOST_SPREAD_PERCENT
-from rounds.markout.mistakes import Mistake, raise_if_any
-from rounds.markout.plan import Plan
+from rounds.markout.mistakes import InputMistake, raise_if_any
+from rounds.markout.plan import ChannelPlan
 from rounds.markout.supply import spread_percent
 from rounds.markout.supports import ERROR_MM, deepest_pond_mm
 
@@ -85,12 +85,12 @@ def jug_flow_l_min(volume_l: float, seconds: float) -> float:
     1.2
     """
     if not (0 < volume_l <= 100 and 0 < seconds <= 3600):
-        raise_if_any([Mistake(field="jug", sentence=f"{volume_l:g} L in {seconds:g} s is not a flow.",
+        raise_if_any([InputMistake(field="jug", sentence=f"{volume_l:g} L in {seconds:g} s is not a flow.",
                               hint="Litres and seconds above 0 are expected, such as 1L/52s.")])  # fmt: skip
     return round(volume_l / seconds * 60, 9)
 
 
-def compare(plan: Plan, built: Built) -> Comparison:
+def compare(plan: ChannelPlan, built: Built) -> Comparison:
     """Compare measurements with the plan.
 
     Parameters
@@ -127,38 +127,41 @@ def compare(plan: Plan, built: Built) -> Comparison:
     )  # fmt: skip
 
 
-def _levels_from_packers(plan: Plan, built: Built) -> tuple[float, ...]:
+def _levels_from_packers(plan: ChannelPlan, built: Built) -> tuple[float, ...]:
     return tuple(s.ground_mm + p for s, p in zip(plan.bearing.supports, built.packers_mm, strict=False))
 
 
-def _mistakes(plan: Plan, built: Built) -> Iterator[Mistake]:
+def _mistakes(plan: ChannelPlan, built: Built) -> Iterator[InputMistake]:
     count = len(plan.bearing.supports)
     for field, values in (("packers", built.packers_mm), ("levels", built.levels_mm)):
         if values and len(values) != count:
-            yield Mistake(field=field, sentence=f"{len(values)} {field} were measured for {count} supports.",
+            yield InputMistake(field=field, sentence=f"{len(values)} {field} were measured for {count} supports.",
                           hint="One for each support is expected.")  # fmt: skip
         if not all(-5000 <= value <= 5000 for value in values):
-            yield Mistake(field=field, sentence=f"One of the measured {field} is not believable.",
+            yield InputMistake(field=field, sentence=f"One of the measured {field} is not believable.",
                           hint="-5000 to 5000 mm is expected.")  # fmt: skip
     yield from _flow_mistakes(plan, built.flows_l_min)
 
 
-def _flow_mistakes(plan: Plan, flows: Sequence[float]) -> Iterator[Mistake]:
+def _flow_mistakes(plan: ChannelPlan, flows: Sequence[float]) -> Iterator[InputMistake]:
     if flows and len(flows) != plan.inputs.channels:
-        yield Mistake(field="flows", sentence=f"{len(flows)} flows were measured for {plan.inputs.channels} channels.",
+        yield InputMistake(field="flows",
+                      sentence=f"{len(flows)} flows were measured for {plan.inputs.channels} channels.",
                       hint="One for each channel is expected.")  # fmt: skip
     if not all(math.isfinite(flow) and 0 <= flow <= 1000 for flow in flows):
-        yield Mistake(field="flows", sentence="One of the measured flows is not believable.", hint="0 to 1000 L/min.")
+        yield InputMistake(
+            field="flows", sentence="One of the measured flows is not believable.", hint="0 to 1000 L/min."
+        )
 
 
-def _stretches(plan: Plan, levels: Sequence[float]) -> tuple[BuiltStretch, ...]:
+def _stretches(plan: ChannelPlan, levels: Sequence[float]) -> tuple[BuiltStretch, ...]:
     return tuple(
         BuiltStretch(from_mm=s.from_mm, to_mm=s.to_mm, planned_mm=s.fall_mm, measured_mm=high - low)
         for s, (high, low) in zip(plan.bearing.stretches, pairwise(levels), strict=False)
     )
 
 
-def _packer_findings(plan: Plan, off: Sequence[float]) -> Iterator[str]:
+def _packer_findings(plan: ChannelPlan, off: Sequence[float]) -> Iterator[str]:
     for support, by in zip(plan.bearing.supports, off, strict=False):
         if abs(by) > ERROR_MM:
             word = "high" if by > 0 else "low"
@@ -176,7 +179,7 @@ def _fall_findings(stretches: Sequence[BuiltStretch], levels: Sequence[float]) -
         yield f"A pond of {pond:g} mm stays when the pump stops; 3 mm is the most."
 
 
-def _flow_findings(plan: Plan, built: Built, spread: float | None) -> Iterator[str]:
+def _flow_findings(plan: ChannelPlan, built: Built, spread: float | None) -> Iterator[str]:
     wanted = plan.inputs.flow_l_min
     for number, flow in enumerate(built.flows_l_min, 1):
         if abs(flow / wanted - 1) > FLOW_OFF:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rounds.markout.crops import needs_of
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 
 FLATTEST, STEEPEST = 100.0, 30.0
 """1:100 to 1:30 is in use (NFT texts); 1:40 is usual for short home-built runs (practice)."""
@@ -37,7 +37,7 @@ class PlanWarning:
     reason: str
 
 
-def warnings_of(plan: Plan) -> tuple[PlanWarning, ...]:
+def warnings_of(plan: ChannelPlan) -> tuple[PlanWarning, ...]:
     """Everything about a plan that is not wise, in the order of the form."""
     parts = (_slope, _length, _sites, _roots, _bearing, _metals, _film, _drains, _running_back, _pump, _across)
     return tuple(warning for part in parts for warning in part(plan))
@@ -47,7 +47,7 @@ def _warn(code: str, sentence: str, reason: str) -> PlanWarning:
     return PlanWarning(code=code, sentence=sentence, reason=reason)
 
 
-def _slope(plan: Plan) -> Iterator[PlanWarning]:
+def _slope(plan: ChannelPlan) -> Iterator[PlanWarning]:
     run = plan.inputs.run_per_rise
     if run > FLATTEST:
         yield _warn(
@@ -63,7 +63,7 @@ def _slope(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _length(plan: Plan) -> Iterator[PlanWarning]:
+def _length(plan: ChannelPlan) -> Iterator[PlanWarning]:
     length = plan.inputs.length_mm
     if length > LONG_MM:
         word = "too long" if length > TOO_LONG_MM else "long"
@@ -75,7 +75,7 @@ def _length(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _sites(plan: Plan) -> Iterator[PlanWarning]:
+def _sites(plan: ChannelPlan) -> Iterator[PlanWarning]:
     inputs, needs = plan.inputs, needs_of(plan.inputs.crop)
     if inputs.spacing_mm < needs.closest_mm:
         yield _warn(
@@ -100,7 +100,7 @@ def _sites(plan: Plan) -> Iterator[PlanWarning]:
         yield _warn("one_site", "Only one site fits.", "Length, first site and clearance leave no more room.")
 
 
-def _roots(plan: Plan) -> Iterator[PlanWarning]:
+def _roots(plan: ChannelPlan) -> Iterator[PlanWarning]:
     inputs, crop = plan.inputs, needs_of(plan.inputs.crop)
     if inputs.outlet_mm is not None and inputs.outlet_mm < SAFE_OUTLET_MM:
         for_long = " in a long crop like this one" if crop.long_crop else ""
@@ -117,7 +117,7 @@ def _roots(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _bearing(plan: Plan) -> Iterator[PlanWarning]:
+def _bearing(plan: ChannelPlan) -> Iterator[PlanWarning]:
     inputs, bearing = plan.inputs, plan.bearing
     wrong = [s for s in bearing.stretches if not s.least_fall_mm > 0]
     if wrong:
@@ -158,7 +158,7 @@ def _bearing(plan: Plan) -> Iterator[PlanWarning]:
         yield from _support_at_outlet(plan, inputs.outlet_mm)
 
 
-def _support_at_outlet(plan: Plan, outlet_mm: float) -> Iterator[PlanWarning]:
+def _support_at_outlet(plan: ChannelPlan, outlet_mm: float) -> Iterator[PlanWarning]:
     for support in plan.bearing.supports:
         if abs(support.at_mm - plan.outlet_at_mm) < outlet_mm / 2 + 5:
             yield _warn(
@@ -168,7 +168,7 @@ def _support_at_outlet(plan: Plan, outlet_mm: float) -> Iterator[PlanWarning]:
             )
 
 
-def _metals(plan: Plan) -> Iterator[PlanWarning]:
+def _metals(plan: ChannelPlan) -> Iterator[PlanWarning]:
     inputs = plan.inputs
     words: list[str] = [inputs.material] if inputs.material in ("galvanised", "copper") else []
     words += [inputs.parts] if _METALS.search(inputs.parts) else []
@@ -180,7 +180,7 @@ def _metals(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _film(plan: Plan) -> Iterator[PlanWarning]:
+def _film(plan: ChannelPlan) -> Iterator[PlanWarning]:
     water, inputs = plan.stream, plan.inputs
     if water.film is None:
         yield _warn("runs_full", "The channel runs over at this flow.", water.too_full)
@@ -203,7 +203,7 @@ def _film(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _drains(plan: Plan) -> Iterator[PlanWarning]:
+def _drains(plan: ChannelPlan) -> Iterator[PlanWarning]:
     inputs, drain = plan.inputs, plan.drainage
     rooted = drain.outlet_rooted_l_min
     if rooted is not None and rooted < inputs.flow_l_min:
@@ -221,7 +221,7 @@ def _drains(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _running_back(plan: Plan) -> Iterator[PlanWarning]:
+def _running_back(plan: ChannelPlan) -> Iterator[PlanWarning]:
     back, inputs = plan.run_back, plan.inputs
     if back.room_l is not None and back.total_l > back.room_l:
         yield _warn(
@@ -238,7 +238,7 @@ def _running_back(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _pump(plan: Plan) -> Iterator[PlanWarning]:
+def _pump(plan: ChannelPlan) -> Iterator[PlanWarning]:
     found, inputs = plan.supply, plan.inputs
     if found.pump_head_m is not None and found.wanted_head_m is not None and found.pump_head_m < found.wanted_head_m:
         yield _warn(
@@ -261,7 +261,7 @@ def _pump(plan: Plan) -> Iterator[PlanWarning]:
         )
 
 
-def _across(plan: Plan) -> Iterator[PlanWarning]:
+def _across(plan: ChannelPlan) -> Iterator[PlanWarning]:
     across, inputs = plan.across, plan.inputs
     if across.fits is not None and inputs.channels > across.fits:
         yield _warn(

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 
 
-def channel_entry(plan: Plan) -> dict[str, Any]:
+def channel_entry(plan: ChannelPlan) -> dict[str, Any]:
     """What a plan says about a channel in the farm's own words: sites, flow, length, volume and the build.
 
     Returns
@@ -42,7 +42,7 @@ def channel_entry(plan: Plan) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _checks(plan: Plan) -> list[str]:
+def _checks(plan: ChannelPlan) -> list[str]:
     """What to look at on this channel, in words; the general list comes with its kind of station."""
     packers = ", ".join(f"{s.packer_mm} at {s.at_mm}" for s in plan.bearing.supports)
     checks = [f"jug at the inlet: {plan.inputs.flow_l_min:g} L/min", f"packers seated (mm): {packers}"]

@@ -11,7 +11,7 @@ Material = Literal["pvc", "abs", "pp", "pe", "aluminium", "stainless", "galvanis
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class InputSection:
     """Inner size of a trough or pipe, and its wall."""
 
     form: Form
@@ -55,7 +55,7 @@ class Inputs:
     """Everything asked for; what has no value yet is None and is left out of the plan."""
 
     length_mm: float
-    section: Section
+    section: InputSection
     run_per_rise: float
     """Slope as the 40 of "1 in 40". [-]"""
     spacing_mm: float

@@ -14,7 +14,7 @@ from typing import Any
 from rounds.errors import BadInput, NotFound, NotSaved, Refused
 from rounds.farm.toml_slips import Slip, read_tables
 from rounds.markout.channel_entry import channel_entry
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 from rounds.markout.splice import with_changed, with_new
 
 FARM_FILE = "farm.toml"
@@ -44,7 +44,7 @@ class Change:
         return "\n".join(line for line in changed if not line.startswith("@@"))
 
 
-def prepare(farm_folder: Path, plan: Plan, *, channel_id: str, name: str = "", reservoir: str = "") -> Change:
+def prepare(farm_folder: Path, plan: ChannelPlan, *, channel_id: str, name: str = "", reservoir: str = "") -> Change:
     """Work out what farm.toml would become, without writing.
 
     Parameters

@@ -11,7 +11,7 @@ from rounds.markout.supports import Bearing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class MaterialLine:
     """One line of the shopping list."""
 
     what: str
@@ -33,7 +33,7 @@ class Cuts:
 class Material:
     """The shopping list and the cut lists."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[MaterialLine, ...]
     cuts: tuple[Cuts, ...]
 
 
@@ -41,7 +41,7 @@ def material(inputs: Inputs, sites: Sites, bearing: Bearing, pitch_mm: float) ->
     """List everything for all channels, with the cuts of least waste."""
     pieces = _pieces(inputs, bearing, pitch_mm)
     lines = [
-        Line(what=what, count=lengths.count(length), each_mm=length)
+        MaterialLine(what=what, count=lengths.count(length), each_mm=length)
         for what, lengths, _ in pieces for length in sorted(set(lengths), reverse=True)
     ]  # fmt: skip
     cuts = tuple(
@@ -75,23 +75,23 @@ def _pipes(inputs: Inputs, pitch_mm: float) -> dict[float, list[float]]:
     return pipes
 
 
-def _counted(inputs: Inputs, sites: Sites, bearing: Bearing) -> list[Line]:
+def _counted(inputs: Inputs, sites: Sites, bearing: Bearing) -> list[MaterialLine]:
     n = inputs.channels
     caps = 1 if inputs.outlet_mm is None else 2
     lines = [
-        Line(what="end cap", count=caps * n),
-        Line(what="support", count=len(bearing.supports) * n),
-        Line(what="plant", count=sites.planted * n),
+        MaterialLine(what="end cap", count=caps * n),
+        MaterialLine(what="support", count=len(bearing.supports) * n),
+        MaterialLine(what="plant", count=sites.planted * n),
     ]
     if inputs.pot_mm is not None:
-        lines.append(Line(what=f"pot {inputs.pot_mm:g} mm", count=sites.planted * n))
+        lines.append(MaterialLine(what=f"pot {inputs.pot_mm:g} mm", count=sites.planted * n))
     if sites.empty_mm:
-        lines.append(Line(what="cover for an empty site", count=len(sites.empty_mm) * n))
+        lines.append(MaterialLine(what="cover for an empty site", count=len(sites.empty_mm) * n))
     if inputs.outlet_mm is not None:
-        lines.append(Line(what=f"outlet fitting {inputs.outlet_mm:g} mm inside", count=n))
+        lines.append(MaterialLine(what=f"outlet fitting {inputs.outlet_mm:g} mm inside", count=n))
     if inputs.inlet_tube is not None:
         lines.append(
-            Line(
+            MaterialLine(
                 what=f"inlet tube {inputs.inlet_tube.diameter_mm:g} mm inside",
                 count=n,
                 each_mm=inputs.inlet_tube.length_mm,

@@ -9,7 +9,7 @@ from rounds.errors import BadInput
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mistake:
+class InputMistake:
     """One thing that cannot be, with the field it was typed in."""
 
     field: str
@@ -23,12 +23,12 @@ class Mistake:
 class SeveralMistakes(BadInput):
     """Everything that is wrong with the inputs of a channel, in the order of the form."""
 
-    def __init__(self, mistakes: Sequence[Mistake]) -> None:
+    def __init__(self, mistakes: Sequence[InputMistake]) -> None:
         self.mistakes = tuple(mistakes)
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
 
-def raise_if_any(mistakes: Iterable[Mistake]) -> None:
+def raise_if_any(mistakes: Iterable[InputMistake]) -> None:
     """Raise all mistakes together.
 
     Raises

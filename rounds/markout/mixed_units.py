@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 
 from rounds.markout.fields import BY_NAME
-from rounds.markout.mistakes import Mistake
+from rounds.markout.mistakes import InputMistake
 from rounds.markout.reading_fields import SLOPE
 
 _INCHES = re.compile(r"(?<=[0-9\s])(in|inch|inches|ft|foot|feet|\"|')(?![a-zA-Z])", re.IGNORECASE)
@@ -29,7 +29,7 @@ _TAPE = (
 )
 
 
-def mixed_units(texts: Mapping[str, str]) -> list[Mistake]:
+def mixed_units(texts: Mapping[str, str]) -> list[InputMistake]:
     """Say which fields are in inches and which are not, where both are typed."""
     typed = {name: text for name in _TAPE if (text := texts.get(name) or "")}
     inch, metric, bare = (_typed_so(typed, is_so) for is_so in (_is_inch, _is_metric, _is_bare))
@@ -37,7 +37,7 @@ def mixed_units(texts: Mapping[str, str]) -> list[Mistake]:
         return []
     others = [f"{_labels(metric)} in metric units"] if metric else []
     others += [f"{_labels(bare)} without a unit (read as metric)"] if bare else []
-    return [Mistake(
+    return [InputMistake(
         field=inch[0],
         sentence=f"Inches and millimetres are mixed: {_labels(inch)} in inches or feet, {', '.join(others)}.",
         hint="One tape for all of it is expected.",

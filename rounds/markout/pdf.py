@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 from rounds.markout.report import as_lines
 from rounds.markout.sheet import WIDTH_MM, Circle, Label, Shape, Stroke, sheet
 from rounds.markout.sites import Hole
@@ -19,7 +19,7 @@ _LEFT = (WIDTH_MM - STRIP_PAGE_MM) / 2
 _MIDDLE = 105.0
 
 
-def as_pdf(plan: Plan, strip: bool = False) -> bytes:
+def as_pdf(plan: ChannelPlan, strip: bool = False) -> bytes:
     """Print the drawing to scale, the lists, and where wanted the marking strip in true size.
 
     Parameters
@@ -109,14 +109,14 @@ def _wrapped(lines: list[str], width: int) -> list[str]:
     return [part for line in lines for part in textwrap.wrap(line, width, subsequent_indent="      ") or [""]]
 
 
-def _strip(document: FPDF, plan: Plan) -> None:
+def _strip(document: FPDF, plan: ChannelPlan) -> None:
     pages = strip_pages(plan.inputs.length_mm)
     for page in range(pages):
         document.add_page(orientation="landscape")
         _draw(document, strip_shapes(plan, page, pages))
 
 
-def strip_shapes(plan: Plan, page: int, pages: int) -> list[Shape]:
+def strip_shapes(plan: ChannelPlan, page: int, pages: int) -> list[Shape]:
     """One page of the marking strip in true size: line, ticks, holes and the marks where the pages meet."""
     start = page * STRIP_PAGE_MM
     end = min(start + STRIP_PAGE_MM, plan.inputs.length_mm)

@@ -11,12 +11,12 @@ from rounds.markout.inputs import Inputs
 from rounds.markout.material import Material, material
 from rounds.markout.room import Across, across
 from rounds.markout.sites import Sites, lay_out_sites
-from rounds.markout.supply import Supply, supply
+from rounds.markout.supply import WaterSupply, supply
 from rounds.markout.supports import Bearing, bear
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class ChannelPlan:
     """Everything that follows from the inputs."""
 
     inputs: Inputs
@@ -26,7 +26,7 @@ class Plan:
     stream: Stream
     drainage: Drainage
     run_back: RunBack
-    supply: Supply
+    supply: WaterSupply
     across: Across
     reservoir_wanted_l: float
     """For the plants of all channels, and room for what runs back. [L]"""
@@ -38,7 +38,7 @@ class Plan:
         return self.inputs.outlet_at_mm
 
 
-def plan(inputs: Inputs) -> Plan:
+def plan(inputs: Inputs) -> ChannelPlan:
     """Lay out a channel.
 
     Parameters
@@ -67,7 +67,7 @@ def plan(inputs: Inputs) -> Plan:
     sites, bearing, water, room = lay_out_sites(inputs), bear(inputs), stream(inputs), across(inputs)
     back = run_back(inputs, water.volume_l, room.pitch_mm)
     each = inputs.per_plant_l if inputs.per_plant_l is not None else needs_of(inputs.crop).per_plant_l
-    return Plan(
+    return ChannelPlan(
         inputs=inputs, fall_mm=inputs.length_mm / inputs.run_per_rise, sites=sites, bearing=bearing, stream=water,
         drainage=drainage(inputs), run_back=back, supply=supply(inputs, room.pitch_mm), across=room,
         reservoir_wanted_l=sites.planted * inputs.channels * each + back.total_l,

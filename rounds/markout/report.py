@@ -7,7 +7,7 @@ from typing import Any
 
 from rounds.markout.as_built import Comparison
 from rounds.markout.cautions import PlanWarning, warnings_of
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 
 FORMAT = 1
 HEADING_LINES = 3
@@ -17,7 +17,7 @@ CAUTIONS = (
 )
 
 
-def as_data(plan: Plan) -> dict[str, Any]:
+def as_data(plan: ChannelPlan) -> dict[str, Any]:
     """The plan as plain data, whose keys end in their unit; `format` rises when a key changes its meaning.
 
     Examples
@@ -86,17 +86,17 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
     }
 
 
-def as_lines(plan: Plan) -> list[str]:
+def as_lines(plan: ChannelPlan) -> list[str]:
     """The plan as text: what to beware of and to think over, then results, drill list, supports, material."""
     return [*top_lines(plan), "", *list_lines(plan)]
 
 
-def top_lines(plan: Plan) -> list[str]:
+def top_lines(plan: ChannelPlan) -> list[str]:
     """What comes before any drawing: the channel, the cautions, what to think over."""
     return [*_heading(plan), "", *caution_lines(), "", *warning_lines(warnings_of(plan))]
 
 
-def list_lines(plan: Plan) -> list[str]:
+def list_lines(plan: ChannelPlan) -> list[str]:
     """Everything that is measured, poured or bought."""
     return [*bench_lines(plan), *summary_lines(plan)[HEADING_LINES + 1 :], *material_lines(plan)]
 
@@ -106,17 +106,17 @@ def caution_lines() -> list[str]:
     return [f"Caution: {caution}" for caution in CAUTIONS]
 
 
-def summary_lines(plan: Plan) -> list[str]:
+def summary_lines(plan: ChannelPlan) -> list[str]:
     """What matters at a glance: fall and sites, water, reservoir, pump. Parted by empty lines."""
     return _parted(plan, _heading, _water_lines, _supply_lines)
 
 
-def bench_lines(plan: Plan) -> list[str]:
+def bench_lines(plan: ChannelPlan) -> list[str]:
     """The lists to take to the bench: holes, then supports and packers."""
     return _parted(plan, _drill_lines, _support_lines)
 
 
-def material_lines(plan: Plan) -> list[str]:
+def material_lines(plan: ChannelPlan) -> list[str]:
     """What to buy and how to cut it."""
     return _parted(plan, _material_lines)
 
@@ -128,7 +128,7 @@ def warning_lines(warnings: tuple[PlanWarning, ...]) -> list[str]:
     return ["To think over:", *(f"  ! {w.sentence} {w.reason}" for w in warnings)]
 
 
-def drill_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
+def drill_rows(plan: ChannelPlan) -> list[tuple[str, str, str, str]]:
     """The drill list for the bench: number, place from the inlet end, diameter, face and purpose."""
     return [
         (str(i), f"{hole.at_mm}", f"{hole.diameter_mm:g}", f"{hole.face}: {hole.what}")
@@ -136,7 +136,7 @@ def drill_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
     ]
 
 
-def film_words(plan: Plan) -> str:
+def film_words(plan: ChannelPlan) -> str:
     """The film in one line, with the regime that holds."""
     film = plan.stream.film
     if film is None:
@@ -147,11 +147,11 @@ def film_words(plan: Plan) -> str:
     )
 
 
-def _parted(plan: Plan, *parts: Callable[[Plan], Iterator[str]]) -> list[str]:
+def _parted(plan: ChannelPlan, *parts: Callable[[ChannelPlan], Iterator[str]]) -> list[str]:
     return [line for part in parts for line in (*part(plan), "")]
 
 
-def _film(plan: Plan) -> dict[str, Any] | None:
+def _film(plan: ChannelPlan) -> dict[str, Any] | None:
     film = plan.stream.film
     if film is None:
         return None
@@ -173,7 +173,7 @@ def _rounded(part: Any, digits: int) -> dict[str, Any]:
     return found
 
 
-def _cuts(plan: Plan) -> list[dict[str, Any]]:
+def _cuts(plan: ChannelPlan) -> list[dict[str, Any]]:
     return [
         {
             "what": group.what,
@@ -189,7 +189,7 @@ def _cuts(plan: Plan) -> list[dict[str, Any]]:
     ]
 
 
-def _heading(plan: Plan) -> Iterator[str]:
+def _heading(plan: ChannelPlan) -> Iterator[str]:
     inputs, sites = plan.inputs, plan.sites
     yield f"Channel {inputs.section} inside, {inputs.length_mm:g} mm long, 1:{inputs.run_per_rise:.4g}"
     yield f"Fall {plan.fall_mm:.1f} mm from inlet to outlet"
@@ -200,14 +200,14 @@ def _heading(plan: Plan) -> Iterator[str]:
     )
 
 
-def _drill_lines(plan: Plan) -> Iterator[str]:
+def _drill_lines(plan: ChannelPlan) -> Iterator[str]:
     yield "Drill list: hook the tape on the inlet end and leave it there"
     yield f"{'no.':>4} {'at mm':>7} {'hole mm':>8}  what"
     for number, at, diameter, what in drill_rows(plan):
         yield f"{number:>4} {at:>7} {diameter:>8}  {what}"
 
 
-def _support_lines(plan: Plan) -> Iterator[str]:
+def _support_lines(plan: ChannelPlan) -> Iterator[str]:
     yield f"{'support':>8} {'at mm':>7} {'ground mm':>10} {'packer mm':>10}"
     for i, support in enumerate(plan.bearing.supports, 1):
         yield f"{i:>8} {support.at_mm:>7} {support.ground_mm:>10.0f} {support.packer_mm:>10}"
@@ -218,7 +218,7 @@ def _support_lines(plan: Plan) -> Iterator[str]:
     )
 
 
-def _water_lines(plan: Plan) -> Iterator[str]:
+def _water_lines(plan: ChannelPlan) -> Iterator[str]:
     inputs, drain, back = plan.inputs, plan.drainage, plan.run_back
     yield f"At {inputs.flow_l_min:g} L/min and {inputs.temperature_c:g} °C: {film_words(plan)}"
     yield "  (bare channel, clean water; roots make the film several times deeper)"
@@ -234,7 +234,7 @@ def _water_lines(plan: Plan) -> Iterator[str]:
         yield f"Across the room: {plan.across.fits} channels, {plan.across.beside_each_aisle}"
 
 
-def _supply_lines(plan: Plan) -> Iterator[str]:
+def _supply_lines(plan: ChannelPlan) -> Iterator[str]:
     found = plan.supply
     if found.wanted_head_m is None:
         yield f"Pump wanted: {found.wanted_l_min:g} L/min (give the lift for the head)"
@@ -250,7 +250,7 @@ def _supply_lines(plan: Plan) -> Iterator[str]:
         yield f"First channel {flows[0]:.2f}, last {flows[-1]:.2f} L/min: they differ by {found.spread_percent:.1f} %"
 
 
-def _material_lines(plan: Plan) -> Iterator[str]:
+def _material_lines(plan: ChannelPlan) -> Iterator[str]:
     yield "Material"
     for line in plan.material.lines:
         each = "" if line.each_mm is None else f" of {line.each_mm:g} mm"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 
 SCALES = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500)
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0
@@ -60,7 +60,7 @@ class Sheet:
     height_mm: float = HEIGHT_MM
 
 
-def sheet(plan: Plan) -> Sheet:
+def sheet(plan: ChannelPlan) -> Sheet:
     """Draw elevation and plan on a lying A4 page at the largest usual scale that fits.
 
     Examples
@@ -80,7 +80,7 @@ def sheet(plan: Plan) -> Sheet:
     return Sheet(scale=scale, shapes=tuple(shapes))
 
 
-def _title(plan: Plan, scale: int) -> list[Shape]:
+def _title(plan: ChannelPlan, scale: int) -> list[Shape]:
     inputs = plan.inputs
     bar = next(step for step in (2000, 1000, 500, 200, 100, 50, 20) if step / scale <= 60)
     return [
@@ -93,7 +93,7 @@ def _title(plan: Plan, scale: int) -> list[Shape]:
     ]  # fmt: skip
 
 
-def _elevation(plan: Plan, scale: int, base: float, lowest: float) -> list[Shape]:
+def _elevation(plan: ChannelPlan, scale: int, base: float, lowest: float) -> list[Shape]:
     supports, inputs = plan.bearing.supports, plan.inputs
 
     def x(at_mm: float) -> float:
@@ -123,7 +123,7 @@ def _elevation(plan: Plan, scale: int, base: float, lowest: float) -> list[Shape
     return shapes
 
 
-def _from_above(plan: Plan, scale: int, middle: float) -> list[Shape]:
+def _from_above(plan: ChannelPlan, scale: int, middle: float) -> list[Shape]:
     inputs = plan.inputs
     wide = inputs.section.outer_width_mm / scale
     shapes: list[Shape] = _stroke_box(_LEFT, middle - wide / 2, inputs.length_mm / scale, wide)

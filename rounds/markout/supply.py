@@ -17,7 +17,7 @@ _L_MIN = 1 / 60000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Supply:
+class WaterSupply:
     """Heads and flows on the way to the channels."""
 
     wanted_l_min: float
@@ -38,7 +38,7 @@ class Supply:
     """Most less least over the mean; None without a header and inlet tubes. [%]"""
 
 
-def supply(inputs: Inputs, pitch_mm: float) -> Supply:
+def supply(inputs: Inputs, pitch_mm: float) -> WaterSupply:
     """Work out what is asked of the pump, and the working point where its curve is known.
 
     Parameters
@@ -60,7 +60,7 @@ def supply(inputs: Inputs, pitch_mm: float) -> Supply:
     curve = inputs.pump_curve
     flows, head = network.settle(curve, lift) if curve is not None and lift is not None else ((), None)
     shared = inputs.inlet_tube is not None and bool(flows) and inputs.channels > 1
-    return Supply(
+    return WaterSupply(
         wanted_l_min=wanted, wanted_head_m=None if lift is None else lift + friction + minor, lift_m=lift,
         friction_m=friction, minor_m=minor, pump_head_m=None if curve is None else head_at(curve, wanted),
         working_l_min=sum(flows) if flows else None, working_head_m=head, channel_flows_l_min=flows,

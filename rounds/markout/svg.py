@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 from rounds.markout.sheet import Circle, Label, Shape, Stroke, sheet
 
 
-def as_svg(plan: Plan) -> str:
+def as_svg(plan: ChannelPlan) -> str:
     """Draw the plan as an SVG picture whose size is that of the paper, at the scale it states.
 
     Examples

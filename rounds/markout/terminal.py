@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 
 _ELEVATION_ROWS = 7
 _DIMENSION_ROWS = 3
 _LEGEND = ("o site  x empty  i inspection  D outlet", "= channel  # packer  . ground")
 
 
-def draw(plan: Plan, width: int = 80, height: int = 24) -> list[str]:
+def draw(plan: ChannelPlan, width: int = 80, height: int = 24) -> list[str]:
     """Draw a channel in lines of plain characters, inlet at the left.
 
     Parameters
@@ -49,7 +49,7 @@ def _column(at_mm: float, length_mm: float, width: int) -> int:
     return round(at_mm / length_mm * (width - 1))
 
 
-def _elevation(plan: Plan, width: int, rows: int) -> list[str]:
+def _elevation(plan: ChannelPlan, width: int, rows: int) -> list[str]:
     supports, length = plan.bearing.supports, plan.inputs.length_mm
     inlet = supports[0].ground_mm + supports[0].packer_mm + supports[0].at_mm / plan.inputs.run_per_rise
     floor = [(0.0, inlet), (length, inlet - plan.fall_mm)]
@@ -94,7 +94,7 @@ def _between(points: list[tuple[float, float]], at_mm: float) -> float:
     return points[0][1]
 
 
-def _from_above(plan: Plan, width: int) -> list[str]:
+def _from_above(plan: ChannelPlan, width: int) -> list[str]:
     length = plan.inputs.length_mm
     line = [" "] * width
     for hole in plan.sites.holes:

@@ -9,9 +9,9 @@ from rounds.errors import BadInput
 from rounds.markout.checks import mistakes_in
 from rounds.markout.crops import POT_RIM_MM, needs_of
 from rounds.markout.fields import BY_NAME, FIELDS, Field
-from rounds.markout.inputs import Inputs, Section
+from rounds.markout.inputs import Inputs, InputSection
 from rounds.markout.lengths import flows_l_min, length_mm, lengths_mm
-from rounds.markout.mistakes import Mistake, raise_if_any
+from rounds.markout.mistakes import InputMistake, raise_if_any
 from rounds.markout.mixed_units import mixed_units
 from rounds.markout.reading_fields import read_field, safe
 
@@ -42,7 +42,7 @@ def read(texts: Mapping[str, str]) -> Inputs:
     >>> read(typed).length_mm
     4200.0
     """
-    mistakes: list[Mistake] = list(_unknown(texts)) + list(mixed_units(texts))
+    mistakes: list[InputMistake] = list(_unknown(texts)) + list(mixed_units(texts))
     values = {field.name: _value(field, texts, mistakes) for field in FIELDS}
     _need(values, texts, mistakes)
     inputs = _inputs(_STAND_INS | {name: value for name, value in values.items() if value is not None})
@@ -50,7 +50,7 @@ def read(texts: Mapping[str, str]) -> Inputs:
     return inputs
 
 
-def _value(field: Field, texts: Mapping[str, str], mistakes: list[Mistake]) -> Any:
+def _value(field: Field, texts: Mapping[str, str], mistakes: list[InputMistake]) -> Any:
     text = (texts.get(field.name) or "").strip() or field.start
     if not text:
         return None
@@ -58,7 +58,7 @@ def _value(field: Field, texts: Mapping[str, str], mistakes: list[Mistake]) -> A
         return read_field(field, text)
     except BadInput as error:
         mistakes.append(
-            Mistake(
+            InputMistake(
                 field=field.name,
                 sentence=f"{field.label}: {error.sentence}",
                 hint=error.hint or f"Such as {field.example}.",
@@ -77,18 +77,18 @@ _STAND_INS: dict[str, Any] = dict.fromkeys(BY_NAME) | {
 """Values that no other field can be at odds with, so that the rest is still checked where one cannot be read."""
 
 
-def _need(values: dict[str, Any], texts: Mapping[str, str], mistakes: list[Mistake]) -> None:
+def _need(values: dict[str, Any], texts: Mapping[str, str], mistakes: list[InputMistake]) -> None:
     wrong = {mistake.field for mistake in mistakes}
     for name in ("length", "section", "slope", "flow"):
         if values[name] is None and name not in wrong:
             field = BY_NAME[name]
             mistakes.append(
-                Mistake(field=name, sentence=f"{field.label} is missing.", hint=f"Such as {field.example}.")
+                InputMistake(field=name, sentence=f"{field.label} is missing.", hint=f"Such as {field.example}.")
             )
     for either, other, such_as in (("spacing", "crop", "250mm, or lettuce"), ("hole", "pot", "45mm")):
         if values[either] is None and values[other] is None and not wrong & {either, other}:
             sentence = f"Neither {either} nor {other} is given."
-            mistakes.append(Mistake(field=either, sentence=sentence, hint=f"Such as {such_as}."))
+            mistakes.append(InputMistake(field=either, sentence=sentence, hint=f"Such as {such_as}."))
 
 
 def _inputs(values: dict[str, Any]) -> Inputs:
@@ -114,10 +114,10 @@ def _inputs(values: dict[str, Any]) -> Inputs:
     )  # fmt: skip
 
 
-def _section(width_mm: float, height_mm: float | None, *, wall_mm: float) -> Section:
+def _section(width_mm: float, height_mm: float | None, *, wall_mm: float) -> InputSection:
     if height_mm is None:
-        return Section(form="round", width_mm=width_mm, height_mm=width_mm, wall_mm=wall_mm)
-    return Section(form="rectangular", width_mm=width_mm, height_mm=height_mm, wall_mm=wall_mm)
+        return InputSection(form="round", width_mm=width_mm, height_mm=width_mm, wall_mm=wall_mm)
+    return InputSection(form="rectangular", width_mm=width_mm, height_mm=height_mm, wall_mm=wall_mm)
 
 
 def _spacing_mm(typed: float | None, crop: str | None) -> float:
@@ -156,6 +156,6 @@ _SAME_LENGTHS = (
 _SAME = ("crop", "material", "plant_last_site", "channels", "supply_pipe", "inlet_tube", "return_pipe")
 
 
-def _unknown(texts: Mapping[str, str]) -> list[Mistake]:
+def _unknown(texts: Mapping[str, str]) -> list[InputMistake]:
     unknown = [name for name in texts if name not in BY_NAME]
-    return [Mistake(field=name, sentence=f"There is no field “{safe(name)}”.") for name in unknown]
+    return [InputMistake(field=name, sentence=f"There is no field “{safe(name)}”.") for name in unknown]

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from rounds.advice.case import Case, gathered
 from rounds.advice.fill import fill_steps
-from rounds.advice.plan import Plan
+from rounds.advice.plan import StepPlan
 from rounds.advice.planning_water import WaterPlan
 from rounds.belief.state import RESTING
 from rounds.book.composition import agent_of, concentrate_solution
@@ -41,7 +41,7 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
     """
     reservoir = farm.reservoir(reservoir_id)
     case = gathered(farm, records, reservoir_id, Readings(at=now), now)
-    plan = Plan(case)
+    plan = StepPlan(case)
     findings: list[Finding] = []
     refusals: list[Refusal] = []
     fill_steps(case, plan, WaterPlan(change_out=True, why="All is renewed."), findings, refusals)
@@ -49,7 +49,7 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
         raise Refused(refusals[0].text, refusals[0].instead)
     cautions = tuple(dict.fromkeys(caution for step in plan.steps for caution in step.cautions))
     figures = _poured(plan)
-    mixed, resting_atm = _mixed(case, plan), math.exp(plan.stand.state.mean[RESTING])
+    mixed, resting_atm = _mixed(case, plan), math.exp(plan.projected.state.mean[RESTING])
     fresh, aired = ph_closed(mixed, case.temperature_c), ph_open(mixed, case.temperature_c, resting_atm)
     rest_ml = _rest_ml(case, plan, mixed, resting_atm)
     ec = ec25_ms_cm(mixed, fresh)
@@ -70,7 +70,7 @@ def change_out_sheet(farm: Farm, records: Sequence[RecordLike], reservoir_id: st
     )
 
 
-def _mixed(case: Case, plan: Plan) -> Solution:
+def _mixed(case: Case, plan: StepPlan) -> Solution:
     """What is dissolved once all steps are done."""
     litres = next(step.amount for step in plan.steps if step.action == "change_out")
     mixed = case.waters[0].solution
@@ -83,7 +83,7 @@ def _mixed(case: Case, plan: Plan) -> Solution:
     return mixed
 
 
-def _rest_ml(case: Case, plan: Plan, mixed: Solution, resting_atm: float) -> float:
+def _rest_ml(case: Case, plan: StepPlan, mixed: Solution, resting_atm: float) -> float:
     """Acid that is still missing for the pH to stay in the middle of the band once the CO2 is at rest. [mL]"""
     poured = next((step for step in plan.steps if step.action == "acid"), None)
     product = case.farm.shelf.get(poured.product or "") if poured is not None else None
@@ -94,7 +94,7 @@ def _rest_ml(case: Case, plan: Plan, mixed: Solution, resting_atm: float) -> flo
     return dose_for_ph(mixed, middle, agent_of(product), case.temperature_c, litres, resting_atm)
 
 
-def _poured(plan: Plan) -> dict[str, float]:
+def _poured(plan: StepPlan) -> dict[str, float]:
     """How much of what goes in altogether, by names that end in the unit."""
     figures: dict[str, float] = {}
     for step in plan.steps:

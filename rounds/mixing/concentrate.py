@@ -8,7 +8,7 @@ from rounds.book.composition import feed_known, unknown_feed
 from rounds.errors import NotFound, OutOfRange
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
-from rounds.farm.shelf import Concentrate, Salt
+from rounds.farm.shelf import Concentrate, SaltProduct
 from rounds.mixing.sheet import MixSheet, MixStep
 from rounds.science.salts import too_much_to_dissolve
 from rounds.science.saturation import would_throw_down
@@ -148,14 +148,14 @@ def mass_text(grams: float) -> str:
     return f"{grams:.1f} g" if grams >= 5.0 else f"{grams:.3f} g"
 
 
-def _bag(farm: Farm, salt: str) -> Salt | None:
-    return next((p for p in farm.shelf.values() if isinstance(p, Salt) and p.salt == salt), None)
+def _bag(farm: Farm, salt: str) -> SaltProduct | None:
+    return next((p for p in farm.shelf.values() if isinstance(p, SaltProduct) and p.salt == salt), None)
 
 
 def _missing(farm: Farm, weighed: Mapping[str, float], stock: Mapping[str, float]) -> list[str]:
     said = []
     for salt, grams in weighed.items():
-        bags = [p for p in farm.shelf.values() if isinstance(p, Salt) and p.salt == salt]
+        bags = [p for p in farm.shelf.values() if isinstance(p, SaltProduct) and p.salt == salt]
         there = sum(stock.get(p.id, 0.0) * (1000.0 if p.unit == "kg" else 1.0) for p in bags)
         if not bags:
             said.append(f"{salt.replace('_', ' ')} is not on the shelf: check that it is there.")

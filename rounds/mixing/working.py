@@ -7,7 +7,7 @@ from datetime import date
 from rounds.advice import cautions as c
 from rounds.errors import BadInput, OutOfRange, Refused
 from rounds.farm.farm import Farm
-from rounds.farm.shelf import Acid, Base, Product, Salt
+from rounds.farm.shelf import Acid, Base, Product, SaltProduct
 from rounds.mixing.sheet import MixSheet, MixStep
 from rounds.science.acids_bases import KINDS, kind_named
 from rounds.science.densities import TABLES, table_density_kg_l
@@ -55,7 +55,7 @@ def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, to
         Where strength and density do not belong together, or an amount is out of range.
     """
     product = stock_product(farm, product_id)
-    kind = product.salt if isinstance(product, Salt) else product.agent
+    kind = product.salt if isinstance(product, SaltProduct) else product.agent
     solid = product.unit in _SOLID_UNITS
     made = _from_solid(product, kind, percent, litres) if solid else _from_liquid(product, kind, percent, litres)
     acid = kind_named(kind).is_acid
@@ -79,7 +79,7 @@ def working_sheet(farm: Farm, product_id: str, percent: float, litres: float, to
     )  # fmt: skip
 
 
-def stock_product(farm: Farm, product_id: str) -> Acid | Base | Salt:
+def stock_product(farm: Farm, product_id: str) -> Acid | Base | SaltProduct:
     """The acid, base or dry salt of that id.
 
     Raises
@@ -88,7 +88,7 @@ def stock_product(farm: Farm, product_id: str) -> Acid | Base | Salt:
         Where the shelf has none of that id, or it is something else.
     """
     product = product_named(farm, product_id)
-    if isinstance(product, Acid | Base) or (isinstance(product, Salt) and product.salt in KINDS):
+    if isinstance(product, Acid | Base) or (isinstance(product, SaltProduct) and product.salt in KINDS):
         return product
     raise Refused(
         f"{product.name} is neither an acid nor a base.", "Name the stock that the working bottle is made from."
@@ -113,8 +113,8 @@ def product_named(farm: Farm, product_id: str) -> Product:
     raise NotFound(f"There is no product “{product_id[:40]}” on the shelf.", f"There are: {', '.join(near) or 'none'}.")
 
 
-def _from_liquid(product: Acid | Base | Salt, kind: str, percent: float, litres: float) -> WorkingBottle:
-    assert not isinstance(product, Salt)
+def _from_liquid(product: Acid | Base | SaltProduct, kind: str, percent: float, litres: float) -> WorkingBottle:
+    assert not isinstance(product, SaltProduct)
     if product.molarity_mol_l is not None:
         strength, density = _of_molarity(product.name, kind, product.molarity_mol_l)
     elif product.percent is not None and product.density_kg_l is not None:
@@ -133,8 +133,8 @@ def _made(product: Product, kind: str, stock: float, density: float, percent: fl
         raise type(error)(f"{product.name}: {error.sentence}", error.hint) from error
 
 
-def _from_solid(product: Acid | Base | Salt, kind: str, percent: float, litres: float) -> WorkingBottle:
-    purity = 100.0 if isinstance(product, Salt) else product.percent
+def _from_solid(product: Acid | Base | SaltProduct, kind: str, percent: float, litres: float) -> WorkingBottle:
+    purity = 100.0 if isinstance(product, SaltProduct) else product.percent
     if purity is None:
         raise strength_unknown(product)
     return working_bottle_of_solid(kind, volume_l=litres, working_percent=percent, purity_percent=purity)
@@ -161,7 +161,7 @@ def _of_molarity(name: str, kind: str, mol_l: float) -> tuple[float, float]:
     return high, table_density_kg_l(kind, high)
 
 
-def _cautions(product: Acid | Base | Salt, kind: str, acid: bool) -> tuple[str, ...]:
+def _cautions(product: Acid | Base | SaltProduct, kind: str, acid: bool) -> tuple[str, ...]:
     if acid:
         assert isinstance(product, Acid)
         of_pouring = {c.SLOWLY: (), c.STOCK_ACID: (STOCK_INTO_BOTTLE,)}
@@ -202,7 +202,7 @@ def _notes(product: Product, made: WorkingBottle, percent: float, litres: float,
         f"For shelf.toml: percent = {percent:g}, density_kg_l = {density:.3f}, working = true.",
         f"It uses {used} of {product.name}; the whole weighs {made.whole_g:.0f} g, which the scale can check.",
     ]
-    if isinstance(product, Salt):
+    if isinstance(product, SaltProduct):
         notes.append("Worked out as pure salt; for a bag of lower purity enter it as a base with its per cent.")
     if percent > 10.0:
         notes.append("5 to 10 % is usual for a bottle that doses are poured from; this one is stronger.")

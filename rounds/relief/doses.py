@@ -7,7 +7,7 @@ from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.model import HelperLimits
 from rounds.farm.volumes import dip_to_litres, litres_to_dip
-from rounds.relief.model import Grid, Section, tidy
+from rounds.relief.model import Grid, SheetSection, tidy
 from rounds.relief.tables import STOP, Cell, DoseTable, Row
 
 NOTHING = "nothing"
@@ -20,16 +20,16 @@ HOW = (
 )
 
 
-def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits, prepared: str = "") -> Section:
+def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits, prepared: str = "") -> SheetSection:
     """The section of one table, or of why there is none; before it what may have been prepared."""
     if isinstance(table, Refused):
-        return Section(title="Doses", lines=(tidy(f"{table.sentence} {table.hint}"), "Pour nothing here. Call."))
+        return SheetSection(title="Doses", lines=(tidy(f"{table.sentence} {table.hint}"), "Pour nothing here. Call."))
     reservoir = table.reservoir
     mark = litres_to_dip(reservoir, reservoir.working_volume_l)
     grids = [_grid(farm, table, table.ec_rows, "EC, mS/cm, at a dip of")]
     if table.ph_rows:
         grids.append(_grid(farm, table, table.ph_rows, "pH, at a dip of"))
-    return Section(
+    return SheetSection(
         title=tidy(f"Doses: {reservoir.name}"),
         lines=(tidy(" ".join([*table.holds, _order(table, mark)])), *([tidy(prepared)] if prepared else [])),
         grids=tuple(grids),
@@ -37,9 +37,9 @@ def dose_section(farm: Farm, table: DoseTable | Refused, limits: HelperLimits, p
     )
 
 
-def how_to_dose() -> Section:
+def how_to_dose() -> SheetSection:
     """How the tables are read; it stands before the first of them."""
-    return Section(title="Doses: how to read the tables", lines=(HOW,))
+    return SheetSection(title="Doses: how to read the tables", lines=(HOW,))
 
 
 def cell_text(farm: Farm, cell: Cell) -> str:

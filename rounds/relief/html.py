@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from html import escape
 
-from rounds.relief.model import Grid, ReliefSheet, Section
+from rounds.relief.model import Grid, ReliefSheet, SheetSection
 
 _STYLE = """
 body { font: 15px/1.35 sans-serif; color: #000; background: #fff; margin: 1.2em auto; max-width: 62em; padding: 0 1em }
@@ -31,7 +31,7 @@ def as_html(sheet: ReliefSheet) -> str:
     )
 
 
-def _section(section: Section) -> str:
+def _section(section: SheetSection) -> str:
     lines = "".join(f"<li>{_text(line)}</li>" for line in section.lines)
     after = "".join(f'<p class="after">{_text(line)}</p>' for line in section.after)
     grids = "".join(_grid(grid) for grid in section.grids)

@@ -27,7 +27,7 @@ class Grid:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class SheetSection:
     """One part of the sheet, kept together on a page where it fits."""
 
     title: str
@@ -46,7 +46,7 @@ class ReliefSheet:
     title: str
     subtitle: str
     foot: str
-    sections: tuple[Section, ...]
+    sections: tuple[SheetSection, ...]
 
     def texts(self) -> Sequence[str]:
         """Every text on it."""

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 from rounds.checklist.model import Item
 from rounds.relief.days import DueDays
-from rounds.relief.model import Grid, Section, tidy
+from rounds.relief.model import Grid, SheetSection, tidy
 from rounds.relief.walk_grid import numbered
 from rounds.walk.session import Session
 
 
-def normal_sections(session: Session, due: Sequence[DueDays]) -> list[Section]:
+def normal_sections(session: Session, due: Sequence[DueDays]) -> list[SheetSection]:
     """One section with a table for each kind of station that is walked in these days."""
     wanted = {(session.farm.stations[d.station_id].kind, d.item.id) for d in due}
     kinds = list(dict.fromkeys(session.farm.stations[s].kind for s in session.walk_order()))
@@ -27,7 +27,7 @@ def normal_sections(session: Session, due: Sequence[DueDays]) -> list[Section]:
             rows = tuple(zip(entries[:half], [*entries[half:], ""], strict=False))
             grids.append(Grid(heads=(tidy(checklist.title), ""), rows=rows, widths=(50, 50), bold_marks=True))
     line = "First what is normal; behind IF NOT what to do. In doubt: write it down, and call."
-    return [Section(title="What is normal, and what to do when it is not", lines=(line,), grids=tuple(grids))]
+    return [SheetSection(title="What is normal, and what to do when it is not", lines=(line,), grids=tuple(grids))]
 
 
 def _entry(session: Session, kind: str, item: Item) -> str:

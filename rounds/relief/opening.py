@@ -19,14 +19,14 @@ from rounds.farm.feeds import FeedsFile
 from rounds.farm.model import FarmFile
 from rounds.farm.shelf import ShelfFile
 from rounds.history.disk import Disk, write_folder
-from rounds.history.incoming import BESIDE_A_HISTORY, Limits, read_zip, strict_json
+from rounds.history.incoming import BESIDE_A_HISTORY, SizeLimits, read_zip, strict_json
 from rounds.history.merge import checked_files
 from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest, free_name
 from rounds.text import clean_line, is_clean
 from rounds.walk.walker import WALKING_FILE, walking_file
 
 JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
-LIMITS = Limits(entries=600, total_bytes=128 << 20, entry_bytes=32 << 20)
+LIMITS = SizeLimits(entries=600, total_bytes=128 << 20, entry_bytes=32 << 20)
 _TOML_BYTES = 1 << 20
 _DEPTH = 12
 _MODELS: dict[str, type[Any]] = {"farm.toml": FarmFile, "feeds.toml": FeedsFile, "shelf.toml": ShelfFile}

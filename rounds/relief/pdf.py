@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rounds.errors import BadInput
-from rounds.relief.model import Grid, ReliefSheet, Section
+from rounds.relief.model import Grid, ReliefSheet, SheetSection
 from rounds.relief.printable import in_latin_1, refuse_unprintable
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ class _Paper:
         fonts: Any = self.document.fonts
         return ord(character) in fonts["own"].cmap
 
-    def section(self, section: Section) -> None:
+    def section(self, section: SheetSection) -> None:
         """One section; its head stays with what follows it."""
         if section.new_page and self.document.y > 3 * MARGIN_MM:
             self.document.add_page()
@@ -117,7 +117,7 @@ class _Paper:
             self._keep(sum(self._lines_height(line, BODY_PT, "B", self.document.epw) for line in section.after) + 2.0)
             self.lines(section.after, bullet="", style="B")
 
-    def _lines_before(self, section: Section) -> None:
+    def _lines_before(self, section: SheetSection) -> None:
         if section.two_columns:
             self._columns(section.lines)
         else:
@@ -166,7 +166,7 @@ class _Paper:
         if room < height_mm and self.document.y > 3 * MARGIN_MM:
             self.document.add_page()
 
-    def _head_height(self, section: Section) -> float:
+    def _head_height(self, section: SheetSection) -> float:
         width = self.document.epw / (2 if section.two_columns else 1)
         lines = sum(self._lines_height(f"- {line}", BODY_PT, "", width) for line in section.lines)
         return 3.0 + HEAD_PT * _LINE + lines / (2 if section.two_columns else 1) * 1.1

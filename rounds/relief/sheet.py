@@ -13,7 +13,7 @@ from rounds.farm.stations import Reservoir
 from rounds.history.record import Record
 from rounds.relief.days import days_between, due_by_day
 from rounds.relief.doses import dose_section, how_to_dose
-from rounds.relief.model import Grid, ReliefSheet, Section, tidy
+from rounds.relief.model import Grid, ReliefSheet, SheetSection, tidy
 from rounds.relief.normal import normal_sections
 from rounds.relief.prepared import prepared_line
 from rounds.relief.tables import DoseTable, dose_table
@@ -127,7 +127,7 @@ def moment_of(session: Session, first: date) -> datetime:
     return max(session.now(), datetime.combine(first, time(7), session.zone))
 
 
-def _dose_sections(session: Session, relief: Relief, tables: Tables) -> list[Section]:
+def _dose_sections(session: Session, relief: Relief, tables: Tables) -> list[SheetSection]:
     farm, records = session.farm, records_for_doses(session)
     sections = []
     for table in tables:
@@ -138,41 +138,41 @@ def _dose_sections(session: Session, relief: Relief, tables: Tables) -> list[Sec
     return [how_to_dose(), *sections] if sections else []
 
 
-def _contacts(session: Session) -> Section:
+def _contacts(session: Session) -> SheetSection:
     rows = tuple((tidy(c.name), tidy(c.what), tidy(c.phone)) for c in session.farm.contacts)
     rows = rows or (("Nobody is entered", "Write the numbers here before the grower leaves", ""),)
-    return Section(
+    return SheetSection(
         title="Call, in this order",
         lines=(FIRST_OF_ALL,),
         grids=(Grid(heads=("Who", "For what", "Number"), rows=rows, widths=(34, 46, 20), large=True),),
     )
 
 
-def _emergencies(session: Session) -> Section:
+def _emergencies(session: Session) -> SheetSection:
     rows = tuple((what, tidy(text)) for what, text in emergencies(session.farm.where))
-    return Section(title="If something goes wrong", grids=(Grid(rows=rows, widths=(22, 78)),))
+    return SheetSection(title="If something goes wrong", grids=(Grid(rows=rows, widths=(22, 78)),))
 
 
-def _where(session: Session) -> Section:
+def _where(session: Session) -> SheetSection:
     where = session.farm.where
     rows = tuple((PLACES.get(key, key.replace("_", " ").capitalize()), tidy(text)) for key, text in where.items())
     rows = rows or (("Nothing is entered", "Show the helper water, isolators, first aid, spare pump and feed."),)
-    return Section(title="Where things are", grids=(Grid(rows=rows, widths=(22, 78)),))
+    return SheetSection(title="Where things are", grids=(Grid(rows=rows, widths=(22, 78)),))
 
 
-def _alive(session: Session) -> list[Section]:
+def _alive(session: Session) -> list[SheetSection]:
     """What every round begins with, before any reading."""
     checklist = session.checklists.of(ALIVE)
     lines = tuple(tidy(item.label) for item in checklist.items) if checklist else ()
     title = "First on every round: is everything alive and running? Where not, see above"
-    return [Section(title=title, lines=lines, two_columns=True)] if lines else []
+    return [SheetSection(title=title, lines=lines, two_columns=True)] if lines else []
 
 
-def _must_nots(session: Session) -> Section:
+def _must_nots(session: Session) -> SheetSection:
     limits = session.farm.limits.helper
     names = [session.farm.shelf[p].name if p in session.farm.shelf else p for p in limits.products]
     allowed = ", ".join(names) or "nothing but water"
-    return Section(
+    return SheetSection(
         title="What you must not do",
         lines=MUST_NOTS,
         after=(
@@ -183,13 +183,13 @@ def _must_nots(session: Session) -> Section:
     )  # fmt: skip
 
 
-def _cautions() -> Section:
-    return Section(title="Cautions in full", lines=all_cautions(), two_columns=True)
+def _cautions() -> SheetSection:
+    return SheetSection(title="Cautions in full", lines=all_cautions(), two_columns=True)
 
 
-def _notes() -> Section:
+def _notes() -> SheetSection:
     grid = Grid(heads=NOTE_HEADS, rows=(("", "", ""),) * NOTE_ROWS, widths=(12, 48, 40), tall=True)
-    return Section(title="Poured and noticed: it is typed in when the grower is back", grids=(grid,))
+    return SheetSection(title="Poured and noticed: it is typed in when the grower is back", grids=(grid,))
 
 
 def _day(day: date) -> str:

@@ -41,7 +41,7 @@ Range = tuple[float, float, bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
+class TableMoment:
     """When, and in how warm a water, a table is worked out."""
 
     at: datetime
@@ -115,7 +115,7 @@ def dose_table(
     stage = farm.stage_of(reservoir)
     allowed = _allowed(farm, reservoir)
     view = helpers_view(farm, _of_interest(farm, records, reservoir), reservoir_id, at)
-    moment = Moment(at=at, temperature_c=_last_temperature_c(records, reservoir_id))
+    moment = TableMoment(at=at, temperature_c=_last_temperature_c(records, reservoir_id))
     view = _with_belief(view, _readings(moment, sum(stage.ph) / 2, sum(stage.ec) / 2, None))
     levels = _levels(reservoir)
     outside = ranges_outside(stage.ec, WEAK_STEPS, STRONG_STEPS)
@@ -179,7 +179,7 @@ def _with_belief(view: HelperView, readings: Readings) -> HelperView:
     return replace(view, records=[seed, *view.records])
 
 
-def _readings(at: Moment, ph: float, ec: float, dip_cm: float | None) -> Readings:
+def _readings(at: TableMoment, ph: float, ec: float, dip_cm: float | None) -> Readings:
     return Readings(at=at.at, ph=ph, ec_ms_cm=ec, temperature_c=at.temperature_c, dip_cm=dip_cm)
 
 
@@ -210,7 +210,7 @@ def _halves(band: tuple[float, float]) -> list[Range]:
     return [(band[0], middle, True), (round(middle + 0.01, 2), band[1], True)]
 
 
-def _row(view: HelperView, at: Moment, ends: Range, levels: Sequence[tuple[float, float]], *, of: str) -> Row:
+def _row(view: HelperView, at: TableMoment, ends: Range, levels: Sequence[tuple[float, float]], *, of: str) -> Row:
     stage = view.whole.stage_of(view.whole.reservoir(view.reservoir_id))
     low, high, below = ends
     corner = high if below else low

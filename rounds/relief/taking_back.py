@@ -32,7 +32,7 @@ QUESTION = "question to the helper"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Report:
+class ReturnReport:
     """The time away on one page."""
 
     first: date
@@ -82,12 +82,12 @@ def returned(session: Session, path: Path) -> MergePreview:
     return found
 
 
-def report(session: Session, first: date, last: date) -> Report:
+def report(session: Session, first: date, last: date) -> ReturnReport:
     """Look back over the days away, both ends counted."""
     since = datetime.combine(first, time(), session.zone)
     until = datetime.combine(last + timedelta(days=1), time(), session.zone)
     records = session.history.records(since=since, until=until)
-    return Report(
+    return ReturnReport(
         first=first,
         last=last,
         rounds=_rounds(session, records),

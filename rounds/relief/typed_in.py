@@ -13,10 +13,10 @@ from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.relief.days import DueDays, due_by_day
 from rounds.units import parse_number
-from rounds.walk.desk import Desk
 from rounds.walk.helper import beyond_limit
 from rounds.walk.session import Session
-from rounds.walk.stops import Line, Stop
+from rounds.walk.stops import ItemLine, Stop
+from rounds.walk.visit import Visit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +24,7 @@ class PaperDay:
     """One day of a filled sheet: a desk for each station, in the order of the walk."""
 
     day: date
-    desks: tuple[Desk, ...]
+    visits: tuple[Visit, ...]
 
 
 def as_person(session: Session, person: Person) -> Session:
@@ -36,7 +36,7 @@ def paper_days(session: Session, days: Sequence[date]) -> list[PaperDay]:
     """What was due on the morning of each day, to be typed in."""
     first = datetime.combine(days[0], time(6), session.zone)
     due = due_by_day(replace(session, clock=lambda: first), days)
-    return [PaperDay(day=day, desks=_desks(session, due, day)) for day in days]
+    return [PaperDay(day=day, visits=_visits(session, due, day)) for day in days]
 
 
 def at_time(paper: PaperDay, text: str, session: Session) -> datetime:
@@ -50,8 +50,8 @@ def at_time(paper: PaperDay, text: str, session: Session) -> datetime:
     at = datetime.combine(paper.day, _read_time(text), session.zone)
     if at > session.now():
         raise BadInput(f"{at:%a %d %b %H:%M} has not come yet.", "Only what was read already is typed in.")
-    for desk in paper.desks:
-        desk.at = at
+    for visit in paper.visits:
+        visit.at = at
     return at
 
 
@@ -93,7 +93,7 @@ def _dose(
     )  # fmt: skip
 
 
-def _desks(session: Session, due: Sequence[DueDays], day: date) -> tuple[Desk, ...]:
+def _visits(session: Session, due: Sequence[DueDays], day: date) -> tuple[Visit, ...]:
     found = []
     order = session.walk_order()
     for number, station_id in enumerate(order, 1):
@@ -102,16 +102,16 @@ def _desks(session: Session, due: Sequence[DueDays], day: date) -> tuple[Desk, .
             lines = tuple(_line(session, each, day) for each in here)
             station = session.farm.stations[station_id]
             stop = Stop(station=station, station_id=station_id, number=number, of=len(order), lines=lines)
-            found.append(Desk(session=session, stop=stop))
+            found.append(Visit(session=session, stop=stop))
     return tuple(found)
 
 
-def _line(session: Session, due: DueDays, day: date) -> Line:
+def _line(session: Session, due: DueDays, day: date) -> ItemLine:
     reading = due.item.type == "reading"
     item = DueItem(item=due.item, since=day, overdue_days=0, last=None, asked_outright=reading)
     noon = datetime.combine(day, time(), session.zone)
     last = session.history.latest(due.station_id, due.item.id, before=noon)
-    return Line(item=due.item, due=item, last=last, answered=False)
+    return ItemLine(item=due.item, due=item, last=last, answered=False)
 
 
 def _read_time(text: str) -> time:

@@ -10,7 +10,7 @@ from rounds.checklist.answers import band_of
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
 from rounds.relief.days import DueDays
-from rounds.relief.model import Grid, Section, tidy
+from rounds.relief.model import Grid, SheetSection, tidy
 from rounds.units import show
 from rounds.walk.session import Session
 
@@ -28,7 +28,7 @@ LINES = {
 }
 
 
-def walk_sections(session: Session, due: Sequence[DueDays], days: Sequence[date]) -> list[Section]:
+def walk_sections(session: Session, due: Sequence[DueDays], days: Sequence[date]) -> list[SheetSection]:
     """One section for each round and week with something due."""
     sections = []
     for name, line in LINES.items():
@@ -36,7 +36,7 @@ def walk_sections(session: Session, due: Sequence[DueDays], days: Sequence[date]
             grids = _grids(session, [d for d in due if d.round_name == name], days[start : start + WEEK], name)
             if grids:
                 title = f"The walk: {name}" + (f", week {start // WEEK + 1}" if len(days) > WEEK else "")
-                sections.append(Section(title=title, lines=(line,), grids=grids, new_page=name == "morning"))
+                sections.append(SheetSection(title=title, lines=(line,), grids=grids, new_page=name == "morning"))
     return sections
 
 

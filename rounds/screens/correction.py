@@ -20,9 +20,9 @@ from rounds.screens.messages import GoTo
 from rounds.screens.pouring import PouringScreen
 from rounds.screens.working import WorkingScreen
 from rounds.walk.half_pairs import half_pair_at
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.session import Session
-from rounds.walk.step_line import Command, ForStation, Meant, Poured, Shown, Unclear, meant, to_confirm
+from rounds.walk.step_line import BufferReading, Command, ForStation, Meant, Poured, Unclear, meant, to_confirm
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.step_line import StepLine
@@ -139,16 +139,16 @@ class CorrectionScreen(PouringScreen):
                 self._command(said.letter)
             case ForStation():
                 self.post_message(GoTo(self.correction.station_id, line=said.text))
-            case Poured() | Shown():
+            case Poured() | BufferReading():
                 self._take_number(said)
             case Unclear():
                 self._refuse(said.sentence)
 
-    def _take_number(self, said: Poured | Shown) -> None:
+    def _take_number(self, said: Poured | BufferReading) -> None:
         step = self.correction.next_step
         if step is None or not self._looks_at(step, "The number"):
             return
-        if isinstance(said, Shown):
+        if isinstance(said, BufferReading):
             if not self.dip(said.text):
                 self._line.offer_again()
         elif self.pour(step, said.amount):

@@ -11,7 +11,7 @@ from rounds.book.actions import MEASURED
 from rounds.book.entries import Done, Dose
 from rounds.book.offered import PlannedStep
 from rounds.units import show
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.step_line import to_confirm
 
 _DOES = {"buffer_dip": "what it shows", "read_again": "read"} | dict.fromkeys(MEASURED, "done as advised")

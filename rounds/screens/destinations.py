@@ -9,10 +9,10 @@ from textual.screen import Screen
 from rounds.screens.correction import CorrectionScreen
 from rounds.screens.station import StationScreen
 from rounds.screens.summary import SummaryScreen
-from rounds.walk.desk import Desk
 from rounds.walk.guide import Destination, Guide, TheSummary
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.stops import Stop
+from rounds.walk.visit import Visit
 
 
 def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen[Any] | None:
@@ -25,9 +25,9 @@ def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen
     """
     match destination:
         case Stop():
-            desk = Desk(session=guide.session, stop=destination, round_id=guide.round_id)
+            visit = Visit(session=guide.session, stop=destination, round_id=guide.round_id)
             right = f"{destination.number} of {destination.of}" if destination.number else guide.round_name
-            return StationScreen(desk, right=right, line=line)
+            return StationScreen(visit, right=right, line=line)
         case OpenCorrection():
             return CorrectionScreen(guide.session, destination, right=guide.round_name, round_id=guide.round_id)
         case TheSummary():

@@ -16,9 +16,9 @@ from textual.widgets import Static
 from rounds.errors import RoundsError
 from rounds.screens.grid_rows import GridField, GridRow, OffRow, rows_of
 from rounds.screens.messages import BackToWalk
-from rounds.walk.desk import Desk, Taken
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, stop_at
+from rounds.walk.visit import Taken, Visit
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
@@ -43,7 +43,7 @@ class GridScreen(Screen[None]):
         super().__init__()
         self.session, self._round_id = session, round_id
         self._stops = [stop_at(session, round_name, each.station_id) for each in session.due(round_name)]
-        self._desks = [self._desk(stop) for stop in self._stops]
+        self._visits = [self._desk(stop) for stop in self._stops]
         self._time_taken = f"{session.now():%H:%M}"
 
     def compose(self) -> ComposeResult:
@@ -54,7 +54,7 @@ class GridScreen(Screen[None]):
             yield GridField(self._time_taken, id="time", select_on_focus=True)
             yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
-            yield from rows_of(self._desks)
+            yield from rows_of(self._visits)
         yield Static("", id="hint")
         yield KeyLine()
 
@@ -89,8 +89,8 @@ class GridScreen(Screen[None]):
                 self._say("✗ A time such as 07:10 is expected, not later than now. Nothing below it is taken.")
                 self.set_focus(field)
                 return False
-            for desk in self._desks:
-                desk.at = at
+            for visit in self._visits:
+                visit.at = at
             self._time_taken = field.value
             self._say(f"Everything below counts as read at {at:%H:%M}.")
         return True
@@ -100,7 +100,7 @@ class GridScreen(Screen[None]):
         if not self._take_time():
             return
         try:
-            count = sum(len(desk.all_well()) > 0 for desk in self._desks)
+            count = sum(len(visit.all_well()) > 0 for visit in self._visits)
             asked = sum(row.still_asked for row in self.query(OffRow))
         except RoundsError as error:
             self._say(f"✗ {error}")
@@ -140,8 +140,8 @@ class GridScreen(Screen[None]):
     def _say(self, text: str) -> None:
         self.query_one("#message", Static).update(Content(text))
 
-    def _desk(self, stop: Stop) -> Desk:
-        return Desk(session=self.session, stop=stop, round_id=self._round_id, at=self.session.now())
+    def _desk(self, stop: Stop) -> Visit:
+        return Visit(session=self.session, stop=stop, round_id=self._round_id, at=self.session.now())
 
 
 def _time_today(text: str, now: datetime) -> datetime:

@@ -14,8 +14,8 @@ from textual.widgets import Static
 
 from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.model import Item
-from rounds.walk.desk import Desk, Taken
-from rounds.walk.stops import Line
+from rounds.walk.stops import ItemLine
+from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
 from rounds.widgets.quick_line import QuickLine
 
@@ -32,16 +32,16 @@ class GridField(QuickLine):
 class GridRow(Horizontal):
     """One line of the card."""
 
-    def __init__(self, desk: Desk, label: str, before: str = "") -> None:
+    def __init__(self, visit: Visit, label: str, before: str = "") -> None:
         super().__init__()
-        self.desk = desk
+        self.visit = visit
         self._label, self._before = label, before
         self._doubted = ""
         """What was typed and is hard to believe: the same again keeps it."""
 
     def compose(self) -> ComposeResult:
         """Station, item, field, last value, judgement."""
-        yield Static(Content(self.desk.stop.station.name), classes="station")
+        yield Static(Content(self.visit.stop.station.name), classes="station")
         yield Static(Content(self._label), classes="label")
         yield GridField(select_on_focus=True)
         yield Static(Content(self._before), classes="last")
@@ -66,7 +66,7 @@ class GridRow(Horizontal):
         """
         taken = self._taken(text)
         if taken.doubtful and self._doubted == text:
-            kept = [self.desk.keep(answer) for answer in taken.doubtful]
+            kept = [self.visit.keep(answer) for answer in taken.doubtful]
             saved = tuple(each for one in (taken, *kept) for each in one.saved)
             taken = Taken(saved=saved, problems=tuple(problem for one in kept for problem in one.problems))
         self._doubted = text if taken.doubtful else ""
@@ -89,20 +89,20 @@ class GridRow(Horizontal):
 class ReadingRow(GridRow):
     """One reading of one station."""
 
-    def __init__(self, desk: Desk, line: Line) -> None:
+    def __init__(self, visit: Visit, line: ItemLine) -> None:
         unit = f" ({line.item.unit})" if line.item.unit else ""
-        super().__init__(desk, f"{line.item.label}{unit}", answer_text(line.item, line.last))
+        super().__init__(visit, f"{line.item.label}{unit}", answer_text(line.item, line.last))
         self.item: Item = line.item
 
     def _taken(self, text: str) -> Taken:
-        return self.desk.take_field(self.item, text)
+        return self.visit.take_field(self.item, text)
 
 
 class OffRow(GridRow):
     """Whatever was crossed at one station, by its names."""
 
-    def __init__(self, desk: Desk) -> None:
-        super().__init__(desk, "off, by its name")
+    def __init__(self, visit: Visit) -> None:
+        super().__init__(visit, "off, by its name")
         self.add_class("-off")
 
     @property
@@ -119,24 +119,24 @@ class OffRow(GridRow):
         return len(self._asked())
 
     def _taken(self, text: str) -> Taken:
-        return self.desk.take_line(text, named_only=True)
+        return self.visit.take_line(text, named_only=True)
 
-    def _asked(self) -> list[Line]:
-        return [line for line in self._checks() if line.asked_outright and line.item.id not in self.desk.answers]
+    def _asked(self) -> list[ItemLine]:
+        return [line for line in self._checks() if line.asked_outright and line.item.id not in self.visit.answers]
 
-    def _checks(self) -> list[Line]:
-        return [line for line in self.desk.stop.open_lines if not _is_typed(line.item)]
+    def _checks(self) -> list[ItemLine]:
+        return [line for line in self.visit.stop.open_lines if not _is_typed(line.item)]
 
-    def _word(self, line: Line) -> str:
-        return word_for(line.item, self.desk.items)
+    def _word(self, line: ItemLine) -> str:
+        return word_for(line.item, self.visit.items)
 
 
-def rows_of(desks: list[Desk]) -> list[GridRow]:
+def rows_of(visits: list[Visit]) -> list[GridRow]:
     """The readings in the order of the walk, then one row per station for what was off."""
     rows: list[GridRow] = []
-    for desk in desks:
-        rows += [ReadingRow(desk, line) for line in desk.stop.open_lines if _is_typed(line.item)]
-    return rows + [OffRow(d) for d in desks if any(not _is_typed(line.item) for line in d.stop.open_lines)]
+    for visit in visits:
+        rows += [ReadingRow(visit, line) for line in visit.stop.open_lines if _is_typed(line.item)]
+    return rows + [OffRow(d) for d in visits if any(not _is_typed(line.item) for line in d.stop.open_lines)]
 
 
 def _is_typed(item: Item) -> bool:

@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 
 from rounds.errors import RoundsError
 from rounds.markout.into_farm import Change, write
-from rounds.markout.plan import Plan
+from rounds.markout.plan import ChannelPlan
 from rounds.screens.markout_form import MarkoutForm
 from rounds.screens.markout_work import (
     Outcome,
@@ -186,7 +186,7 @@ class MarkoutScreen(Screen[None]):
             lines = view_lines(self._view, self._outcome.plan, self._texts(), size)
         self.query_one("#lines", Static).update(Content("\n".join(lines)))
 
-    def _preview(self, worked_out: Plan) -> list[str]:
+    def _preview(self, worked_out: ChannelPlan) -> list[str]:
         try:
             self._change = change_of(worked_out, self._texts(), self._farm)
         except RoundsError as error:

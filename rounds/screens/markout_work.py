@@ -11,8 +11,8 @@ from rounds.errors import BadInput, NotSaved
 from rounds.markout.as_built import Built, compare
 from rounds.markout.cautions import warnings_of
 from rounds.markout.into_farm import Change, prepare
-from rounds.markout.mistakes import Mistake, SeveralMistakes
-from rounds.markout.plan import Plan, plan
+from rounds.markout.mistakes import InputMistake, SeveralMistakes
+from rounds.markout.plan import ChannelPlan, plan
 from rounds.markout.report import bench_lines, caution_lines, material_lines, summary_lines, warning_lines
 from rounds.markout.terminal import draw
 from rounds.markout.typed import flows_l_min, lengths_mm, read
@@ -25,8 +25,8 @@ View = Literal["results", "drawing", "lists", "farm"]
 class Outcome:
     """A plan, or what is wrong with what was typed."""
 
-    plan: Plan | None
-    mistakes: tuple[Mistake, ...] = ()
+    plan: ChannelPlan | None
+    mistakes: tuple[InputMistake, ...] = ()
 
 
 def work_out(texts: Mapping[str, str]) -> Outcome:
@@ -46,7 +46,7 @@ def mistake_lines(outcome: Outcome) -> list[str]:
     return lines
 
 
-def view_lines(view: View, worked_out: Plan, texts: Mapping[str, str], size: tuple[int, int]) -> list[str]:
+def view_lines(view: View, worked_out: ChannelPlan, texts: Mapping[str, str], size: tuple[int, int]) -> list[str]:
     """The lines of a view of the plan, for the room there is."""
     width, height = size
     if view == "drawing":
@@ -57,7 +57,7 @@ def view_lines(view: View, worked_out: Plan, texts: Mapping[str, str], size: tup
     return [*lines, *draw(worked_out, width)] if height >= 36 and width >= 70 else lines
 
 
-def built_lines(worked_out: Plan, texts: Mapping[str, str]) -> list[str]:
+def built_lines(worked_out: ChannelPlan, texts: Mapping[str, str]) -> list[str]:
     """What was built beside the plan; nothing where nothing was measured."""
     names = ("built_packers", "built_levels", "jug")
     if not any(name in texts for name in names):
@@ -71,7 +71,7 @@ def built_lines(worked_out: Plan, texts: Mapping[str, str]) -> list[str]:
     return ["As built:", *(f"  ! {text}" for text in found or ("as planned",)), ""]
 
 
-def change_of(worked_out: Plan, texts: Mapping[str, str], farm: Path | None) -> Change:
+def change_of(worked_out: ChannelPlan, texts: Mapping[str, str], farm: Path | None) -> Change:
     """What farm.toml would become.
 
     Raises
@@ -94,7 +94,7 @@ def change_lines(change: Change) -> list[str]:
     return ["F7 once more writes this into farm.toml:", "", *change.preview().splitlines()]
 
 
-def print_pdf(worked_out: Plan, texts: Mapping[str, str], folder: Path) -> Path:
+def print_pdf(worked_out: ChannelPlan, texts: Mapping[str, str], folder: Path) -> Path:
     """Write the PDF that the form names.
 
     Raises
@@ -114,6 +114,6 @@ def print_pdf(worked_out: Plan, texts: Mapping[str, str], folder: Path) -> Path:
     return path
 
 
-def _wanted(mistake: Mistake) -> str:
+def _wanted(mistake: InputMistake) -> str:
     words = {"spacing": "spacing or crop", "hole": "hole or pot"}
     return words.get(mistake.field, mistake.field)

@@ -19,8 +19,8 @@ from rounds.errors import RoundsError
 from rounds.farm.model import Person
 from rounds.farm.stations import Reservoir
 from rounds.relief.typed_in import PaperDay, as_person, at_time, paper_days, pour
-from rounds.walk.desk import Desk, Taken
 from rounds.walk.session import Session
+from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
@@ -30,15 +30,15 @@ from rounds.widgets.quick_line import QuickLine
 class PaperRow(Horizontal):
     """One line of the sheet: a reading, what was off at a station, or what was poured."""
 
-    def __init__(self, desk: Desk, label: str, before: str, *, item: Item | None = None, pours: bool = False) -> None:
+    def __init__(self, visit: Visit, label: str, before: str, *, item: Item | None = None, pours: bool = False) -> None:
         super().__init__()
-        self.desk, self.item, self.pours = desk, item, pours
+        self.visit, self.item, self.pours = visit, item, pours
         self._label, self._before = label, before
         self.doubted = ""
 
     def compose(self) -> ComposeResult:
         """Station, label, field, last value, what became of it."""
-        yield Static(Content(self.desk.stop.station.name), classes="station")
+        yield Static(Content(self.visit.stop.station.name), classes="station")
         yield Static(Content(self._label), classes="label")
         yield QuickLine(select_on_focus=True)
         yield Static(Content(self._before), classes="last")
@@ -112,7 +112,7 @@ class PaperDaysScreen(Screen[None]):
         if not self._set_time(self.query_one("#time", QuickLine).value):
             return
         try:
-            count = sum(len(desk.all_well()) > 0 for desk in self.paper.desks)
+            count = sum(len(visit.all_well()) > 0 for visit in self.paper.visits)
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
@@ -140,7 +140,7 @@ class PaperDaysScreen(Screen[None]):
     async def _show_day(self) -> None:
         rows = self.query_one("#rows", VerticalScroll)
         await rows.remove_children()
-        await rows.mount_all(row for desk in self.paper.desks for row in _rows(desk))
+        await rows.mount_all(row for visit in self.paper.visits for row in _rows(visit))
         day = self.paper.day
         self.query_one("#day", Static).update(Content(f"{day:%a} {day.day} {day:%b}, read at"))
         self.query_one("#time", QuickLine).value = self._time
@@ -169,16 +169,16 @@ class PaperDaysScreen(Screen[None]):
             self.action_move(1)
 
     def _taken(self, row: PaperRow, text: str) -> str:
-        taken = row.desk.take_field(row.item, text) if row.item else row.desk.take_line(text)
+        taken = row.visit.take_field(row.item, text) if row.item else row.visit.take_line(text)
         if taken.doubtful and row.doubted == text:
-            taken = row.desk.keep(taken.doubtful[0])
+            taken = row.visit.keep(taken.doubtful[0])
         row.doubted = text if taken.doubtful else ""
         return _said(taken)
 
     def _poured(self, row: PaperRow, text: str) -> str:
-        station = row.desk.stop.station
+        station = row.visit.stop.station
         assert isinstance(station, Reservoir)
-        at = row.desk.at
+        at = row.visit.at
         assert isinstance(at, datetime)
         records = pour(self.session, station, text, at)
         marked = [mark for record in records for mark in record.marks]
@@ -188,16 +188,16 @@ class PaperDaysScreen(Screen[None]):
         self.query_one("#message", Static).update(Content(text))
 
 
-def _rows(desk: Desk) -> list[PaperRow]:
-    readings = [line for line in desk.stop.lines if line.item.type == "reading"]
+def _rows(visit: Visit) -> list[PaperRow]:
+    readings = [line for line in visit.stop.lines if line.item.type == "reading"]
     rows = [
-        PaperRow(desk, f"{line.item.label} {line.item.unit}", answer_text(line.item, line.last), item=line.item)
+        PaperRow(visit, f"{line.item.label} {line.item.unit}", answer_text(line.item, line.last), item=line.item)
         for line in readings
     ]
-    if len(readings) < len(desk.stop.lines):
-        rows.append(PaperRow(desk, "off, by its name", ""))
-    if isinstance(desk.stop.station, Reservoir):
-        rows.append(PaperRow(desk, "poured: L, A, B", "", pours=True))
+    if len(readings) < len(visit.stop.lines):
+        rows.append(PaperRow(visit, "off, by its name", ""))
+    if isinstance(visit.stop.station, Reservoir):
+        rows.append(PaperRow(visit, "poured: L, A, B", "", pours=True))
     return rows
 
 

@@ -12,10 +12,10 @@ from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk, WalkOn, WorkOutAgain
 from rounds.screens.prompt import PromptScreen
 from rounds.units import parse_quantity
-from rounds.walk.doing import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
+from rounds.walk.carrying_out import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait

@@ -21,7 +21,7 @@ from rounds.screens.messages import BackToWalk
 from rounds.screens.prompt import PromptScreen
 from rounds.walk.round import Round
 from rounds.walk.session import Session
-from rounds.walk.slow_change.finding import Finding
+from rounds.walk.slow_change.finding import SlowChange
 from rounds.walk.slow_change.plot import draw
 from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import Watch, look_over, mark_put_right, mark_seen
@@ -30,7 +30,7 @@ from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
 
-class Readings(OptionList):
+class SeriesList(OptionList):
     """The series; Enter makes the picture of one larger."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "larger", id="slow.larger")]
@@ -40,9 +40,9 @@ class Picture(Static):
     """The picture of one series; it is drawn anew for whatever room there is."""
 
     series: Series | None = None
-    finding: Finding | None = None
+    finding: SlowChange | None = None
 
-    def show(self, series: Series, finding: Finding | None, zone: tzinfo) -> None:
+    def show(self, series: Series, finding: SlowChange | None, zone: tzinfo) -> None:
         """Draw this one."""
         self.series, self.finding, self._zone = series, finding, zone
         self.on_resize()
@@ -81,7 +81,7 @@ class SlowChangeScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """Head, list, what is said of it, picture, keys."""
         yield Head("Slow change", "looking over the readings …")
-        yield Readings(id="series", markup=False, compact=True)
+        yield SeriesList(id="series", markup=False, compact=True)
         yield Static("", id="told")
         yield Picture("", id="picture")
         yield Static("", id="message")

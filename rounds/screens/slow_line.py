@@ -55,7 +55,7 @@ class SlowLine(Static):
             )  # of the app: a screen that is left cancels its own
 
     def _work(self, look: int) -> None:
-        from rounds.walk.slow_change.told import farm_lines, station_lines
+        from rounds.walk.slow_change.notices import farm_lines, station_lines
 
         told = farm_lines(self.session) if self.station_id is None else station_lines(self.session, self.station_id)
         self.post_message(self.Found(told, look))

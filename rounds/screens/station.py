@@ -19,9 +19,9 @@ from rounds.screens.messages import BackToWalk, WalkOn
 from rounds.screens.prompt import PromptScreen
 from rounds.screens.slow_line import SlowLine
 from rounds.screens.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
-from rounds.walk.conversation import Conversation, Said
-from rounds.walk.desk import Desk
+from rounds.walk.conversation import Conversation, Reply
 from rounds.walk.fresh import FRESH_H
+from rounds.walk.visit import Visit
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
@@ -45,31 +45,31 @@ class StationScreen(Screen[None]):
         Binding("down", "move(1)", "fields", key_display="↓", id="station.down"),
     ]
 
-    def __init__(self, desk: Desk, *, right: str = "", line: str = "") -> None:
+    def __init__(self, visit: Visit, *, right: str = "", line: str = "") -> None:
         super().__init__()
         self._handed = line
         """What was typed for this station on another screen: taken as soon as its answer can be shown."""
-        self.desk = desk
-        self.conversation = Conversation(desk)
+        self.visit = visit
+        self.conversation = Conversation(visit)
         self._right = right
         self._warned = False
         self._leaving = False
 
     def compose(self) -> ComposeResult:
         """Head, quick line, message, rows, hint, keys."""
-        stop = self.desk.stop
+        stop = self.visit.stop
         yield Head(title_of(stop), self._right)
-        yield Static(Content(subtitle_of(self.desk.session, stop)), id="subtitle")
+        yield Static(Content(subtitle_of(self.visit.session, stop)), id="subtitle")
         with Horizontal(id="entry"):
             yield Static(Content("▶ "), id="mark")
-            yield QuickLine(placeholder=order_of(self.desk), id="quick")
+            yield QuickLine(placeholder=order_of(self.visit), id="quick")
         yield Static("", id="message")
         with VerticalScroll(id="rows", can_focus=False):
             for line in stop.lines:
-                yield row_of(self.desk.session, stop, line)
-                if self.desk.session.is_helper and line.item.how:
+                yield row_of(self.visit.session, stop, line)
+                if self.visit.session.is_helper and line.item.how:
                     yield Static(Content(f"  {line.item.how}"), classes="how")
-        yield SlowLine(self.desk.session, stop.station_id)
+        yield SlowLine(self.visit.session, stop.station_id)
         yield Static("", id="hint")
         yield KeyLine()
 
@@ -126,7 +126,7 @@ class StationScreen(Screen[None]):
         return all(self._takes_field(row) for row in changed) and not self._leaving
 
     def _takes_field(self, row: ItemRow) -> bool:
-        item = next(line.item for line in self.desk.stop.lines if line.item.id == row.item_id)
+        item = next(line.item for line in self.visit.stop.lines if line.item.id == row.item_id)
         said = self.conversation.field(item, row.field.value)
         self._answer(said)
         return said.accepted and self.conversation.questions.doubtful is None
@@ -140,7 +140,7 @@ class StationScreen(Screen[None]):
     def on_descendant_focus(self) -> None:
         """Show how the item in focus is looked at, and why."""
         row = self.focused.parent if self.focused else None
-        line = next((x for x in self.desk.stop.lines if isinstance(row, ItemRow) and x.item.id == row.item_id), None)
+        line = next((x for x in self.visit.stop.lines if isinstance(row, ItemRow) and x.item.id == row.item_id), None)
         self.query_one("#hint", Static).update(Content(how_and_why(line)))
 
     def action_all_well(self) -> None:
@@ -156,18 +156,18 @@ class StationScreen(Screen[None]):
         """Leave the rest out, with a reason; what stands typed is taken first."""
         if not self._takes_what_is_typed() or self._warns_of_what_is_not_saved():
             return
-        question = f"Why is {self.desk.stop.station.name} left out?"
+        question = f"Why is {self.visit.stop.station.name} left out?"
         self.app.push_screen(PromptScreen(question), self._skipped)
 
     def action_note(self) -> None:
         """Write a note on this station."""
-        self.app.push_screen(PromptScreen(f"Note on {self.desk.stop.station.name}"), self._noted)
+        self.app.push_screen(PromptScreen(f"Note on {self.visit.stop.station.name}"), self._noted)
 
     def action_correct(self) -> None:
         """Work out the correction now, where there is something to correct."""
-        read = self.desk.session.history.latest(self.desk.stop.station_id, "ph", kind="reading")
-        fresh = read is not None and read.measured_at >= self.desk.session.now() - timedelta(hours=FRESH_H)
-        if not isinstance(self.desk.stop.station, Reservoir):
+        read = self.visit.session.history.latest(self.visit.stop.station_id, "ph", kind="reading")
+        fresh = read is not None and read.measured_at >= self.visit.session.now() - timedelta(hours=FRESH_H)
+        if not isinstance(self.visit.stop.station, Reservoir):
             self._say("There is nothing to correct by dose here; what is off says what to do.")
         elif not fresh:
             self._say("Read pH and EC first; then the correction can be worked out.")
@@ -188,20 +188,20 @@ class StationScreen(Screen[None]):
         here = fields.index(self.focused) if self.focused in fields else 0
         self.set_focus(fields[(here + by) % len(fields)])
 
-    def _answer(self, said: Said) -> None:
+    def _answer(self, said: Reply) -> None:
         rows = {row.item_id: row for row in self.query(ItemRow)}
         for shown in said.shown:
             if shown.item_id in rows:
                 rows[shown.item_id].judge(shown.sign, shown.text, shown.value)
         self._say(said.message)
-        self.query_one("#quick", QuickLine).placeholder = order_of(self.desk)
+        self.query_one("#quick", QuickLine).placeholder = order_of(self.visit)
         self.query_one(SlowLine).look()
         if said.finished:
             self._walk_on()
 
     def _walk_on(self) -> None:
         self._leaving = True
-        self.post_message(WalkOn(self.desk.stop.station_id, read=True))
+        self.post_message(WalkOn(self.visit.stop.station_id, read=True))
 
     def on_stay_here(self) -> None:
         """The way on could not be gone: take keys again."""
@@ -222,11 +222,11 @@ class StationScreen(Screen[None]):
         return True
 
     def _skipped(self, reason: str | None) -> None:
-        if reason and self._saved(lambda: self.desk.skip(reason)):
+        if reason and self._saved(lambda: self.visit.skip(reason)):
             self._walk_on()
 
     def _noted(self, text: str | None) -> None:
-        if text and self._saved(lambda: self.desk.note(text)):
+        if text and self._saved(lambda: self.visit.note(text)):
             self._say("Noted.")
 
     def _saved(self, save: Callable[[], object]) -> bool:

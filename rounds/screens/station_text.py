@@ -9,10 +9,10 @@ from rounds.checklist.judgement import judge_as_it_is
 from rounds.farm.stations import Channel, Reservoir
 from rounds.farm.volumes import litres_to_dip
 from rounds.units import show
-from rounds.walk.desk import Desk
 from rounds.walk.held import held_line
 from rounds.walk.session import Session
-from rounds.walk.stops import Line, Stop
+from rounds.walk.stops import ItemLine, Stop
+from rounds.walk.visit import Visit
 from rounds.walk.wording import answer_text, when
 from rounds.widgets.item_row import ItemRow
 
@@ -34,7 +34,7 @@ def subtitle_of(session: Session, stop: Stop) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def row_of(session: Session, stop: Stop, line: Line) -> ItemRow:
+def row_of(session: Session, stop: Stop, line: ItemLine) -> ItemRow:
     """The row of one item: judged where it has been answered on this round, else with what is wanted."""
     item, last = line.item, line.last
     before = f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}" if last else "–"
@@ -50,22 +50,22 @@ def row_of(session: Session, stop: Stop, line: Line) -> ItemRow:
     return ItemRow(item.id, item.label, expects, before, sign=sign, said=said)
 
 
-def sign_of(line: Line) -> str:
+def sign_of(line: ItemLine) -> str:
     """Whether an open item is asked by itself or answered by "all well"."""
     if line.due is None:
         return " "
     return TODO if line.asked_outright else COVERED
 
 
-def order_of(desk: Desk) -> str:
+def order_of(visit: Visit) -> str:
     """What the line takes: the numbers in their order, or names."""
-    names = {item.id: item.names[0] for item in desk.items if item.names}
-    if asked := [names[item] for item in desk.orders[0] if item in names]:
+    names = {item.id: item.names[0] for item in visit.items if item.names}
+    if asked := [names[item] for item in visit.orders[0] if item in names]:
         return "in this order: " + " ".join(asked) + ", or by name"
     return "+ all well, or what is off by its name"
 
 
-def how_and_why(line: Line | None) -> str:
+def how_and_why(line: ItemLine | None) -> str:
     """The whole label of an item, how it is looked at, and why."""
     if line is None:
         return ""
@@ -91,7 +91,7 @@ def _about(session: Session, stop: Stop) -> str:
     return ""
 
 
-def _wanted(session: Session, stop: Stop, line: Line) -> str:
+def _wanted(session: Session, stop: Stop, line: ItemLine) -> str:
     band = band_of(line.item, session.farm, stop.station)
     if line.item.type != "reading" or band is None:
         return ""

@@ -13,12 +13,12 @@ from textual.widgets import Static
 
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk
-from rounds.walk.offers import open_corrections
+from rounds.walk.open_corrections import open_corrections
 from rounds.walk.rechecks import waits
 from rounds.walk.round import Round, close_round
 from rounds.walk.safekeeping import backup_text
 from rounds.walk.session import Session
-from rounds.walk.summary import Summary, summarise
+from rounds.walk.summary import RoundSummary, summarise
 from rounds.walk.wording import minutes_text, round_of_day
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
@@ -61,7 +61,7 @@ class SummaryScreen(Screen[None]):
         """Leave it open."""
         self.post_message(BackToWalk())
 
-    def _page(self, summary: Summary) -> str:
+    def _page(self, summary: RoundSummary) -> str:
         blocks = [
             f"{summary.stations_done} stations done, {summary.readings} readings, {summary.checks} checks.",
             _block("Off", summary.off),

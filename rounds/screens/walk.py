@@ -22,7 +22,7 @@ from rounds.walk.missing import missing_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
-from rounds.walk.signs import signs_today
+from rounds.walk.station_signs import signs_today
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -170,7 +170,7 @@ class WalkScreen(Screen[None]):
         marks = self.session.history.latest_marks()
         if not any(mark == "kind:correction" for _, mark in marks):
             return []
-        from rounds.walk.offers import open_corrections
+        from rounds.walk.open_corrections import open_corrections
 
         found = []
         for each in open_corrections(self.session):

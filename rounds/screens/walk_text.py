@@ -10,7 +10,7 @@ from rounds.farm.stations import StationBase
 from rounds.walk.carried import Carried, carried_over
 from rounds.walk.round import Round, closed_today, left_open, open_round
 from rounds.walk.session import Session
-from rounds.walk.signs import standing_alarms
+from rounds.walk.station_signs import standing_alarms
 from rounds.walk.wording import date_text, round_of_day
 
 NARROW = 66

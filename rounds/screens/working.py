@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.widgets.key_line import KeyLine
 
 

@@ -18,7 +18,7 @@ Value = float | int | str | bool | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class JudgedAnswer:
     """One answer, judged but not yet written down."""
 
     item: Item
@@ -27,10 +27,12 @@ class Answer:
     judgement: Judgement
 
 
-def judged(session: Session, station: StationBase, item: Item, value: Value, typed: str) -> Answer:
+def judged(session: Session, station: StationBase, item: Item, value: Value, typed: str) -> JudgedAnswer:
     """Judge one value against its band and what was there last time."""
     before = last_value(session, station, item)
-    return Answer(item=item, value=value, typed=typed, judgement=judge(value, item, session.farm, station, before))
+    return JudgedAnswer(
+        item=item, value=value, typed=typed, judgement=judge(value, item, session.farm, station, before)
+    )
 
 
 def last_value(session: Session, station: StationBase, item: Item) -> Value:
@@ -40,7 +42,13 @@ def last_value(session: Session, station: StationBase, item: Item) -> Value:
 
 
 def draft_of(
-    session: Session, station: StationBase, answer: Answer, *, at: datetime, round_id: str | None, kept: bool = False
+    session: Session,
+    station: StationBase,
+    answer: JudgedAnswer,
+    *,
+    at: datetime,
+    round_id: str | None,
+    kept: bool = False,
 ) -> Draft:
     """The draft of one answer."""
     item = answer.item
@@ -115,6 +123,6 @@ def take_back(session: Session, record: Record, why: str = "taken back") -> tupl
     return session.save(Draft(**fields | {"replaces": None, "marks": (*before.marks, "counts again")}))
 
 
-def as_it_is(session: Session, station: StationBase, answer: Answer) -> Answer:
+def as_it_is(session: Session, station: StationBase, answer: JudgedAnswer) -> JudgedAnswer:
     """The same answer, judged by its band alone."""
     return replace(answer, judgement=judge_as_it_is(answer.value, answer.item, session.farm, station))

@@ -7,7 +7,7 @@ from collections.abc import Container
 from rounds.farm.stations import Reservoir
 from rounds.walk.fresh import fresh_records
 from rounds.walk.session import Session
-from rounds.walk.stops import Line, Stop
+from rounds.walk.stops import ItemLine, Stop
 
 AFTER_A_DOSE = ("ph", "ec")
 """What a dose makes out of date."""
@@ -39,5 +39,5 @@ def _fresh(session: Session, stop: Stop) -> Container[str]:
     return fresh_records(session, stop.station_id) if isinstance(stop.station, Reservoir) else AFTER_A_DOSE
 
 
-def _is_out_of_date(line: Line, fresh: Container[str]) -> bool:
+def _is_out_of_date(line: ItemLine, fresh: Container[str]) -> bool:
     return line.answered and line.item.id in AFTER_A_DOSE and line.item.id not in fresh

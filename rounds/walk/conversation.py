@@ -10,14 +10,14 @@ from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
-from rounds.walk.desk import Desk, Taken
 from rounds.walk.questions import Questions
-from rounds.walk.stops import Line
+from rounds.walk.stops import ItemLine
+from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class ShownItem:
     """How one item stands after something was typed."""
 
     item_id: str
@@ -27,11 +27,11 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
+class Reply:
     """What is answered to something that was typed."""
 
     message: str
-    shown: tuple[Shown, ...] = ()
+    shown: tuple[ShownItem, ...] = ()
     accepted: bool = True
     """Whether the line can be cleared; what could not be read stays on it."""
     finished: bool = False
@@ -41,41 +41,41 @@ class Said:
 class Conversation:
     """Takes what is typed at one station, and asks what is still open."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def __init__(self, visit: Visit) -> None:
+        self.visit = visit
         self.questions = Questions()
         self._off: dict[str, str] = {}
         """What is not well of what was answered on this visit, by item."""
         self._ask_next()
 
     @property
-    def open_lines(self) -> list[Line]:
+    def open_lines(self) -> list[ItemLine]:
         """What is still to be answered."""
-        return [line for line in self.desk.stop.open_lines if line.item.id not in self.desk.answers]
+        return [line for line in self.visit.stop.open_lines if line.item.id not in self.visit.answers]
 
-    def line(self, text: str) -> Said:
+    def line(self, text: str) -> Reply:
         """Take a line: the answer to what was asked, or anything else; an empty one wants to go on."""
         doubtful, asked = self.questions.doubtful, self.questions.asked
         if doubtful is not None and text.casefold() in ("", "k", "keep"):
-            take = self.desk.keep if text else self.desk.take_likely
+            take = self.visit.keep if text else self.visit.take_likely
             taken = _tried(lambda: take(doubtful))
             return self._after(taken)
         if not text:
             return self._go_on()
         if asked is not None and doubtful is None:
             return self._after(self._answer_or_line(asked, text))
-        return self._after(_tried(lambda: self.desk.take_line(text)))
+        return self._after(_tried(lambda: self.visit.take_line(text)))
 
-    def field(self, item: Item, text: str) -> Said:
+    def field(self, item: Item, text: str) -> Reply:
         """Take the answer typed for one item."""
-        return self._after(_tried(lambda: self.desk.take_field(item, text)))
+        return self._after(_tried(lambda: self.visit.take_field(item, text)))
 
-    def all_well(self) -> Said:
+    def all_well(self) -> Reply:
         """Everything that may be is answered as well."""
         try:
-            records = self.desk.all_well()
+            records = self.visit.all_well()
         except RoundsError as error:
-            return Said(message=f"✗ {error}", accepted=False)
+            return Reply(message=f"✗ {error}", accepted=False)
         covered = Check(records[0]).covers if records else ()
         self._ask_next()
         missing = self._missing()
@@ -85,21 +85,21 @@ class Conversation:
         finished = not self.open_lines and not self._waits
         if not self.open_lines and not finished and not self.questions.open:
             message += " Enter walks on."
-        shown = tuple(Shown(item_id=item, sign="✓", text="well") for item in covered)
-        return Said(message=self._with_question(message), shown=shown, finished=finished)
+        shown = tuple(ShownItem(item_id=item, sign="✓", text="well") for item in covered)
+        return Reply(message=self._with_question(message), shown=shown, finished=finished)
 
-    def undo(self) -> Said:
+    def undo(self) -> Reply:
         """Take the last thing back."""
         try:
-            batch = self.desk.undo()
+            batch = self.visit.undo()
         except RoundsError as error:
-            return Said(message=f"✗ {error}", accepted=False)
+            return Reply(message=f"✗ {error}", accepted=False)
         items = {record.item for record in batch} | {i for c in only(Check, entries_of(batch)) for i in c.covers}
         self._off = {item: text for item, text in self._off.items() if item not in items}
         self._ask_next()
         message = "Taken back; the record keeps both." if batch else "There is nothing to take back on this visit."
         shown = tuple(self._shown_after_undo(item) for item in sorted(items))
-        return Said(message=self._with_question(message), shown=shown)
+        return Reply(message=self._with_question(message), shown=shown)
 
     @property
     def not_saved(self) -> str:
@@ -118,27 +118,27 @@ class Conversation:
 
     def _named(self, item_id: str) -> str:
         """An item by its label; that of a check says how it should be, so it is quoted where it is not."""
-        item = next((line.item for line in self.desk.stop.lines if line.item.id == item_id), None)
+        item = next((line.item for line in self.visit.stop.lines if line.item.id == item_id), None)
         if item is None:
             return item_id
         return item.label if item.type == "reading" else f"“{item.label}”"
 
-    def _shown_after_undo(self, item_id: str) -> Shown:
-        record = self.desk.answers.get(item_id)
-        item = next((line.item for line in self.desk.stop.lines if line.item.id == item_id), None)
+    def _shown_after_undo(self, item_id: str) -> ShownItem:
+        record = self.visit.answers.get(item_id)
+        item = next((line.item for line in self.visit.stop.lines if line.item.id == item_id), None)
         if record is None or item is None:
-            return Shown(item_id=item_id, sign="•", text="taken back")
-        judgement = judge_as_it_is(record.value, item, self.desk.session.farm, self.desk.stop.station)
-        return Shown(item_id=item_id, sign=judgement.sign, text=judgement.brief, value=answer_text(item, record))
+            return ShownItem(item_id=item_id, sign="•", text="taken back")
+        judgement = judge_as_it_is(record.value, item, self.visit.session.farm, self.visit.stop.station)
+        return ShownItem(item_id=item_id, sign=judgement.sign, text=judgement.brief, value=answer_text(item, record))
 
     def _answer_or_line(self, asked: Item, text: str) -> Taken:
-        taken = _tried(lambda: self.desk.take_field(asked, text))
+        taken = _tried(lambda: self.visit.take_field(asked, text))
         if not taken.problems:
             return taken
-        as_line = _tried(lambda: self.desk.take_line(text))
+        as_line = _tried(lambda: self.visit.take_line(text))
         return as_line if as_line.saved or as_line.doubtful else taken
 
-    def _after(self, taken: Taken) -> Said:
+    def _after(self, taken: Taken) -> Reply:
         self.questions.settle(record.item for record, _ in taken.saved)
         self.questions.doubt(taken.doubtful)
         for record, judgement in taken.saved:
@@ -151,29 +151,29 @@ class Conversation:
         message = "\n".join([*(f"✗ {problem}" for problem in taken.problems), saved]).strip()
         if done and self._off:
             message += "  Enter walks on."
-        return Said(
+        return Reply(
             message=self._with_question(message),
             shown=self._shown(taken),
             accepted=not taken.problems,
             finished=done and not self._off,
         )
 
-    def _go_on(self) -> Said:
+    def _go_on(self) -> Reply:
         if not self.open_lines:
-            return Said(message="", finished=True)
+            return Reply(message="", finished=True)
         missing = self._missing()
         if missing:
-            return Said(message=f"Still asked: {missing}. Type it, or / leaves the rest out with a reason.")
-        return Said(message="+ says all well; what is off is typed by its name, such as: " + self._example())
+            return Reply(message=f"Still asked: {missing}. Type it, or / leaves the rest out with a reason.")
+        return Reply(message="+ says all well; what is off is typed by its name, such as: " + self._example())
 
     def _ask_next(self) -> None:
-        asked = [line for line in self.desk.stop.asked if line.item.id not in self.desk.answers]
+        asked = [line for line in self.visit.stop.asked if line.item.id not in self.visit.answers]
         self.questions.ask(None if any(line.item.quick for line in asked) else self._first(asked))
 
-    def _first(self, asked: list[Line]) -> Item | None:
+    def _first(self, asked: list[ItemLine]) -> Item | None:
         """Readings come first; checks once all else is said to be well."""
         readings = [line.item for line in asked if line.item.type == "reading"]
-        all_said = all(line.item.id in self.desk.answers for line in self.desk.stop.covered)
+        all_said = all(line.item.id in self.visit.answers for line in self.visit.stop.covered)
         return readings[0] if readings else asked[0].item if asked and all_said else None
 
     def _with_question(self, message: str) -> str:
@@ -185,10 +185,10 @@ class Conversation:
             return f"Saved {len(taken.saved)}. " + " · ".join(off)
         return f"Saved {len(taken.saved)}. " + (f"Still off: {self._off_text()}." if self._off else "Nothing is off.")
 
-    def _shown(self, taken: Taken) -> tuple[Shown, ...]:
-        items = {line.item.id: line.item for line in self.desk.stop.lines}
+    def _shown(self, taken: Taken) -> tuple[ShownItem, ...]:
+        items = {line.item.id: line.item for line in self.visit.stop.lines}
         return tuple(
-            Shown(item_id=r.item, sign=j.sign, text=j.brief, value=answer_text(items.get(r.item), r))
+            ShownItem(item_id=r.item, sign=j.sign, text=j.brief, value=answer_text(items.get(r.item), r))
             for r, j in taken.saved
         )
 
@@ -197,7 +197,7 @@ class Conversation:
 
     def _example(self) -> str:
         item = self.open_lines[0].item
-        return f"{word_for(item, self.desk.items)} ({answers_of(item)})"
+        return f"{word_for(item, self.visit.items)} ({answers_of(item)})"
 
 
 def _tried(take: Callable[[], Taken]) -> Taken:

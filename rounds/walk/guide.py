@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
-from rounds.walk.correcting import offer
-from rounds.walk.offers import OpenCorrection, open_correction_of, open_corrections, uncorrected, wants_offer
+from rounds.walk.offering import offer
+from rounds.walk.open_corrections import OpenCorrection, open_correction_of, open_corrections, uncorrected, wants_offer
 from rounds.walk.rechecks import Call, calls
 from rounds.walk.round import Round, current_round, start_round
 from rounds.walk.session import Session

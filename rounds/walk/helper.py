@@ -169,7 +169,7 @@ def _within_day(steps: tuple[Step, ...], left_ml: float) -> tuple[Step, ...]:
 
 def _up_to_hard_water(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, ...]:
     """Where much hard water comes in and no acid may follow, nothing more is poured: phosphate would fall out."""
-    from rounds.advice.trim import HARD_SHARE
+    from rounds.advice.order import HARD_SHARE
     from rounds.book.composition import alkalinity_of
 
     for number, step in enumerate(steps):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rounds.walk.round import Round, close_round, left_open
 from rounds.walk.session import Session
-from rounds.walk.summary import Summary, summarise
+from rounds.walk.summary import RoundSummary, summarise
 from rounds.walk.wording import round_of_day
 
 
@@ -25,6 +25,6 @@ def _closed(session: Session, walk: Round) -> str:
     return f"{round_of_day(walk.name, walk.day)} was left open and is closed now{_not_reached(summary)}."
 
 
-def _not_reached(summary: Summary) -> str:
+def _not_reached(summary: RoundSummary) -> str:
     count = len(summary.stations_open)
     return f"; {count} station{'s were' if count > 1 else ' was'} not reached" if count else ""

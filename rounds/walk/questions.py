@@ -7,18 +7,18 @@ from collections.abc import Iterable
 from rounds.checklist.check_words import answers_of
 from rounds.checklist.model import Item
 from rounds.units import show
-from rounds.walk.answering import Answer
+from rounds.walk.answering import JudgedAnswer
 
 
 class Questions:
     """The open questions of one visit, asked one at a time."""
 
     def __init__(self) -> None:
-        self._doubtful: list[Answer] = []
+        self._doubtful: list[JudgedAnswer] = []
         self.asked: Item | None = None
 
     @property
-    def doubtful(self) -> Answer | None:
+    def doubtful(self) -> JudgedAnswer | None:
         """The reading that is asked about now; it is not written down yet."""
         return self._doubtful[0] if self._doubtful else None
 
@@ -40,7 +40,7 @@ class Questions:
         """Everything that was typed and is not written down yet."""
         return [f"{answer.item.label} “{answer.typed}”" for answer in self._doubtful]
 
-    def doubt(self, answers: Iterable[Answer]) -> None:
+    def doubt(self, answers: Iterable[JudgedAnswer]) -> None:
         """Ask about these as well, in place of what was doubted of the same items."""
         new = list(answers)
         self.settle({answer.item.id for answer in new})
@@ -56,7 +56,7 @@ class Questions:
         self.asked = item
 
 
-def _doubt_text(answer: Answer) -> str:
+def _doubt_text(answer: JudgedAnswer) -> str:
     likely = answer.judgement.likely
     meant = f"Enter: {show(likely, answer.item.unit, answer.item.decimals)} was meant" if likely is not None else ""
     keep = "k and Enter: keep it as it is" if answer.judgement.verdict == "doubtful" else ""
@@ -65,7 +65,7 @@ def _doubt_text(answer: Answer) -> str:
     return f"? {answer.item.label} {doubted(answer)}. {' · '.join([*choices, again])}."
 
 
-def doubted(answer: Answer) -> str:
+def doubted(answer: JudgedAnswer) -> str:
     """What was read, and why it is doubted: the line it was typed on is empty by now."""
     text = answer.judgement.text.removesuffix("; noted")
     if answer.judgement.verdict == "impossible" or not isinstance(answer.value, int | float):

@@ -8,7 +8,7 @@ from typing import Literal
 
 from rounds.book.entries import Dose, PutOff, Skip, entries_of, only
 from rounds.farm.stations import Reservoir
-from rounds.walk.offers import OpenCorrection, open_corrections
+from rounds.walk.open_corrections import OpenCorrection, open_corrections
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait, mixing_waits
 

@@ -10,7 +10,7 @@ from rounds.checklist.check_words import words_for_checks
 from rounds.errors import BadInput
 from rounds.text import clean_line
 from rounds.units import parse_number, parse_quantity
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.session import Session
 
 COMMANDS = ("e", "p", "w", "y", "g")
@@ -35,7 +35,7 @@ class Poured:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class BufferReading:
     """What the meter shows in buffer."""
 
     text: str
@@ -55,7 +55,7 @@ class Unclear:
     sentence: str
 
 
-Meant = Command | Poured | Shown | ForStation | Unclear
+Meant = Command | Poured | BufferReading | ForStation | Unclear
 
 
 def meant(session: Session, correction: OpenCorrection, text: str) -> Meant:
@@ -111,7 +111,7 @@ def _number(session: Session, step: PlannedStep | None, text: str) -> Meant | st
     try:
         if step is not None and step.action == "buffer_dip":
             parse_number(text)
-            return Shown(text)
+            return BufferReading(text)
         if step is not None and step.is_measured:
             return Poured(parse_quantity(text, usual=step.unit, gallon=session.farm.place.gallon))
     except BadInput as error:

@@ -18,7 +18,7 @@ ALIVE_STATION = StationBase(id="farm", name="Is everything alive and running?")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class ItemLine:
     """One item at a stop: what is due, what was there last time, what has been answered on this round."""
 
     item: Item
@@ -41,20 +41,20 @@ class Stop:
     """As it stands in the records: empty for the farm as a whole."""
     number: int
     of: int
-    lines: tuple[Line, ...]
+    lines: tuple[ItemLine, ...]
 
     @property
-    def open_lines(self) -> tuple[Line, ...]:
+    def open_lines(self) -> tuple[ItemLine, ...]:
         """What is still to be answered."""
         return tuple(line for line in self.lines if line.due is not None)
 
     @property
-    def asked(self) -> tuple[Line, ...]:
+    def asked(self) -> tuple[ItemLine, ...]:
         """What "all well" does not answer."""
         return tuple(line for line in self.open_lines if line.asked_outright)
 
     @property
-    def covered(self) -> tuple[Line, ...]:
+    def covered(self) -> tuple[ItemLine, ...]:
         """What one "all well" answers."""
         return tuple(line for line in self.open_lines if not line.asked_outright)
 
@@ -98,7 +98,7 @@ def alive_stop(session: Session, round_name: str, day: date | None = None) -> St
         last = _last(session, "", item)
         answered = last is not None and last.measured_at >= round_start(session, round_name, day)
         due = DueItem(item=item, since=session.now().date(), overdue_days=0, last=last, asked_outright=False)
-        lines.append(Line(item=item, due=None if answered else due, last=last, answered=answered))
+        lines.append(ItemLine(item=item, due=None if answered else due, last=last, answered=answered))
     return Stop(station=ALIVE_STATION, station_id="", number=0, of=len(session.walk_order()), lines=tuple(lines))
 
 
@@ -128,14 +128,14 @@ def _lines(
     due_here: StationDue | None,
     *,
     everything: bool,
-) -> tuple[Line, ...]:
+) -> tuple[ItemLine, ...]:
     due = {each.item.id: each for each in due_here.items} if due_here else {}
     lines = []
     for item in items:
         last = _last(session, station_id, item)
         answered = last is not None and last.measured_at >= start
         if everything or item.id in due or answered:
-            lines.append(Line(item=item, due=due.get(item.id), last=last, answered=answered))
+            lines.append(ItemLine(item=item, due=due.get(item.id), last=last, answered=answered))
     return tuple(lines)
 
 

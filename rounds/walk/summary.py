@@ -10,12 +10,12 @@ from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.load import ALIVE
 from rounds.walk.round import Round
 from rounds.walk.session import Session
-from rounds.walk.slow_change.told import new_lines
+from rounds.walk.slow_change.notices import new_lines
 from rounds.walk.stops import ALIVE_STATION
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Summary:
+class RoundSummary:
     """What one round came to."""
 
     stations_done: int
@@ -42,7 +42,7 @@ class Summary:
         }
 
 
-def summarise(session: Session, walk: Round) -> Summary:
+def summarise(session: Session, walk: Round) -> RoundSummary:
     """Look back over one round."""
     records = session.history.records(round_id=walk.id, since=walk.started_at)
     open_stations = tuple(each.station_id for each in session.due(walk.name, day=walk.day))
@@ -50,7 +50,7 @@ def summarise(session: Session, walk: Round) -> Summary:
     answers = [entry for entry in entries if isinstance(entry, Reading | Check)]
     newest = {(answer.station, answer.item): answer for answer in answers}
     touched = {answer.station for answer in answers if answer.station}
-    return Summary(
+    return RoundSummary(
         stations_done=len(touched - set(open_stations)),
         stations_open=open_stations,
         readings=len(only(Reading, entries)),

@@ -11,7 +11,7 @@ from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, ha
 
 from rounds.advice.case import gathered
 from rounds.advice.correction import POURED, Readings, correct
-from rounds.advice.stand import standing, with_dose
+from rounds.advice.projection import as_read, with_dose
 from rounds.belief import state as b
 from rounds.belief.curve import curve_of
 from rounds.belief.gaussian import quantile
@@ -58,9 +58,9 @@ def test_a_higher_ph_never_gets_less_acid_up_to_where_phosphate_buffers_best(ph,
 @FEW
 @given(doses=st.lists(st.floats(0.0, 120.0), min_size=2, max_size=5).map(sorted))
 def test_more_acid_never_raises_the_predicted_ph(doses):
-    stand = standing(gathered(FULL, [buffer_dip()], "r", read(ph=7.0), MORNING))
+    projected = as_read(gathered(FULL, [buffer_dip()], "r", read(ph=7.0), MORNING))
     agent = agent_by_molarity("nitric", 1.3)
-    ends = [with_dose(stand, agent, ml).ph_range[0] for ml in doses]
+    ends = [with_dose(projected, agent, ml).ph_range[0] for ml in doses]
     assert all(later <= earlier + 1e-9 for earlier, later in itertools.pairwise(ends))
 
 

@@ -13,7 +13,7 @@ from simulated_reservoir import Truth, _true_water
 
 from rounds.advice.case import gathered
 from rounds.advice.fill import fill_steps
-from rounds.advice.plan import Plan
+from rounds.advice.plan import StepPlan
 from rounds.advice.planning_water import WaterPlan
 from rounds.book.composition import concentrate_solution
 from rounds.book.offer import Readings
@@ -26,7 +26,7 @@ def filled(seed: int, told_within: float, analysed_on: date | None) -> tuple[Tru
     told, times = rng.uniform(0.5, 6.0), math.exp(rng.uniform(-1.0, 1.0) * math.log(told_within))
     farm = a_farm(waters=(hard_water(told, analysed_on=analysed_on),))
     case = gathered(farm, [], "r", Readings(at=MORNING), MORNING)
-    plan = Plan(case)
+    plan = StepPlan(case)
     fill_steps(case, plan, WaterPlan(change_out=True), [], [])
     truth = Truth(
         solution=_true_water(farm, told, times), volume_l=320.0 * math.exp(rng.gauss(0.0, 0.03)),

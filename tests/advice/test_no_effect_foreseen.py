@@ -81,13 +81,13 @@ def test_a_dose_of_an_unknown_concentrate_on_record_is_named_and_not_reckoned_wi
 def test_acid_that_would_do_next_to_nothing_is_refused():
     from rounds.advice import planning_ph
     from rounds.advice.case import gathered
-    from rounds.advice.stand import standing
+    from rounds.advice.projection import as_read
     from rounds.book.composition import agent_of
     from rounds.book.measures import Measured
 
     farm = a_farm(waters=(hard_water(),))
     readings = Readings(at=MORNING, ph=6.6, ec_ms_cm=1.8, temperature_c=20.0, volume_l=300.0)
-    stand = standing(gathered(farm, [buffer_dip()], "r", readings, MORNING))
-    assert not planning_ph.hardly_moves(stand, agent_of(ACID), Measured(20.0, "mL"))
-    stuck = replace(stand, state=stand.state.replaced(0, 3.2, 0.001), ph_range=(3.2, 3.2, 3.2))
+    projected = as_read(gathered(farm, [buffer_dip()], "r", readings, MORNING))
+    assert not planning_ph.hardly_moves(projected, agent_of(ACID), Measured(20.0, "mL"))
+    stuck = replace(projected, state=projected.state.replaced(0, 3.2, 0.001), ph_range=(3.2, 3.2, 3.2))
     assert planning_ph.hardly_moves(stuck, agent_of(ACID), Measured(4000.0, "mL"))

@@ -12,7 +12,7 @@ from rounds.book.offer import Readings
 from rounds.relief.pdf import as_pdf
 from rounds.relief.sheet import relief_for, relief_sheet
 from rounds.resources import sample_generator
-from rounds.walk.correcting import work_out
+from rounds.walk.offering import work_out
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)

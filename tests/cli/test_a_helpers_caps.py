@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from rounds.app import RoundsApp
 from rounds.book.offer import Readings
 from rounds.cli import main
-from rounds.walk.correcting import work_out
 from rounds.walk.helper import ML_POURED
+from rounds.walk.offering import work_out
 from rounds.walk.session import Session
 
 ALLOWED, STEP_ML, DAY_ML = ("leaf-a", "leaf-b"), 120.0, 300.0

@@ -3,7 +3,7 @@
 import pytest
 
 from rounds.errors import BadInput
-from rounds.history.incoming import Limits, strict_doc, strict_json
+from rounds.history.incoming import SizeLimits, strict_doc, strict_json
 
 
 @pytest.mark.parametrize(
@@ -35,4 +35,4 @@ def test_other_spellings_of_plain_json_are_read_the_same_way(text):
 
 def test_a_line_that_is_too_long_is_refused():
     with pytest.raises(BadInput, match="long"):
-        strict_doc(b'{"a":"' + b"x" * 100 + b'"}', Limits(line_bytes=50))
+        strict_doc(b'{"a":"' + b"x" * 100 + b'"}', SizeLimits(line_bytes=50))

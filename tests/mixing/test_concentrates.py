@@ -10,7 +10,7 @@ import pytest
 
 from rounds.errors import NotFound, OutOfRange
 from rounds.farm.farm import Farm
-from rounds.farm.shelf import Concentrate, Salt
+from rounds.farm.shelf import Concentrate, SaltProduct
 from rounds.mixing.concentrate import concentrate_sheets
 
 PLENTY: dict[str, float] = {}
@@ -56,7 +56,7 @@ def test_the_shipped_pair_throws_nothing_down(farm: Farm) -> None:
 
 
 def test_what_the_store_lacks_is_said_with_how_far_it_goes(farm: Farm) -> None:
-    bag = Salt(
+    bag = SaltProduct(
         id="bag", name="Saltpetre", salt="potassium_nitrate", amount=0.1, unit="kg", counted_on=date(2026, 11, 1)
     )
     farm = replace(farm, shelf={**farm.shelf, "bag": bag})

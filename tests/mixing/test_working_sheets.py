@@ -10,7 +10,7 @@ import pytest
 
 from rounds.errors import BadInput, NotFound, OutOfRange, Refused
 from rounds.farm.farm import Farm
-from rounds.farm.shelf import Acid, Base, Product, Salt
+from rounds.farm.shelf import Acid, Base, Product, SaltProduct
 from rounds.mixing.working import working_sheet
 
 TODAY = date(2026, 11, 25)
@@ -119,7 +119,7 @@ def test_each_base_has_its_own_cautions(
 def test_what_is_neither_acid_nor_base_is_refused(farm: Farm) -> None:
     with pytest.raises(Refused, match="neither"):
         working_sheet(farm, "leaf-a", 8.0, 1.0, TODAY)
-    bag = Salt(id="bag", name="Bag", salt="potassium_nitrate", amount=1.0, unit="kg", counted_on=TODAY)
+    bag = SaltProduct(id="bag", name="Bag", salt="potassium_nitrate", amount=1.0, unit="kg", counted_on=TODAY)
     with pytest.raises(Refused, match="neither"):
         working_sheet(with_product(farm, bag), "bag", 8.0, 1.0, TODAY)
 

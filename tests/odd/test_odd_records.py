@@ -20,7 +20,7 @@ from rounds.history import Draft, History
 from rounds.history.check import check
 from rounds.history.journal import parse
 from rounds.history.repair import repair
-from rounds.walk.offers import open_correction_of
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 
 Docs = list[dict[str, Any]]

@@ -16,8 +16,8 @@ from rounds.farm.volumes import litres_to_dip
 from rounds.relief.doses import cell_text, dose_section
 from rounds.relief.sheet import records_for_doses, relief_for, sheet_tables
 from rounds.relief.tables import DOUBTFUL, POURED, STOP, DoseTable, dose_table, ranges_outside
-from rounds.walk.correcting import work_out
 from rounds.walk.helper import ML_POURED
+from rounds.walk.offering import work_out
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)

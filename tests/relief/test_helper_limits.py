@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from rounds.book.offer import Readings
 from rounds.book.offered import PlannedStep
 from rounds.history.record import Draft
-from rounds.walk.correcting import offer, work_out
-from rounds.walk.doing import record_step
+from rounds.walk.carrying_out import record_step
 from rounds.walk.helper import ML_POURED, beyond_limit
-from rounds.walk.offers import OpenCorrection
+from rounds.walk.offering import offer, work_out
+from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)

@@ -97,10 +97,10 @@ def test_a_filled_sheet_is_written_down_for_the_day_the_time_and_the_person(farm
     first, second = paper(helper)
     at_time(first, "0710", helper)
     at_time(second, "8.05", helper)
-    desk = next(d for d in first.desks if d.stop.station_id == "res-1")
-    ph = next(line.item for line in desk.stop.lines if line.item.id == "ph")
-    desk.take_field(ph, "6,1")
-    next(d for d in second.desks if d.stop.station_id == "res-1").take_field(ph, "6.2")
+    visit = next(d for d in first.visits if d.stop.station_id == "res-1")
+    ph = next(line.item for line in visit.stop.lines if line.item.id == "ph")
+    visit.take_field(ph, "6,1")
+    next(d for d in second.visits if d.stop.station_id == "res-1").take_field(ph, "6.2")
     one, other = session.history.records(item="ph")
     assert (one.value, one.measured_at, one.person, one.typed) == (6.1, at(23, 7, 10), "ben", "6,1")
     assert (other.value, other.measured_at) == (6.2, at(24, 8, 5))
@@ -110,10 +110,10 @@ def test_what_is_typed_as_off_is_off_and_the_rest_of_the_day_is_well(farm_folder
     helper = opened(farm_folder, "ben", NOON)
     first, _ = paper(helper)
     at_time(first, "07:00", helper)
-    desk = next(d for d in first.desks if d.stop.station_id == "ch-1")
-    taken = desk.take_line("wilt")
+    visit = next(d for d in first.visits if d.stop.station_id == "ch-1")
+    taken = visit.take_line("wilt")
     assert taken.saved[0][1].is_off
-    for each in first.desks:
+    for each in first.visits:
         each.all_well()
     (well,) = helper.history.records(station="ch-1", item="all-well")
     assert "wilt" not in well.data["covers"]

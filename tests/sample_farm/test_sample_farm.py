@@ -29,7 +29,7 @@ from rounds.science.saturation import would_throw_down
 from rounds.science.solution import Solution, mix
 from rounds.science.speciation import water_from_analysis
 from rounds.walk.session import Session
-from rounds.walk.slow_change.told import farm_lines
+from rounds.walk.slow_change.notices import farm_lines
 
 HOME = sample_farm_folder()
 UNTIL = date(2026, 11, 25)

@@ -9,8 +9,8 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.screens.correction import CorrectionScreen
-from rounds.walk.doing import record_step
-from rounds.walk.offers import open_correction_of, open_corrections, uncorrected
+from rounds.walk.carrying_out import record_step
+from rounds.walk.open_corrections import open_correction_of, open_corrections, uncorrected
 from rounds.walk.session import Session
 
 Driver = Any
@@ -161,7 +161,7 @@ async def test_readings_survive_a_kill_before_the_correction_was_worked_out(driv
     async with driven(farm_folder) as walker:
         await walker.press("enter")
         await walker.until(lambda: walker.screen == "StationScreen")
-        assert walker.app.screen.desk.stop.station_id == "res-1", "its open checks come first"
+        assert walker.app.screen.visit.stop.station_id == "res-1", "its open checks come first"
         await walker.press("f9")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
 

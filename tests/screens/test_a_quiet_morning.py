@@ -30,7 +30,7 @@ def sample(tmp_path: Path) -> Path:
 
 def quiet_value(walker: Any, item: Item, last: Any) -> str:
     """What is read on a quiet morning: the last value, or the nearest inside the band."""
-    station = walker.app.screen.desk.stop.station
+    station = walker.app.screen.visit.stop.station
     band = band_of(item, walker.app.session.farm, station)
     value = float(last.value) if last is not None and isinstance(last.value, int | float) else None
     if item.id == "dip" and isinstance(station, Reservoir):
@@ -55,19 +55,19 @@ def well_answer(item: Item) -> str:
 
 async def walk_one_station(walker: Any) -> None:
     """Answer whatever this station asks, as a grower would on a quiet morning."""
-    desk = walker.app.screen.desk
-    bare = [line for line in desk.stop.asked if line.item.quick]
+    visit = walker.app.screen.visit
+    bare = [line for line in visit.stop.asked if line.item.quick]
     if bare:
         await walker.type(" ".join(quiet_value(walker, line.item, line.last) for line in bare), "enter")
     for _ in range(20):
-        if walker.screen != "StationScreen" or walker.app.screen.desk is not desk:
+        if walker.screen != "StationScreen" or walker.app.screen.visit is not visit:
             return
         asked = walker.app.screen.conversation.questions.asked
         if asked is not None:
-            line = next(line for line in desk.stop.lines if line.item.id == asked.id)
+            line = next(line for line in visit.stop.lines if line.item.id == asked.id)
             text = quiet_value(walker, asked, line.last) if asked.type == "reading" else well_answer(asked)
             await walker.type(text, "enter")
-        elif any(line.item.id not in desk.answers for line in desk.stop.covered):
+        elif any(line.item.id not in visit.answers for line in visit.stop.covered):
             await walker.press("plus")
         else:
             await walker.press("enter")

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from rounds.history.record import Draft
-from rounds.walk.offers import open_correction_of
+from rounds.walk.open_corrections import open_correction_of
 
 Driver = Any
 WATER = {"action": "top_up", "product": "well", "amount": 25.0, "unit": "L", "text": "Add 25 L of Well water."}

@@ -7,18 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from rounds.walk.answering import note_draft
-from rounds.walk.desk import Desk
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+from rounds.walk.visit import Visit
 
 
 async def test_what_cannot_be_stays_on_the_line_and_what_is_hard_to_believe_is_asked_about(
     driven: Any, farm_folder: Path, clock: Any
 ) -> None:
     session = Session.open(farm_folder, clock=clock)
-    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.0")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.0")
     clock.go_on(hours=1)
-    Desk(session=session, stop=stop_at(session, "morning", "res-1", everything=True)).take_line("ph 6.1")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1", everything=True)).take_line("ph 6.1")
     session.history.close()
     async with driven(farm_folder) as walker:
         await walker.press("d", "e")

@@ -16,7 +16,7 @@ def answers(walker: Any, station: str) -> dict[str, object]:
 
 async def to_the_checks_of(walker: Any, name: str) -> None:
     rows = list(walker.app.screen.query("OffRow"))
-    (wanted,) = [row for row in rows if row.desk.stop.station.name == name]
+    (wanted,) = [row for row in rows if row.visit.stop.station.name == name]
     for _ in range(40):
         if walker.app.focused.parent is wanted:
             return

@@ -8,8 +8,8 @@ from typing import Any
 
 from rounds.history.record import Draft
 from rounds.screens.bell import Bell
-from rounds.walk.doing import record_step
-from rounds.walk.offers import open_correction_of
+from rounds.walk.carrying_out import record_step
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait
 

@@ -47,11 +47,11 @@ async def test_a_station_opened_out_of_turn_belongs_to_the_round_that_is_shown(
     begin(farm_folder, clock, "morning", "dusk")
     async with driven(farm_folder) as walker:
         await walker.press("o")
-        assert walker.app.screen.desk.round_id == "2026-11-25-morning"
+        assert walker.app.screen.visit.round_id == "2026-11-25-morning"
         await walker.press("escape", "n", "n", "home", "o")
-        assert walker.app.screen.desk.round_id == "2026-11-25-dusk"
-        asked = {line.item.id for line in walker.app.screen.desk.stop.open_lines}
-        dusk = {i.id for i in walker.app.session.items(walker.app.screen.desk.stop.station) if "dusk" in i.rounds}
+        assert walker.app.screen.visit.round_id == "2026-11-25-dusk"
+        asked = {line.item.id for line in walker.app.screen.visit.stop.open_lines}
+        dusk = {i.id for i in walker.app.session.items(walker.app.screen.visit.stop.station) if "dusk" in i.rounds}
         assert asked and asked <= dusk
 
 
@@ -63,7 +63,7 @@ async def test_a_round_that_is_not_open_lends_its_items_but_no_number(
     async with driven(farm_folder) as walker:
         await walker.press("n", "n", "home", "o")
         assert walker.app.guide.round_name == "dusk"
-        assert walker.app.screen.desk.round_id is None
+        assert walker.app.screen.visit.round_id is None
 
 
 async def test_the_card_is_that_of_the_round_that_is_shown(driven: Any, farm_folder: Path, clock: Any) -> None:
@@ -72,10 +72,10 @@ async def test_the_card_is_that_of_the_round_that_is_shown(driven: Any, farm_fol
     async with driven(farm_folder) as walker:
         await walker.press("n", "n", "g")
         assert walker.screen == "GridScreen"
-        assert {desk.round_id for desk in walker.app.screen._desks} <= {"2026-11-25-dusk"}
-        asked = {line.item.id for desk in walker.app.screen._desks for line in desk.stop.open_lines}
+        assert {visit.round_id for visit in walker.app.screen._visits} <= {"2026-11-25-dusk"}
+        asked = {line.item.id for visit in walker.app.screen._visits for line in visit.stop.open_lines}
         await walker.press("escape", "n", "g")
-        mornings = {line.item.id for desk in walker.app.screen._desks for line in desk.stop.open_lines}
+        mornings = {line.item.id for visit in walker.app.screen._visits for line in visit.stop.open_lines}
         assert asked != mornings
 
 

@@ -11,17 +11,17 @@ import pytest
 from rounds.errors import BadInput, NotFound
 from rounds.history.record import Draft
 from rounds.walk.carried import carried_over
-from rounds.walk.desk import Desk
-from rounds.walk.doing import record_step
+from rounds.walk.carrying_out import record_step
 from rounds.walk.fresh import readings_of
-from rounds.walk.offers import open_corrections
+from rounds.walk.open_corrections import open_corrections
 from rounds.walk.rechecks import calls, waits
 from rounds.walk.round import close_round, current_round, open_round, start_round
 from rounds.walk.session import Session
-from rounds.walk.signs import signs_today, standing_alarms
+from rounds.walk.station_signs import signs_today, standing_alarms
 from rounds.walk.stock import count_product, shelf_lines
 from rounds.walk.stops import alive_stop, stop_at
 from rounds.walk.summary import summarise
+from rounds.walk.visit import Visit
 
 STEPS = [
     {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L", "text": "Add 20 L."},
@@ -70,7 +70,7 @@ def test_stations_that_were_not_reached_are_carried_over_until_they_are_looked_a
     close_round(session, walk, summarise(session, walk).to_data())
     clock.go_on(days=1)
     assert {each.station_id for each in carried_over(session)} == {"res-1", "ch-1", "ch-2", "hens"}
-    Desk(session=session, stop=stop_at(session, "morning", "ch-1")).all_well()
+    Visit(session=session, stop=stop_at(session, "morning", "ch-1")).all_well()
     assert "ch-1" not in {each.station_id for each in carried_over(session)}
 
 
@@ -98,7 +98,7 @@ def test_after_the_last_dose_the_reservoir_calls_to_be_read_again(session: Sessi
     assert wait.seconds_left(session.now()) / 60 == pytest.approx(27, abs=1)
     clock.go_on(minutes=28)
     assert [call.what for call in calls(session)] == ["read again"]
-    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 5.9 ec 1.7")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 5.9 ec 1.7")
     assert calls(session) == []
 
 
@@ -128,40 +128,40 @@ def test_nobody_unknown_walks_the_farm(farm_folder: Path) -> None:
 
 def test_an_alarm_stands_until_it_is_said_to_be_well(session: Session, clock: Any) -> None:
     walk = start_round(session, "morning")
-    desk = Desk(session=session, stop=alive_stop(session, "morning"), round_id=walk.id)
-    desk.take_line("pumps")
+    visit = Visit(session=session, stop=alive_stop(session, "morning"), round_id=walk.id)
+    visit.take_line("pumps")
     (alarm,) = standing_alarms(session)
     assert alarm.startswith("All pumps heard: NO.")
     assert any("All pumps heard" in text for text in summarise(session, walk).off)
     clock.go_on(minutes=5)
-    desk.take_line("pumps y")
+    visit.take_line("pumps y")
     assert standing_alarms(session) == []
 
 
 def test_a_station_with_something_off_or_left_out_has_its_sign(session: Session, clock: Any) -> None:
-    Desk(session=session, stop=stop_at(session, "morning", "ch-1")).take_line("wilt")
-    Desk(session=session, stop=stop_at(session, "morning", "ch-2")).skip("dark")
-    Desk(session=session, stop=stop_at(session, "morning", "hens")).all_well()
+    Visit(session=session, stop=stop_at(session, "morning", "ch-1")).take_line("wilt")
+    Visit(session=session, stop=stop_at(session, "morning", "ch-2")).skip("dark")
+    Visit(session=session, stop=stop_at(session, "morning", "hens")).all_well()
     assert signs_today(session) == {"ch-1": "!", "ch-2": "–", "hens": "✓"}
 
 
 def test_a_reading_of_the_future_never_steers_a_dose(session: Session, clock: Any) -> None:
     at = session.now() + timedelta(days=3)
-    Desk(session=session, stop=stop_at(session, "morning", "res-1"), at=at).take_line("ph 5.0")
-    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.5 ec 1.7")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1"), at=at).take_line("ph 5.0")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.5 ec 1.7")
     readings = readings_of(session, "res-1")
     assert readings is not None
     assert readings.ph == 6.5
 
 
 def test_a_dip_from_before_a_dose_is_carried_on_by_what_was_poured(session: Session, clock: Any) -> None:
-    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("6.6 1.3 21 30")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1")).take_line("6.6 1.3 21 30")
     clock.go_on(minutes=1)
     session.save(Draft(kind="dose", station="res-1", item="well", value=25.0, unit="L", measured_at=session.now(),
                        data={"action": "top_up"}))  # fmt: skip
     assert readings_of(session, "res-1") is None, "pH and EC of before the dose are nobody's readings now"
     clock.go_on(minutes=40)
-    Desk(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.9 ec 1.2")
+    Visit(session=session, stop=stop_at(session, "morning", "res-1")).take_line("ph 6.9 ec 1.2")
     readings = readings_of(session, "res-1")
     assert readings is not None
     # The dip table of the test farm is 5 L per cm: 30 cm are 150 L, and 25 L were poured on top.
@@ -221,8 +221,8 @@ def test_a_band_of_nothing_is_a_mistake_and_a_reservoirs_own_band_counts_for_its
 def test_the_summary_names_what_is_off_by_its_newest_reading(session: Session, clock: Any) -> None:
     walk = start_round(session, "morning")
     for line in ("ph 6.9 ec 1.2", "ph 6.5 ec 1.7"):
-        desk = Desk(session=session, stop=stop_at(session, "morning", "res-1"), round_id=walk.id)
-        desk.take_line(line)
+        visit = Visit(session=session, stop=stop_at(session, "morning", "res-1"), round_id=walk.id)
+        visit.take_line(line)
         clock.go_on(minutes=30)
     (off,) = summarise(session, walk).off
     assert off.startswith("Reservoir one: pH")

@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from rounds.history.record import Draft
+from rounds.walk.carrying_out import record_step
 from rounds.walk.conversation import Conversation
-from rounds.walk.desk import Desk
-from rounds.walk.doing import record_step
-from rounds.walk.offers import open_correction_of
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
+from rounds.walk.visit import Visit
 
 
 @pytest.fixture
@@ -22,7 +22,7 @@ def session(farm_folder: Path, clock: Any) -> Session:
 
 
 def visit(session: Session, station: str) -> Conversation:
-    return Conversation(Desk(session=session, stop=stop_at(session, "morning", station), round_id="r1"))
+    return Conversation(Visit(session=session, stop=stop_at(session, "morning", station), round_id="r1"))
 
 
 def test_a_line_is_saved_in_one_go_with_person_meter_and_round(session: Session) -> None:
@@ -108,15 +108,15 @@ def test_undo_takes_back_the_whole_line(session: Session) -> None:
 
 def test_a_filled_card_has_one_time_for_everything(session: Session, clock: Any) -> None:
     at = session.now().replace(hour=5, minute=10)
-    desk = Desk(session=session, stop=stop_at(session, "morning", "res-1"), at=at)
-    desk.take_line("6.0 1.7 21 36")
-    desk.all_well()
+    visit = Visit(session=session, stop=stop_at(session, "morning", "res-1"), at=at)
+    visit.take_line("6.0 1.7 21 36")
+    visit.all_well()
     assert {record.measured_at for record in session.history.records()} == {at}
 
 
 def test_the_alive_screen_is_asked_once_a_round(session: Session) -> None:
     stop = alive_stop(session, "morning")
-    Desk(session=session, stop=stop).all_well()
+    Visit(session=session, stop=stop).all_well()
     assert not alive_stop(session, "morning").open_lines
 
 
@@ -128,7 +128,7 @@ def test_the_next_station_follows_the_walk_and_comes_back_to_what_was_left(sessi
 
 def test_a_check_can_be_named_by_any_word_that_only_its_label_has(session: Session) -> None:
     stop = alive_stop(session, "morning")
-    talk = Conversation(Desk(session=session, stop=stop))
+    talk = Conversation(Visit(session=session, stop=stop))
     said = talk.line("gas")
     assert "Stay out" in said.message
     (record,) = session.history.records(item="smell")
@@ -209,7 +209,7 @@ def test_what_a_reservoir_has_taught_is_taken_up_from_its_last_correction(
     session: Session, clock: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from rounds.belief import memory
-    from rounds.walk.correcting import offer
+    from rounds.walk.offering import offer
 
     reservoir = session.farm.reservoir("res-1")
     visit(session, "res-1").line("ph 6.9 ec 1.7 t 20 dip 30cm")

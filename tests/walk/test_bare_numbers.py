@@ -9,9 +9,9 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.conversation import Conversation
-from rounds.walk.desk import Desk
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+from rounds.walk.visit import Visit
 
 
 @pytest.fixture
@@ -20,7 +20,7 @@ def session(farm_folder: Path, clock: Any) -> Session:
 
 
 def visit(session: Session, station: str, name: str) -> Conversation:
-    return Conversation(Desk(session=session, stop=stop_at(session, name, station), round_id="r1"))
+    return Conversation(Visit(session=session, stop=stop_at(session, name, station), round_id="r1"))
 
 
 def values(session: Session, station: str) -> dict[str, Any]:
@@ -37,7 +37,7 @@ def dusk_after_a_late_morning(session: Session, clock: Any) -> Conversation:
 
 def test_at_dusk_a_bare_number_is_the_count_that_is_due_and_not_the_eggs(session: Session, clock: Any) -> None:
     talk = dusk_after_a_late_morning(session, clock)
-    assert talk.desk.orders[0] == ["perch"]
+    assert talk.visit.orders[0] == ["perch"]
     talk.line("12")
     assert values(session, "hens") == {"eggs": 10, "water": 3, "feed": 1.4, "perch": 12}
     talk.line("11")
@@ -72,4 +72,4 @@ def test_after_a_dose_ph_and_ec_are_asked_for_again_before_what_is_open(session:
     clock.go_on(minutes=5)
     session.save(Draft(kind="dose", measured_at=session.now(), station="res-1", item="nitric-8", value=20.0, unit="mL"))
     clock.go_on(minutes=20)
-    assert visit(session, "res-1", "morning").desk.orders[0] == ["ph", "ec", "t", "dip"]
+    assert visit(session, "res-1", "morning").visit.orders[0] == ["ph", "ec", "t", "dip"]

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from rounds.walk.correcting import work_out
-from rounds.walk.desk import Desk
 from rounds.walk.fresh import readings_of
+from rounds.walk.offering import work_out
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+from rounds.walk.visit import Visit
 
 
 @pytest.fixture
@@ -20,7 +20,7 @@ def session(farm_folder: Path, clock: Any) -> Session:
 
 
 def typed(session: Session, line: str) -> None:
-    taken = Desk(session=session, stop=stop_at(session, "morning", "res-1", everything=True)).take_line(line)
+    taken = Visit(session=session, stop=stop_at(session, "morning", "res-1", everything=True)).take_line(line)
     assert not taken.problems
 
 

@@ -10,12 +10,12 @@ import pytest
 from rounds.cli.due import lines_of, what_is_due
 from rounds.errors import BadInput
 from rounds.history.record import Draft
-from rounds.walk.correcting import readings_for, work_out
+from rounds.walk.carrying_out import put_off, record_step
 from rounds.walk.daybook import record_text
-from rounds.walk.doing import put_off, record_step
 from rounds.walk.guide import Guide
 from rounds.walk.half_pairs import give_up, half_pair_at, half_pairs, pair_text
-from rounds.walk.offers import OpenCorrection, open_correction_of
+from rounds.walk.offering import readings_for, work_out
+from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
 

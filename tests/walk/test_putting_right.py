@@ -9,10 +9,10 @@ import pytest
 
 from rounds.errors import BadInput
 from rounds.history.record import Draft, Record
-from rounds.walk.desk import Desk
 from rounds.walk.putting_right import KEPT, put_right, right_value
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
+from rounds.walk.visit import Visit
 
 
 @pytest.fixture
@@ -21,8 +21,8 @@ def session(farm_folder: Path, clock: Any) -> Session:
 
 
 def read(session: Session, line: str) -> dict[str, Record]:
-    desk = Desk(session=session, stop=stop_at(session, "morning", "res-1"))
-    return {record.item: record for record, _ in desk.take_line(line).saved}
+    visit = Visit(session=session, stop=stop_at(session, "morning", "res-1"))
+    return {record.item: record for record, _ in visit.take_line(line).saved}
 
 
 @pytest.mark.parametrize(("item", "text"), [("ph", "64"), ("ph", "-1"), ("t", "200"), ("dip", "-5"), ("ec", "1900")])

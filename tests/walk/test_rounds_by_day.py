@@ -9,13 +9,13 @@ import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.carried import carried_over
-from rounds.walk.desk import Desk
 from rounds.walk.guide import Guide
 from rounds.walk.left_open import close_left_open
 from rounds.walk.round import close_round, closed_today, current_round, left_open, open_round, start_round
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
 from rounds.walk.summary import summarise
+from rounds.walk.visit import Visit
 
 
 @pytest.fixture
@@ -73,7 +73,7 @@ def test_a_dose_without_an_amount_stands_in_the_summary(session: Session) -> Non
 def test_a_round_left_open_past_midnight_is_closed_with_what_it_has(session: Session, clock: Any) -> None:
     clock.go_on(hours=17, minutes=50)
     walk = start_round(session, "dusk")
-    Desk(session=session, stop=stop_at(session, "dusk", "res-1"), round_id=walk.id).all_well()
+    Visit(session=session, stop=stop_at(session, "dusk", "res-1"), round_id=walk.id).all_well()
     assert left_open(session) == []
     clock.go_on(minutes=25)
     assert left_open(session) == [walk]
@@ -97,14 +97,14 @@ def test_a_walk_past_midnight_does_not_ask_again_what_was_answered_before(sessio
     due = [each.station_id for each in session.due("dusk")]
     for station in due[:-1]:
         stop = guide.go_to(station)
-        desk = Desk(session=session, stop=stop, round_id=guide.round_id)
-        desk.all_well()
-        desk.skip("that is all")
+        visit = Visit(session=session, stop=stop, round_id=guide.round_id)
+        visit.all_well()
+        visit.skip("that is all")
     clock.go_on(minutes=25)
     (left,) = [each.station_id for each in session.due("dusk", day=guide.round.day)]
     assert left == due[-1]
     assert guide.go_on(due[0]).station_id == left
-    Desk(session=session, stop=guide.go_to(left), round_id=guide.round_id).skip("dark")
+    Visit(session=session, stop=guide.go_to(left), round_id=guide.round_id).skip("dark")
     assert summarise(session, guide.round).stations_open == ()
 
 

@@ -17,9 +17,9 @@ from rounds.walk.daybook import record_text
 from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.walk.slow_change.derived import drift_points, drunk_points
-from rounds.walk.slow_change.finding import Finding, finding_of
+from rounds.walk.slow_change.finding import SlowChange, finding_of
 from rounds.walk.slow_change.gather import all_series
-from rounds.walk.slow_change.told import farm_lines, new_lines, station_lines
+from rounds.walk.slow_change.notices import farm_lines, new_lines, station_lines
 from rounds.walk.slow_change.watch import look_over, mark_put_right, mark_seen
 from rounds.walk.slow_change.words import companions, sentence
 from rounds.walk.summary import summarise
@@ -50,7 +50,7 @@ def written(session: Session, drafts: Iterable[Draft]) -> None:
     session.history.add_bulk(drafts)
 
 
-def found(session: Session) -> list[Finding]:
+def found(session: Session) -> list[SlowChange]:
     return list(look_over(session).findings)
 
 

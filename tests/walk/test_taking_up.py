@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 
 from rounds.history.record import Draft
+from rounds.walk.carrying_out import record_step
 from rounds.walk.conversation import Conversation
-from rounds.walk.desk import Desk
-from rounds.walk.doing import record_step
 from rounds.walk.guide import Destination, Guide
-from rounds.walk.offers import OpenCorrection, open_corrections
+from rounds.walk.open_corrections import OpenCorrection, open_corrections
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, alive_stop
+from rounds.walk.visit import Visit
 
 STEPS = [
     {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L", "text": "Add 20 L."},
@@ -32,8 +32,8 @@ def begun(session: Session) -> Guide:
     """A round on which everything is alive, and where the reservoir was read but its checks were not answered."""
     guide = Guide(session, None)
     guide.start("morning")
-    Desk(session=session, stop=alive_stop(session, "morning"), round_id=guide.round_id).all_well()
-    talk = Conversation(Desk(session=session, stop=guide.go_to("res-1"), round_id=guide.round_id))
+    Visit(session=session, stop=alive_stop(session, "morning"), round_id=guide.round_id).all_well()
+    talk = Conversation(Visit(session=session, stop=guide.go_to("res-1"), round_id=guide.round_id))
     assert not talk.line("6.9 1.7 21 36").finished
     return guide
 
@@ -44,14 +44,14 @@ def taken_up(session: Session) -> tuple[Guide, Destination]:
 
 
 def answer_everything(session: Session, stop: Stop, guide: Guide) -> None:
-    desk = Desk(session=session, stop=stop, round_id=guide.round_id)
-    desk.all_well()
+    visit = Visit(session=session, stop=stop, round_id=guide.round_id)
+    visit.all_well()
     for line in stop.asked:
-        if line.item.id not in desk.answers:
-            desk.take_field(
+        if line.item.id not in visit.answers:
+            visit.take_field(
                 line.item, {"yes_no": "y", "reading": "8"}.get(line.item.type, "".join(line.item.choices[:1]))
             )
-    assert {line.item.id for line in stop.open_lines} <= set(desk.answers)
+    assert {line.item.id for line in stop.open_lines} <= set(visit.answers)
 
 
 def test_open_checks_of_a_reservoir_come_before_its_correction(session: Session, clock: Any) -> None:

@@ -10,10 +10,10 @@ import pytest
 from rounds.book.actions import POURED
 from rounds.errors import Refused
 from rounds.history.record import Draft
-from rounds.walk.correcting import offer
-from rounds.walk.doing import after_the_wrong_amount, record_step
+from rounds.walk.carrying_out import after_the_wrong_amount, record_step
 from rounds.walk.fresh import readings_of
-from rounds.walk.offers import OpenCorrection, open_correction_of, wants_offer
+from rounds.walk.offering import offer
+from rounds.walk.open_corrections import OpenCorrection, open_correction_of, wants_offer
 from rounds.walk.session import Session
 
 STEPS = [

@@ -35,7 +35,7 @@ _DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Finding:
+class SlowChange:
     """A reading that changes slowly: from what to what since when, and where it leads."""
 
     series: Series
@@ -69,7 +69,7 @@ class Finding:
         return self.end - self.start
 
 
-def finding_of(series: Series) -> Finding | None:
+def finding_of(series: Series) -> SlowChange | None:
     """What a series says, or None where it holds, cannot be told from chance, or does not matter."""
     points = series.compared
     if not series.is_watched or not series.is_fresh or not _are_enough(points):
@@ -78,7 +78,7 @@ def finding_of(series: Series) -> Finding | None:
     if not whole.p < (CHANCE_DAILY if series.rhythm < FORGOTTEN else CHANCE):
         return None
     told = _where_it_happened(whole, series)
-    finding = Finding(
+    finding = SlowChange(
         series=series, direction="falling" if told.slope.per_day < 0.0 else "rising", start=told.start, end=told.end,
         since=told.points[0].at, until=told.points[-1].at, readings=len(points), slope=told.slope, p=whole.p,
         goes_on=_goes_on(told),
@@ -128,7 +128,7 @@ def _are_enough(points: tuple[Point, ...]) -> bool:
     return sum(gaps) >= max(SHORTEST_D, GAPS * median(gaps))
 
 
-def _matters(finding: Finding) -> bool:
+def _matters(finding: SlowChange) -> bool:
     """Beyond what the meter can tell, and a good part of the band towards its edge, or of what it was."""
     series, size = finding.series, abs(finding.changed)
     if series.figure == "drift" and finding.end * finding.changed <= 0.0:
@@ -147,7 +147,7 @@ def _middle(band: tuple[float, float]) -> float:
     return sum(band) / 2.0
 
 
-def _is_still_so(finding: Finding) -> bool:
+def _is_still_so(finding: SlowChange) -> bool:
     """Whether the last readings lie on the far side: what has come back by itself is no finding."""
     last = median(point.value for point in finding.series.compared[-LATEST:])
     return (last - (finding.start + finding.end) / 2.0) * finding.changed > 0.0
@@ -163,7 +163,7 @@ def _goes_on(told: _Fit) -> bool:
     return pace * told.slope.per_day > 0.0 and abs(pace) >= STILL * abs(told.slope.per_day)
 
 
-def _with_its_end(finding: Finding) -> Finding:
+def _with_its_end(finding: SlowChange) -> SlowChange:
     band = finding.series.band
     if band is None:
         return finding

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
 
-from rounds.walk.slow_change.finding import Finding
+from rounds.walk.slow_change.finding import SlowChange
 from rounds.walk.slow_change.point import Point
 from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.words import day_text, number
@@ -47,7 +47,7 @@ class _Sheet:
         return min(max(round(share * (self.width - 1)), 0), self.width - 1)
 
 
-def draw(series: Series, finding: Finding | None, *, width: int, height: int, zone: tzinfo) -> list[str]:
+def draw(series: Series, finding: SlowChange | None, *, width: int, height: int, zone: tzinfo) -> list[str]:
     """Lines of at most `width` characters: the picture, its dates and its legend.
 
     Parameters
@@ -86,7 +86,7 @@ def shown_points(series: Series) -> tuple[Point, ...]:
     return tuple(point for point in series.points if point.at >= since)
 
 
-def _range(points: Sequence[Point], series: Series, finding: Finding | None) -> tuple[float, float]:
+def _range(points: Sequence[Point], series: Series, finding: SlowChange | None) -> tuple[float, float]:
     """From the lowest to the highest value that belongs there, and the edges of the band that are near."""
     values = sorted(point.value for point in points)
     q1, q3 = values[len(values) // 4], values[(3 * len(values)) // 4]
@@ -110,7 +110,7 @@ def _times(points: Sequence[Point]) -> tuple[datetime, datetime]:
     return first, max(last, first + SHORTEST)
 
 
-def _fill(sheet: _Sheet, points: Sequence[Point], series: Series, finding: Finding | None) -> None:
+def _fill(sheet: _Sheet, points: Sequence[Point], series: Series, finding: SlowChange | None) -> None:
     for edge in _edges(series, sheet.low, sheet.high):
         sheet.cells[sheet.row(edge)] = [EDGE] * sheet.width
     if finding is not None:
@@ -122,7 +122,7 @@ def _fill(sheet: _Sheet, points: Sequence[Point], series: Series, finding: Findi
         sheet.cells[sheet.row(point.value)][sheet.column(point.at)] = sign
 
 
-def _draw_line(sheet: _Sheet, finding: Finding) -> None:
+def _draw_line(sheet: _Sheet, finding: SlowChange) -> None:
     for column in range(sheet.column(finding.since), sheet.column(finding.until) + 1):
         share = column / (sheet.width - 1)
         at = sheet.first + share * (sheet.last - sheet.first)
@@ -142,7 +142,7 @@ def _dates(sheet: _Sheet, left: int, zone: tzinfo) -> str:
     return f"{'':>{left + 1}}{''.join(line)}".rstrip()
 
 
-def _legend(points: Sequence[Point], series: Series, finding: Finding | None, low: float, high: float) -> str:
+def _legend(points: Sequence[Point], series: Series, finding: SlowChange | None, low: float, high: float) -> str:
     compared = {point.at for point in series.compared}
     parts = [f"{READ} read"]
     if any(point.at not in compared for point in points):

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from rounds.history.record import Draft, Record
 from rounds.walk.session import Session
-from rounds.walk.slow_change.finding import Finding, finding_of
+from rounds.walk.slow_change.finding import SlowChange, finding_of
 from rounds.walk.slow_change.gather import MARK, SEEN, all_series
 from rounds.walk.slow_change.series import Series
 
@@ -21,13 +21,13 @@ class Watch:
     """All series that were looked over, and what was found, the most pressing first."""
 
     series: tuple[Series, ...]
-    findings: tuple[Finding, ...]
+    findings: tuple[SlowChange, ...]
 
-    def finding(self, series: Series) -> Finding | None:
+    def finding(self, series: Series) -> SlowChange | None:
         """What was found in a series."""
         return next((each for each in self.findings if each.series.key == series.key), None)
 
-    def to_tell(self, now: datetime) -> list[Finding]:
+    def to_tell(self, now: datetime) -> list[SlowChange]:
         """What nobody has looked at yet, or not for a while."""
         return [each for each in self.findings if not was_seen(each, now)]
 
@@ -47,12 +47,12 @@ def look_over(session: Session, *, station_id: str | None = None) -> Watch:
     return Watch(series=series, findings=tuple(sorted(found, key=_urgency)))
 
 
-def new_since(watch: Watch, moment: datetime) -> list[Finding]:
+def new_since(watch: Watch, moment: datetime) -> list[SlowChange]:
     """What has become a finding by the readings since a moment, and was none before."""
     return [each for each in watch.findings if finding_of(each.series.before(moment)) is None]
 
 
-def was_seen(finding: Finding, now: datetime) -> bool:
+def was_seen(finding: SlowChange, now: datetime) -> bool:
     """Whether somebody has looked at it lately."""
     seen = finding.series.seen_at
     return seen is not None and now - seen < SEEN_HOLDS
@@ -80,7 +80,7 @@ def _draft(session: Session, series: Series, what: str | None) -> Draft:
     )  # fmt: skip
 
 
-def _urgency(finding: Finding) -> tuple[float, float]:
+def _urgency(finding: SlowChange) -> tuple[float, float]:
     """What leaves its band soonest comes first, then what has changed most for its size."""
     left = finding.days_left if finding.days_left is not None else float("inf")
     size = max(abs(finding.start), abs(finding.end)) or 1.0

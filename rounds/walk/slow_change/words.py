@@ -9,7 +9,7 @@ from rounds.farm.farm import Farm
 from rounds.farm.stations import Channel
 from rounds.units import show
 from rounds.walk.session import Session
-from rounds.walk.slow_change.finding import Finding
+from rounds.walk.slow_change.finding import SlowChange
 from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import was_seen
 
@@ -25,27 +25,27 @@ WEEKS_FROM_D = 10.0
 """From here on a time is told in weeks. [d]"""
 
 
-def sentence(finding: Finding, zone: tzinfo) -> str:
+def sentence(finding: SlowChange, zone: tzinfo) -> str:
     """All of it, for a list of the whole farm."""
     return f"{finding.series.place}: {_what(finding, label_within(finding.series.label), zone)}{_leads(finding)}."
 
 
-def at_station(finding: Finding, zone: tzinfo) -> str:
+def at_station(finding: SlowChange, zone: tzinfo) -> str:
     """The same in one short line, for the station itself."""
     return f"{SIGNS[finding.direction]} slowly: {_in_short(finding, zone)}"
 
 
-def first_screen(finding: Finding, zone: tzinfo) -> str:
+def first_screen(finding: SlowChange, zone: tzinfo) -> str:
     """The same in one short line that names the station."""
     return f"{SIGNS[finding.direction]} {finding.series.place}: {_in_short(finding, zone)}"
 
 
-def where_it_leads(finding: Finding) -> str:
+def where_it_leads(finding: SlowChange) -> str:
     """Only that: "below 0.85 in about 2 weeks"."""
     return _leads(finding).lstrip(";, ")
 
 
-def how_sure(finding: Finding) -> str:
+def how_sure(finding: SlowChange) -> str:
     """From how many readings, and how often chance alone would make them fall or rise so."""
     odds = 1.0 / max(finding.p, 1e-4)
     told = "ten thousand" if odds >= 9_999.0 else f"{odds:.0f}" if odds < 1000.0 else f"{odds:,.0f}"
@@ -57,7 +57,7 @@ def short_label(series: Series) -> str:
     return label_within(series.label) if len(series.label) <= SHORT else series.item.id
 
 
-def about(series: Series, findings: Sequence[Finding], session: Session) -> str:
+def about(series: Series, findings: Sequence[SlowChange], session: Session) -> str:
     """What is known of one series: the finding with what to look at, or how much there is to go by."""
     finding = next((each for each in findings if each.series.key == series.key), None)
     if finding is None:
@@ -67,7 +67,7 @@ def about(series: Series, findings: Sequence[Finding], session: Session) -> str:
     return " ".join(part for part in [*parts, f"({how_sure(finding)})"] if part)
 
 
-def row_text(series: Series, finding: Finding | None, now: datetime, zone: tzinfo) -> str:
+def row_text(series: Series, finding: SlowChange | None, now: datetime, zone: tzinfo) -> str:
     """One line of a list: place and label, then where it leads, or the last value."""
     sign = SIGNS[finding.direction] if finding else " "
     name = f"{series.place}: {label_within(series.label)}"
@@ -114,7 +114,7 @@ def time_text(days: float) -> str:
     return f"about {round(days / 7.0)} weeks" if days >= WEEKS_FROM_D + 0.5 else "about 10 days"
 
 
-def companions(finding: Finding, others: Sequence[Finding], farm: Farm) -> str:
+def companions(finding: SlowChange, others: Sequence[SlowChange], farm: Farm) -> str:
     """Where other channels of the same reservoir go the same way: then it is not the channel."""
     station = farm.stations.get(finding.series.station_id)
     if not isinstance(station, Channel):
@@ -134,7 +134,7 @@ def companions(finding: Finding, others: Sequence[Finding], farm: Farm) -> str:
     return f"So {does} {' and '.join(same)}: the pump or strainer of {name} first."
 
 
-def _in_short(finding: Finding, zone: tzinfo) -> str:
+def _in_short(finding: SlowChange, zone: tzinfo) -> str:
     series = finding.series
     change = f"{number(series, finding.start)} to {number(series, finding.end)} since {day_text(finding.since, zone)}"
     return f"{short_label(series)} {change}{_leads(finding)}"
@@ -149,14 +149,14 @@ def _quiet(series: Series) -> str:
     return f"{label} No slow change that matters in {count} readings." if count else label
 
 
-def _what(finding: Finding, label: str, zone: tzinfo) -> str:
+def _what(finding: SlowChange, label: str, zone: tzinfo) -> str:
     series = finding.series
     way = "down" if finding.direction == "falling" else "up"
     end = show(finding.end, series.unit, series.decimals)
     return f"{label} slowly {way}, {number(series, finding.start)} to {end} since {day_text(finding.since, zone)}"
 
 
-def _leads(finding: Finding) -> str:
+def _leads(finding: SlowChange) -> str:
     series = finding.series
     if finding.edge is None:
         return "" if finding.goes_on else ", and holds there now"

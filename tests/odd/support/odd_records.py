@@ -15,14 +15,14 @@ from rounds.farm.stations import Reservoir
 from rounds.history.ids import uuid7
 from rounds.history.journal import opened, sealed
 from rounds.history.record import Draft
+from rounds.walk.carrying_out import record_step
 from rounds.walk.conversation import Conversation
-from rounds.walk.correcting import offer
-from rounds.walk.desk import Desk
-from rounds.walk.doing import record_step
 from rounds.walk.guide import Guide
-from rounds.walk.offers import open_correction_of
+from rounds.walk.offering import offer
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop
+from rounds.walk.visit import Visit
 
 STRANGER = "d-odd"
 DAYS = 8
@@ -87,9 +87,9 @@ def _session(folder: Path, clock: Callable[[], datetime]) -> Any:
 def _walk(session: Session, moment: list[datetime], ph: float, steps: int = 99) -> None:
     guide = Guide(session, None)
     guide.start("morning")
-    Desk(session=session, stop=alive_stop(session, "morning"), round_id=guide.round_id).all_well()
-    Conversation(Desk(session=session, stop=guide.go_to("res-1"), round_id=guide.round_id)).line(f"{ph:.2f} 1.5 21 30")
-    Desk(session=session, stop=guide.go_to("hens"), round_id=guide.round_id).all_well()
+    Visit(session=session, stop=alive_stop(session, "morning"), round_id=guide.round_id).all_well()
+    Conversation(Visit(session=session, stop=guide.go_to("res-1"), round_id=guide.round_id)).line(f"{ph:.2f} 1.5 21 30")
+    Visit(session=session, stop=guide.go_to("hens"), round_id=guide.round_id).all_well()
     moment[0] += timedelta(minutes=1)
     reservoir = session.farm.stations["res-1"]
     assert isinstance(reservoir, Reservoir)

@@ -11,7 +11,7 @@ from rounds.errors import BadInput, Refused
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
 from rounds.walk.helper import beyond_limit
-from rounds.walk.offers import FAR_MORE, OpenCorrection, is_near, is_overtaken, open_correction_of
+from rounds.walk.open_corrections import FAR_MORE, OpenCorrection, is_near, is_overtaken, open_correction_of
 from rounds.walk.session import Session
 
 LOOKED = "looked"

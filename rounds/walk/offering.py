@@ -10,7 +10,7 @@ from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.fresh import fresh_records, readings_of
 from rounds.walk.half_pairs import half_pair_at, pair_records
-from rounds.walk.offers import OpenCorrection, opened
+from rounds.walk.open_corrections import OpenCorrection, opened
 from rounds.walk.session import Session
 
 ADVICE_DAYS = 60

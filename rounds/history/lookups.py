@@ -12,7 +12,7 @@ from rounds.history.record import Record, month_of
 KEPT_READY_DAYS = 400
 
 
-class Asked:
+class Lookups:
     """Gives records from a library that another thread may be adding to."""
 
     def __init__(self, library: Library, now: Callable[[], datetime]) -> None:

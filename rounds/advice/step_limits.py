@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from datetime import datetime
 
+from rounds.advice.bottle_effect import doses_of_this_feed, doses_today
 from rounds.advice.case import Case
-from rounds.advice.doubtful import doses_of_this_feed, doses_today
 from rounds.advice.gates import Direction, Gates
 from rounds.belief import state as b
 from rounds.book.composition import agent_of

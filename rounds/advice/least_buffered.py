@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from rounds.advice.stand import Stand
+from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.belief.gaussian import quantile
 from rounds.book.parcel import Parcel
@@ -40,7 +40,7 @@ def careful(needed: Sequence[float], sds: float = FAR_EDGE_SD) -> float:
     return max(0.0, mean - sds * sd)
 
 
-def weakest_takes(stand: Stand, edge: float, sign: float, per_unit: Parcel) -> float:
+def weakest_takes(projected: Projection, edge: float, sign: float, per_unit: Parcel) -> float:
     """What the weakest believable reservoir takes up to a little past the far edge, in units of the dose.
 
     Parameters
@@ -50,14 +50,14 @@ def weakest_takes(stand: Stand, edge: float, sign: float, per_unit: Parcel) -> f
     sign : float
         -1 for acid, which overshoots downwards, 1 for base.
     """
-    state = stand.state
+    state = projected.state
     point = [m + WEAKEST_SDS.get(i, 0.0) * state.sd(i) for i, m in enumerate(state.mean)]
     point[b.PH] += 0.5 * sign * state.sd(b.PH)
-    (needed,) = b.demand([point], stand.curve, edge + sign * PAST_EDGE_PH, per_unit)
+    (needed,) = b.demand([point], projected.curve, edge + sign * PAST_EDGE_PH, per_unit)
     return max(0.0, needed)
 
 
-def taken_if_swapped(stand: Stand, cloud: Sequence[Sequence[float]], sign: float, per_unit: Parcel) -> float:
+def taken_if_swapped(projected: Projection, cloud: Sequence[Sequence[float]], sign: float, per_unit: Parcel) -> float:
     """What may be poured so that as much of the other kind would still leave a pH that roots bear.
 
     Parameters
@@ -65,19 +65,19 @@ def taken_if_swapped(stand: Stand, cloud: Sequence[Sequence[float]], sign: float
     sign : float
         -1 for acid, 1 for base.
     """
-    mean = stand.state.mean[b.PH]
+    mean = projected.state.mean[b.PH]
     worst = max(BEARABLE_PH[1], mean + LEAST_SWAP_PH) if sign < 0.0 else min(BEARABLE_PH[0], mean - LEAST_SWAP_PH)
     other = Parcel(alkalinity_meq_l=-per_unit.alkalinity_meq_l)
-    return max(0.0, quantile(b.demand(cloud, stand.curve, worst, other), 0.05))
+    return max(0.0, quantile(b.demand(cloud, projected.curve, worst, other), 0.05))
 
 
-def buffers(stand: Stand, cloud: Sequence[Sequence[float]]) -> tuple[float, float]:
+def buffers(projected: Projection, cloud: Sequence[Sequence[float]]) -> tuple[float, float]:
     """The weakest believable buffer and the middle one. [meq/(L pH)]"""
-    slopes = [buffer_at(p, stand) for p in cloud[::4]]
+    slopes = [buffer_at(p, projected) for p in cloud[::4]]
     return quantile(slopes, 0.05), quantile(slopes, 0.5)
 
 
-def buffer_at(point: Sequence[float], stand: Stand) -> float:
+def buffer_at(point: Sequence[float], projected: Projection) -> float:
     """The buffer of one believable reservoir at its pH, its CO2 kept in. [meq/(L pH)]"""
-    _, _, _, held = stand.curve.parts(point[b.PH])
-    return stand.curve.slope_meq_l_ph(point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held)
+    _, _, _, held = projected.curve.parts(point[b.PH])
+    return projected.curve.slope_meq_l_ph(point[b.PH], math.exp(point[b.PHOSPHATE]), math.exp(point[b.PRESSURE]) * held)

@@ -28,7 +28,7 @@ EC_SCALE = (0.7, 1.4)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stand:
+class Projection:
     """One moment in the plan."""
 
     inside_l: float
@@ -70,7 +70,7 @@ class Stand:
         )
 
 
-def standing(case: Case) -> Stand:
+def as_read(case: Case) -> Projection:
     """Where the reservoir stands before anything is done."""
     state = case.state or _unread(case)
     spread = math.hypot(state.sd(b.PH), case.ph_sd)
@@ -80,7 +80,7 @@ def standing(case: Case) -> Stand:
     volume_sd = case.volume_sd_l / max(case.volume_l, 1.0)
     seen = strength_seen(case.ledger, (case.feed.a.id, case.feed.b.id), volume_sd)
     ec = book if read is None else read
-    return Stand(
+    return Projection(
         inside_l=case.inside_l,
         outside_l=case.outside_l,
         volume_sd_l=case.volume_sd_l,
@@ -99,92 +99,106 @@ def standing(case: Case) -> Stand:
     )
 
 
-def with_liquid(stand: Stand, liquid: Solution, litres: float, doubt: float, *, strong: bool = False) -> Stand:
+def with_liquid(
+    projected: Projection, liquid: Solution, litres: float, doubt: float, *, strong: bool = False
+) -> Projection:
     """After a water or a concentrate was mixed in."""
-    volume_l = stand.volume_l + litres
-    solution = mix([(stand.solution, stand.volume_l), (liquid, litres)])
-    cloud = b.diluted(stand.state, stand.curve, litres / volume_l, parcel_of(liquid), doubt)
+    volume_l = projected.volume_l + litres
+    solution = mix([(projected.solution, projected.volume_l), (liquid, litres)])
+    cloud = b.diluted(projected.state, projected.curve, litres / volume_l, parcel_of(liquid), doubt)
     book = ec25_ms_cm(solution, 6.0)
-    ec = _carried_ec(stand, book)
+    ec = _carried_ec(projected, book)
     if strong:
-        ec = max(0.0, stand.ec_ms_cm + stand.feeding * (ec - stand.ec_ms_cm))
+        ec = max(0.0, projected.ec_ms_cm + projected.feeding * (ec - projected.ec_ms_cm))
     else:
-        ec = max(0.0, stand.ec_ms_cm + (_thinned_ec(stand, liquid, litres, ec) - stand.ec_ms_cm) / stand.volume_times)
-    doubt_ec = stand.feeding_sd if strong else math.hypot(0.03, stand.volume_times_sd)
-    off = (ec - stand.ec_ms_cm) * doubt_ec
+        ec = max(
+            0.0,
+            projected.ec_ms_cm
+            + (_thinned_ec(projected, liquid, litres, ec) - projected.ec_ms_cm) / projected.volume_times,
+        )
+    doubt_ec = projected.feeding_sd if strong else math.hypot(0.03, projected.volume_times_sd)
+    off = (ec - projected.ec_ms_cm) * doubt_ec
     return replace(
-        stand, inside_l=stand.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_book=book,
-        ec_sd=math.hypot(stand.ec_sd, off),
-        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
+        projected, inside_l=projected.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_book=book,
+        ec_sd=math.hypot(projected.ec_sd, off),
+        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, projected.ph_sd),
     )  # fmt: skip
 
 
-def with_water(stand: Stand, water: KnownWater, litres: float) -> Stand:
+def with_water(projected: Projection, water: KnownWater, litres: float) -> Projection:
     """After a top-up."""
-    return with_liquid(stand, water.solution, litres, water.doubt)
+    return with_liquid(projected, water.solution, litres, water.doubt)
 
 
-def with_dose(stand: Stand, agent: Agent, ml: float, hours: float = 0.0) -> Stand:
+def with_dose(projected: Projection, agent: Agent, ml: float, hours: float = 0.0) -> Projection:
     """After a dose of acid or base has mixed in; CO2 has left for so many hours meanwhile."""
-    brought = agent.per_ml.scaled(ml / stand.volume_l)
-    cloud = b.dosed(stand.state, stand.curve, parcel_of(brought))
+    brought = agent.per_ml.scaled(ml / projected.volume_l)
+    cloud = b.dosed(projected.state, projected.curve, parcel_of(brought))
     if hours > 0.0:
-        cloud = b.aged_cloud(cloud, stand.curve, hours)
-    solution = stand.solution.plus(brought)
+        cloud = b.aged_cloud(cloud, projected.curve, hours)
+    solution = projected.solution.plus(brought)
     book = ec25_ms_cm(solution, 6.0)
     return replace(
-        stand, inside_l=stand.inside_l + ml / 1000.0, solution=solution,
-        ec_ms_cm=_carried_ec(stand, book), ec_book=book,
-        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, stand.ph_sd),
+        projected, inside_l=projected.inside_l + ml / 1000.0, solution=solution,
+        ec_ms_cm=_carried_ec(projected, book), ec_book=book,
+        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, projected.ph_sd),
     )  # fmt: skip
 
 
-def drained(stand: Stand, litres: float) -> Stand:
+def drained(projected: Projection, litres: float) -> Projection:
     """After some was drained off."""
-    return replace(stand, inside_l=max(stand.inside_l - litres, 0.0))
+    return replace(projected, inside_l=max(projected.inside_l - litres, 0.0))
 
 
-def later(stand: Stand, hours: float, points: int = b.POINTS) -> Stand:
+def later(projected: Projection, hours: float, points: int = b.POINTS) -> Projection:
     """After some hours: CO2 has left, the plants have fed."""
-    state = b.summed_up(b.aged(stand.state, stand.curve, hours, points))
+    state = b.summed_up(b.aged(projected.state, projected.curve, hours, points))
     days = hours / 24.0
     loose = state.loosened((0.02**2 * days, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
-    spread = math.hypot(loose.sd(b.PH), stand.ph_sd)
+    spread = math.hypot(loose.sd(b.PH), projected.ph_sd)
     middle = loose.mean[b.PH]
-    return replace(stand, state=loose, ph_range=(middle, middle - _Z_LATER * spread, middle + _Z_LATER * spread))
+    return replace(projected, state=loose, ph_range=(middle, middle - _Z_LATER * spread, middle + _Z_LATER * spread))
 
 
 def ph_mixed(
-    stand: Stand, liquid: Solution, litres: float, times: float = 1.0, *, at_rest: bool = False, weak_sds: float = 0.0
+    projected: Projection,
+    liquid: Solution,
+    litres: float,
+    times: float = 1.0,
+    *,
+    at_rest: bool = False,
+    weak_sds: float = 0.0,
 ) -> float:
     """The middle pH after a liquid was mixed in, quickly; its alkalinity `times` what was analysed. [-]
 
     With `at_rest`: once the CO2 has come to rest. With `weak_sds`: phosphate so many standard deviations worse worn.
     """
-    mean = stand.state.mean
-    per_p, per_c, bare, held = stand.curve.parts(mean[b.PH])
-    phosphate = math.exp(mean[b.PHOSPHATE] - weak_sds * stand.state.sd(b.PHOSPHATE))
+    mean = projected.state.mean
+    per_p, per_c, bare, held = projected.curve.parts(mean[b.PH])
+    phosphate = math.exp(mean[b.PHOSPHATE] - weak_sds * projected.state.sd(b.PHOSPHATE))
     carbonate = math.exp(mean[b.PRESSURE]) * held
-    share = litres / (stand.volume_l + litres)
+    share = litres / (projected.volume_l + litres)
     rest = 1.0 - share
     alkalinity = rest * (phosphate * per_p + carbonate * per_c + bare) + share * times * liquid.alkalinity_meq_l
     phosphate = rest * phosphate + share * liquid.po4
     if at_rest:
-        return stand.curve.ph_held(alkalinity, phosphate, math.exp(mean[b.RESTING]), mean[b.PH])
-    return stand.curve.ph_closed(alkalinity, phosphate, rest * carbonate + share * times * liquid.carbonate, mean[b.PH])
+        return projected.curve.ph_held(alkalinity, phosphate, math.exp(mean[b.RESTING]), mean[b.PH])
+    return projected.curve.ph_closed(
+        alkalinity, phosphate, rest * carbonate + share * times * liquid.carbonate, mean[b.PH]
+    )
 
 
-def _thinned_ec(stand: Stand, liquid: Solution, litres: float, by_book: float) -> float:
+def _thinned_ec(projected: Projection, liquid: Solution, litres: float, by_book: float) -> float:
     """By the book, or straight by volume where the book is a far cry from the reading. [mS/cm]"""
-    if EC_SCALE[0] < stand.ec_scale < EC_SCALE[1]:
+    if EC_SCALE[0] < projected.ec_scale < EC_SCALE[1]:
         return by_book
-    shares = stand.ec_ms_cm * stand.volume_l + ec25_ms_cm(liquid, 6.0) * litres
-    return shares / (stand.volume_l + litres)
+    shares = projected.ec_ms_cm * projected.volume_l + ec25_ms_cm(liquid, 6.0) * litres
+    return shares / (projected.volume_l + litres)
 
 
-def _carried_ec(stand: Stand, book: float) -> float:
+def _carried_ec(projected: Projection, book: float) -> float:
     """The conductivity read, moved by what the model moves: scaled to the reading where that is no far cry from it."""
-    return max(0.0, stand.ec_ms_cm + stand.ec_scale * (book - stand.ec_book))
+    return max(0.0, projected.ec_ms_cm + projected.ec_scale * (book - projected.ec_book))
 
 
 def _unread(case: Case) -> Gaussian:

@@ -10,11 +10,11 @@ import msgspec
 from rounds.checklist.check_words import part_checks, read_check, word_for
 from rounds.checklist.judgement import Judgement
 from rounds.checklist.model import Item
-from rounds.checklist.quick_line import BadLine, Entry, parse_line
+from rounds.checklist.quick_line import BadLine, TypedValue, parse_line
 from rounds.errors import BadInput
 from rounds.history.record import Draft, Record
 from rounds.walk.answering import (
-    Answer,
+    JudgedAnswer,
     all_well_draft,
     as_it_is,
     draft_of,
@@ -38,14 +38,14 @@ class Taken:
     """What became of one line."""
 
     saved: tuple[tuple[Record, Judgement], ...] = ()
-    doubtful: tuple[Answer, ...] = ()
+    doubtful: tuple[JudgedAnswer, ...] = ()
     """Not written down yet: the grower says first what was meant."""
     problems: tuple[str, ...] = ()
     """One sentence for each part that could not be read."""
 
 
 @dataclass(kw_only=True)
-class Desk:
+class Visit:
     """Takes the answers of one person at one station during one visit."""
 
     session: Session
@@ -84,7 +84,7 @@ class Desk:
             Where nothing could be made durable; the line is still the caller's.
         """
         problems: list[str] = []
-        answers: list[Answer] = []
+        answers: list[JudgedAnswer] = []
         rest = self._take_checks(text, answers, problems)
         if rest:
             self._take_numbers(rest, answers, problems, named_only=named_only)
@@ -108,13 +108,13 @@ class Desk:
             return Taken(doubtful=(answer,))
         return Taken(saved=self._save([answer]))
 
-    def keep(self, answer: Answer) -> Taken:
+    def keep(self, answer: JudgedAnswer) -> Taken:
         """Write a doubtful answer down as it is. What is impossible stays out."""
         if answer.judgement.verdict == "impossible":
             return Taken(problems=(f"{answer.judgement.text}.",))
         return Taken(saved=self._save([as_it_is(self.session, self.stop.station, answer)], kept=True))
 
-    def take_likely(self, answer: Answer) -> Taken:
+    def take_likely(self, answer: JudgedAnswer) -> Taken:
         """Write down what was probably meant; what was typed is kept beside it."""
         if answer.judgement.likely is None:
             return Taken(problems=("Enter alone takes nothing here.",))
@@ -157,22 +157,22 @@ class Desk:
         self.answers |= {record.item: record for record in again}
         return tuple(batch)
 
-    def _take_checks(self, text: str, answers: list[Answer], problems: list[str]) -> str:
+    def _take_checks(self, text: str, answers: list[JudgedAnswer], problems: list[str]) -> str:
         parted = part_checks(text, self.items)
         problems += parted.problems
         answers += [self._judged(check.item, check.value, check.typed) for check in parted.entries]
         return parted.rest
 
-    def _take_numbers(self, text: str, answers: list[Answer], problems: list[str], *, named_only: bool) -> None:
+    def _take_numbers(self, text: str, answers: list[JudgedAnswer], problems: list[str], *, named_only: bool) -> None:
         try:
-            entries: tuple[Entry, ...] = self._parse(text, named_only=named_only)
+            entries: tuple[TypedValue, ...] = self._parse(text, named_only=named_only)
         except BadLine as error:
             entries = error.good
             problems += [str(problem) for problem in error.problems]
         by_id = {item.id: item for item in self.items}
         answers += [self._judged(by_id[entry.item_id], _whole(entry, by_id), entry.typed) for entry in entries]
 
-    def _parse(self, text: str, *, named_only: bool) -> tuple[Entry, ...]:
+    def _parse(self, text: str, *, named_only: bool) -> tuple[TypedValue, ...]:
         """Bare numbers are those that the screen asks for; others are typed by name."""
         items = [item for item in self.items if item.is_number and item.names]
         meant: list[list[str]] = [[]] if named_only else self.orders
@@ -180,15 +180,15 @@ class Desk:
         gallon, told = self.session.farm.place.gallon, as_many_as_fit(checks, CHECKS_ROOM)
         return parse_line(text, items, gallon=gallon, refuse_impossible=False, checks=told, orders=meant)
 
-    def _number(self, text: str, item: Item) -> Entry:
+    def _number(self, text: str, item: Item) -> TypedValue:
         gallon = self.session.farm.place.gallon
         (entry,) = parse_line(f"{item.names[0]} {text}", [item], gallon=gallon, refuse_impossible=False)
         return entry
 
-    def _judged(self, item: Item, value: float | int | str | bool, typed: str) -> Answer:
+    def _judged(self, item: Item, value: float | int | str | bool, typed: str) -> JudgedAnswer:
         return judged(self.session, self.stop.station, item, value, typed)
 
-    def _save(self, answers: list[Answer], *, kept: bool = False) -> tuple[tuple[Record, Judgement], ...]:
+    def _save(self, answers: list[JudgedAnswer], *, kept: bool = False) -> tuple[tuple[Record, Judgement], ...]:
         if not answers:
             return ()
         drafts = [self._draft(answer, kept) for answer in answers]
@@ -196,7 +196,7 @@ class Desk:
         self.answers |= {record.item: record for record in records}
         return tuple(zip(records, (answer.judgement for answer in answers), strict=True))
 
-    def _draft(self, answer: Answer, kept: bool) -> Draft:
+    def _draft(self, answer: JudgedAnswer, kept: bool) -> Draft:
         draft = draft_of(self.session, self.stop.station, answer, at=self._time(), round_id=self.round_id, kept=kept)
         draft = msgspec.structs.replace(draft, station=self.stop.station_id)
         before = self.answers.get(answer.item.id)
@@ -213,5 +213,5 @@ class Desk:
         return self.at or self.session.now()
 
 
-def _whole(entry: Entry, by_id: dict[str, Item]) -> float | int:
+def _whole(entry: TypedValue, by_id: dict[str, Item]) -> float | int:
     return int(entry.value) if by_id[entry.item_id].type == "count" else entry.value

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from rounds.advice.bottle_effect import surprised
 from rounds.advice.case import Case
-from rounds.advice.doubtful import surprised
 from rounds.advice.earlier import read_twice
 from rounds.advice.gates import unbelievable
 from rounds.advice.meanings import SAME_EC, dead_cell, ec_jump
@@ -15,7 +15,7 @@ from rounds.book.offer import Finding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
+class UnsureReadings:
     """What is hard to believe of a round's readings; None for what is not."""
 
     ph: str | None
@@ -28,8 +28,8 @@ class Doubt:
     @property
     def names(self) -> str:
         """The doubted readings; empty where all are believed."""
-        doubted = [name for name, why in (("pH", self.ph), ("EC", self.ec)) if why is not None]
-        return f"the {doubted[0]}" if len(doubted) == 1 else " and ".join(doubted)
+        unsure = [name for name, why in (("pH", self.ph), ("EC", self.ec)) if why is not None]
+        return f"the {unsure[0]}" if len(unsure) == 1 else " and ".join(unsure)
 
     @property
     def why(self) -> str:
@@ -37,12 +37,12 @@ class Doubt:
         return " ".join(dict.fromkeys(why for why in (self.ph, self.ec) if why is not None))
 
 
-def doubted(case: Case) -> Doubt:
+def unsure(case: Case) -> UnsureReadings:
     """Weigh pH and EC against what was there before and what was poured."""
     dead = dead_cell(case)
     odd = dead or ec_surprise(case) or ec_jump(case)
     confirmed = dead is None and odd is not None and read_twice(case, "ec", case.readings.ec_ms_cm or 0.0, SAME_EC)
-    return Doubt(
+    return UnsureReadings(
         ph=_ph_doubted(case),
         ec=None if odd is None or confirmed else odd.text,
         no_feed=odd is not None,
