@@ -6,8 +6,9 @@ It asks first where the reservoir has not mixed yet, and where an amount is far 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
+
+import msgspec
 
 from rounds.book.half_pair import HalfPair
 from rounds.book.offer import Step
@@ -93,7 +94,7 @@ class AtCorrection(WithAsides):
         step = self.correction.next_step
         match meant(self.session, self.correction, text):
             case Command(letter):
-                return replace(self._command(letter), accepted=True)
+                return msgspec.structs.replace(self._command(letter), accepted=True)
             case ForStation(line):
                 return Reply(way=ToStation(self.correction.station_id, line))
             case BufferReading(shown):

@@ -7,14 +7,14 @@ was typed, and neither decides anything.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Protocol
+
+import msgspec
 
 from rounds.errors import RoundsError
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(msgspec.Struct, frozen=True):
     """Something that may be answered without a text of one's own."""
 
     key: str
@@ -23,8 +23,7 @@ class Choice:
     """What it does."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(msgspec.Struct, frozen=True, kw_only=True):
     """What is asked now."""
 
     code: str
@@ -40,8 +39,7 @@ class Question:
     """Whether an answer that was typed before this could be read does not count: it says that something was poured."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShownItem:
+class ShownItem(msgspec.Struct, frozen=True, kw_only=True):
     """How one item stands after something was typed."""
 
     item_id: str
@@ -50,16 +48,14 @@ class ShownItem:
     value: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Onward:
+class Onward(msgspec.Struct, frozen=True):
     """A station is done for now: to its correction where it was just read and is off, else to the next station."""
 
     after: str
     read: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class ToStation:
+class ToStation(msgspec.Struct, frozen=True):
     """To one station, with what was typed for it already."""
 
     station_id: str
@@ -68,42 +64,36 @@ class ToStation:
     """The round that is looked at; None stays with the one that is walked."""
 
 
-@dataclass(frozen=True, slots=True)
-class Anew:
+class Anew(msgspec.Struct, frozen=True):
     """The correction of a reservoir is worked out anew: something that it hung on is known now."""
 
     station_id: str
 
 
-@dataclass(frozen=True, slots=True)
-class ToWalk:
+class ToWalk(msgspec.Struct, frozen=True):
     """Back to the whole walk."""
 
 
-@dataclass(frozen=True, slots=True)
-class Begin:
+class Begin(msgspec.Struct, frozen=True):
     """Start the round of that name, or take it up where it was."""
 
     round_name: str
 
 
-@dataclass(frozen=True, slots=True)
-class ToEnd:
+class ToEnd(msgspec.Struct, frozen=True):
     """To the end of a round, which can be closed there."""
 
     round_name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Leave:
+class Leave(msgspec.Struct, frozen=True):
     """Nothing more for now: whoever walks leaves."""
 
 
 Way = Onward | ToStation | Anew | ToWalk | Begin | ToEnd | Leave
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reply:
+class Reply(msgspec.Struct, frozen=True, kw_only=True):
     """What is answered to something that was typed."""
 
     message: str = ""
@@ -153,8 +143,7 @@ ENTER_TAKES_IT = "Enter takes it, Esc leaves it."
 NOTHING_TYPED = "A few words are expected; Esc leaves it."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aside:
+class Aside(msgspec.Struct, frozen=True, kw_only=True):
     """A question in between, which Esc leaves: for a reason, a note, an amount."""
 
     code: str

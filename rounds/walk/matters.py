@@ -7,9 +7,10 @@ providers are asked in the order in which they were registered. One that fails c
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
+
+import msgspec
 
 from rounds.walk.session import Session
 
@@ -22,8 +23,7 @@ Severity = Literal["alarm", "warning", "begun", "carried", "note"]
 SIGNS: Mapping[Severity, str] = {"alarm": "!", "warning": "!", "begun": "⧗", "carried": "↪", "note": ""}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Matter:
+class Matter(msgspec.Struct, frozen=True, kw_only=True):
     """Something to tell or to do."""
 
     code: str
@@ -35,7 +35,7 @@ class Matter:
     """The key on the first screen that leads to it; empty where none does."""
     brief: str = ""
     """The same in fewer words, for a narrow screen; empty where there are none."""
-    facts: Mapping[str, Any] = field(default_factory=dict, hash=False)
+    facts: Mapping[str, Any] = {}
     """The same for programs."""
 
     @property
@@ -44,8 +44,7 @@ class Matter:
         return f"{SIGNS[self.severity]} {self.text}".lstrip()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ahead:
+class Ahead(msgspec.Struct, frozen=True, kw_only=True):
     """Something that falls due later."""
 
     code: str
@@ -58,8 +57,7 @@ class Ahead:
         return (self.due_at - now).total_seconds()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
+class Figure(msgspec.Struct, frozen=True, kw_only=True):
     """One number with its label."""
 
     code: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import datetime
+
+import msgspec
 
 from rounds.checklist.due import StationDue
 from rounds.farm.stations import StationBase
@@ -130,4 +131,4 @@ def _joined(*sentences: str) -> str:
 
 
 def _brief(matter: Matter) -> Matter:
-    return replace(matter, text=matter.brief or matter.text)
+    return msgspec.structs.replace(matter, text=matter.brief or matter.text)
