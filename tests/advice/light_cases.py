@@ -10,12 +10,28 @@ import msgspec
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, rain_water
 
 from rounds.advice.case import Case, gathered
-from rounds.book.offer import Readings
+from rounds.advice.wording import words
+from rounds.book.message import Message
+from rounds.book.offer import Readings, Step
 from rounds.farm.farm import Farm
 
 RAIN = a_farm(waters=(rain_water(),))
 """A box of 6 L/cm, 300 L at work and 360 L when full; 20 L in channel, roots and pipes; a pump of 20 L/min."""
 TURNOVER_MIN = (300.0 + 20.0) / 20.0
+
+
+def told(said: Any) -> str:
+    """What a finding, refusal, step or message says, whether or not it was given its words already."""
+    if said is None or isinstance(said, str):
+        return said or ""
+    if isinstance(said, Message):
+        return words(said)
+    return said.text or words(said.says)
+
+
+def told_why(of: Any) -> str:
+    """Why a step is done, or a plan is made."""
+    return of.why or words(of.because) if isinstance(of, Step) else told(of.why)
 
 
 def read(**other: Any) -> Readings:

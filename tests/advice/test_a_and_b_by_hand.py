@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 import pytest
-from light_cases import RAIN, case_of, ec, poured, read, with_shelf
+from light_cases import RAIN, case_of, ec, poured, read, told, told_why, with_shelf
 from light_farm import Note, a_farm, rain_water
 
 from rounds.advice.planning_feed import planned as feed_planned
@@ -29,7 +29,7 @@ def test_feeding_aims_at_six_tenths_of_the_band_and_goes_a_step_at_most(
     if aim is not None:
         assert found.aim_ec == pytest.approx(aim)
         assert found.limited_by == by
-        assert f"EC would be {value:.2f} mS/cm, below the band of 1.4 to 2.2." == found.why
+        assert f"EC would be {value:.2f} mS/cm, below the band of 1.4 to 2.2." == told_why(found)
 
 
 def test_a_narrow_band_is_fed_to_its_aim() -> None:
@@ -84,7 +84,7 @@ def test_a_and_b_go_as_far_as_the_shorter_of_both(short: str) -> None:
     empty = fed(farm=with_shelf(**{short: {"amount": 0.0}}), ec_ms_cm=1.2)
     assert empty.a is None and empty.findings == ()
     (refusal,) = empty.refusals
-    assert refusal.code == "out-of-stock" and f"too little of Concentrate {short.upper()}." in refusal.text
+    assert refusal.code == "out-of-stock" and f"too little of Concentrate {short.upper()}." in told(refusal)
 
 
 @pytest.mark.parametrize(("left", "named"), [(4.9, "Concentrate A"), (5.0, "A and B"), (5.1, "A and B")])
@@ -95,7 +95,7 @@ def test_less_than_five_millilitres_are_no_stock(left: float, named: str) -> Non
     farm.feeds["feed"] = feed  # type: ignore[index]
     found = fed(farm=farm, ec_ms_cm=1.2)
     (refusal,) = found.refusals
-    assert refusal.code == "out-of-stock" and f"too little of {named}." in refusal.text
+    assert refusal.code == "out-of-stock" and f"too little of {named}." in told(refusal)
 
 
 FALLING = [ec(value, 24.0 * (4 - n)) for n, value in enumerate((1.86, 1.76, 1.66, 1.56))]

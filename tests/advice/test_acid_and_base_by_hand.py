@@ -6,7 +6,7 @@ import math
 
 import msgspec
 import pytest
-from light_cases import RAIN, case_of, ph, poured, read
+from light_cases import RAIN, case_of, ph, poured, read, told, told_why
 from light_farm import ACID, BASE, CONCENTRATES, Note, a_farm, buffer_dip, rain_water
 
 from rounds.advice.gates import Gates, gates_for
@@ -184,8 +184,8 @@ def test_which_way_the_ph_has_to_go(value: float, direction: str | None) -> None
     found = wanted(case, as_read(case))
     assert (None if found is None else found.direction) == direction
     if found is not None:
-        assert not found.ahead_of_time and found.outlook == ""
-        assert f"in its band of 5.5 to 6.1 with a likelihood of {found.in_band:.0%} only" in found.why
+        assert not found.ahead_of_time and told(found.outlook) == ""
+        assert f"in its band of 5.5 to 6.1 with a likelihood of {found.in_band:.0%} only" in told_why(found)
 
 
 @pytest.mark.parametrize(("in_band", "helps"), [(0.3, False), (0.31, True), (0.95, True), (0.96, False), (0.0, False)])

@@ -6,12 +6,13 @@ import math
 
 import msgspec
 import pytest
-from light_cases import case_of, poured, read, with_shelf
+from light_cases import case_of, poured, read, told, with_shelf
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, rain_water
 
 from rounds.advice.correction import correct
 from rounds.advice.products import chosen, usual_ml
 from rounds.belief import state as b
+from rounds.book.message import say
 from rounds.farm.model import Limits
 
 FULL = a_farm(full_volume_l=301.0, waters=(rain_water(),))
@@ -32,7 +33,7 @@ def test_less_than_a_millilitre_is_used_up(left: float, used_up: bool) -> None:
             assert (found.bottle.left_ml, found.bottle.most_ml, found.bottle.held_by) == (left, left, "")
             assert (found.bottle.hard_ml, found.bottle.hard_by) == (left, "")
         else:
-            assert found.refusals[0].moves_ph
+            assert found.refusals[0].says == say("bottle-used-up", name=f"Working {product}")
 
 
 @pytest.mark.parametrize(("strength", "working"), [
@@ -75,7 +76,7 @@ def test_an_empty_shelf_is_named() -> None:
     for direction in ("acid", "base"):
         found = chosen(case_of(farm=a_farm(products=CONCENTRATES)), direction)  # type: ignore[arg-type]
         assert [refusal.code for refusal in found.refusals] == ["nothing-on-shelf"]
-        assert f"no {direction} on the shelf" in found.refusals[0].text
+        assert f"no {direction} on the shelf" in told(found.refusals[0])
 
 
 def test_a_bottle_beside_the_one_of_unknown_strength_is_poured_and_the_other_named() -> None:

@@ -7,15 +7,18 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from light_cases import RAIN, TURNOVER_MIN, case_of, check, dip, ec, note, ph, poured, read
+from light_cases import RAIN, TURNOVER_MIN, case_of, check, dip, ec, note, ph, poured, read, told
 from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water
 
 from rounds.advice.bottle_effect import surprise_beside_water, surprised, surprised_twice, twice_suspected
+from rounds.advice.case import Case
 from rounds.advice.gates import fill_gates, gates_for
+from rounds.advice.likely_causes import likely_causes as causes_of
 from rounds.advice.misread import brought_meq_l, doubted_ph, implied_meq_l, supposed, too_alkaline
 from rounds.advice.projection import as_read, with_dose
-from rounds.advice.rechecks import ec_surprise, likely_causes, recheck_due
+from rounds.advice.rechecks import ec_surprise, recheck_due
 from rounds.advice.unsure_readings import unsure
+from rounds.advice.wording import words
 from rounds.belief import state as b
 from rounds.science.acids_bases import agent_by_molarity
 
@@ -89,6 +92,11 @@ def test_what_is_supposed_where_a_reading_is_wrong() -> None:
     assert supposed(same).mean[b.PH] == pytest.approx(5.8)
 
 
+def likely_causes(case: Case) -> list[str]:
+    """What is likely wrong, in words, the likeliest first."""
+    return [words(cause) for cause in causes_of(case)]
+
+
 SURPRISED = [ph(6.8, 2.0), poured("acid", 20.0, 1.9)]
 """Some 0.5 down were meant."""
 
@@ -97,10 +105,10 @@ def test_a_surprise_after_a_dose_shuts_and_names_its_causes_in_their_order() -> 
     case = case_of(SURPRISED, read(ph=8.0))
     found = surprised(case)
     assert found is not None and found.code == "surprise"
-    assert found.text.startswith("pH 8.00 after the last dose, where ")
+    assert told(found).startswith("pH 8.00 after the last dose, where ")
     assert likely_causes(case)[:2] == ["bottles swapped: base instead of acid", "the meter is off: dip it in buffer"]
     (beside,) = surprise_beside_water(case)
-    assert beside.severity == "act" and "bottles swapped: base instead of acid" in beside.text
+    assert beside.severity == "act" and "bottles swapped: base instead of acid" in told(beside)
     calm = case_of(SURPRISED, read(ph=6.5))
     assert surprised(calm) is None and surprise_beside_water(calm) == () and likely_causes(calm) == []
     without = case_of([ph(5.8, 24.0)], read(ph=8.0))
@@ -122,7 +130,7 @@ def test_one_dose_that_went_the_other_way_shuts_the_bottle_until_it_was_looked_a
     wrong = [ph(6.8, 4.0), poured("acid", 20.0, 3.9), ph(8.0, 2.0)]
     now = read(ph=8.0)
     found = surprised_twice(case_of(wrong, now))
-    assert found is not None and found.code == "bottle-doubtful" and "(Working acid)" in found.text
+    assert found is not None and found.code == "bottle-doubtful" and "(Working acid)" in told(found)
     assert surprised_twice(case_of([*wrong, check("bottles", True, 1.0)], now)) is None
     assert surprised_twice(case_of([*wrong, check("bottles", True, 3.0)], now)) is not None
     assert surprised_twice(case_of([*wrong, check("bottles", False, 1.0)], now)) is not None
@@ -139,7 +147,7 @@ def test_what_looks_as_if_twice_as_much_had_arrived_is_said() -> None:
     before = as_read(case)
     there = with_dose(before, NITRIC, 40.0, hours=0.1).ph_range[0]
     found = twice_suspected(case_of([ph(7.0, 2.0), poured("acid", 20.0, 0.9)], read(ph=round(there, 2))))
-    assert found is None or (found.code == "arrives-twice" and "times likelier" in found.text)
+    assert found is None or (found.code == "arrives-twice" and "times likelier" in told(found))
     assert twice_suspected(case_of([ph(7.0, 2.0)], read(ph=round(there, 2)))) is None
 
 
@@ -197,11 +205,11 @@ def test_a_conductivity_far_from_what_feeding_should_have_made(value: float, cau
     found = ec_surprise(case_of(fed_offer(), read(ec_ms_cm=value)))
     assert (found is not None) is (cause is not None)
     if found is not None and cause is not None:
-        assert found.code == "surprise-ec" and found.severity == "stop" and f"in this order: {cause}" in found.text
-        assert f"EC {value:.2f} mS/cm after feeding, where 1.70 to 1.90 was expected." in found.text
-        assert found.text.endswith("Read again before anything more is poured.")
+        assert found.code == "surprise-ec" and found.severity == "stop" and f"in this order: {cause}" in told(found)
+        assert f"EC {value:.2f} mS/cm after feeding, where 1.70 to 1.90 was expected." in told(found)
+        assert told(found).endswith("Read again before anything more is poured.")
         again = ec_surprise(case_of([*fed_offer(), ec(value, 0.2)], read(ec_ms_cm=value)))
-        assert again is not None and "Read twice now" in again.text
+        assert again is not None and "Read twice now" in told(again)
 
 
 @pytest.mark.parametrize(("records", "asked"), [
@@ -225,17 +233,17 @@ def msgspec_id(record: Note, n: int) -> Note:
 
 def test_which_readings_are_unsure_and_what_is_said_of_them() -> None:
     calm = unsure(case_of([ec(1.8, 24.0), ph(5.8, 24.0)]))
-    assert (calm.names, calm.why, calm.no_feed, calm.ph_finding, calm.ec_finding) == ("", "", False, None, None)
+    assert (calm.names, calm.why, calm.no_feed, calm.ph_finding, calm.ec_finding) == ((), (), False, None, None)
     jump = unsure(case_of([ec(1.0, 24.0)]))
-    assert (jump.names, jump.no_feed) == ("the EC", True)
-    assert jump.ec_finding is not None and jump.why == jump.ec_finding.text
+    assert (jump.names, jump.no_feed) == (("EC",), True)
+    assert jump.ec_finding is not None and jump.why == (jump.ec_finding.says,)
     both = unsure(case_of([ec(1.0, 24.0), ph(7.4, 24.0)]))
-    assert both.names == "pH and EC" and both.ec is not None and both.ph is not None
-    assert both.why == f"{both.ph} {both.ec}"
+    assert both.names == ("pH", "EC") and both.ec is not None and both.ph is not None
+    assert both.why == (both.ph, both.ec)
     alone = unsure(case_of(readings=read(ph=9.5)))
-    assert alone.names == "the pH" and "is not that of a feed" in alone.why
+    assert alone.names == ("pH",) and "is not that of a feed" in told(alone.ph)
     dead = unsure(case_of([ec(1.8, 24.0), ec(0.05, 0.5)], read(ec_ms_cm=0.05)))
-    assert dead.names == "the EC" and dead.no_feed, "a dead cell reads the same twice"
+    assert dead.names == ("EC",) and dead.no_feed, "a dead cell reads the same twice"
     twice = unsure(case_of([*fed_offer(), ec(2.5, 0.2)], read(ec_ms_cm=2.5)))
-    assert (twice.names, twice.no_feed) == ("", True), "it is believed, but A and B stay shut"
+    assert (twice.names, twice.no_feed) == ((), True), "it is believed, but A and B stay shut"
     assert unsure(case_of(readings=read(ph=None))).ph is None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 import pytest
-from light_cases import RAIN, case_of, dip, ec, note, ph, poured, read
+from light_cases import RAIN, case_of, dip, ec, note, ph, poured, read, told
 from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.buffers import buffer_at, buffer_dip_verdict
@@ -158,7 +158,7 @@ def test_a_dip_passes_within_its_tolerance(shown: float, at_c: float, tolerance:
     if word is None:
         assert found is None
     else:
-        assert found is not None and found.severity == "stop" and word in found.text
+        assert found is not None and found.severity == "stop" and word in told(found)
 
 
 def said(records: list[Note], farm: Farm = RAIN, **readings: object) -> set[str]:
@@ -220,7 +220,7 @@ def test_less_than_0_1_is_no_feed_where_there_was_one(value: float | None, dead:
 
 def test_a_dead_cell_names_the_last_conductivity_of_a_feed() -> None:
     found = dead_cell(case_of([ec(1.5, 48.0), ec(1.8, 24.0), ec(0.05, 1.0)], read(ec_ms_cm=0.04)))
-    assert found is not None and "EC 0.04 mS/cm after 1.80" in found.text and found.severity == "act"
+    assert found is not None and "EC 0.04 mS/cm after 1.80" in told(found) and found.severity == "act"
 
 
 @pytest.mark.parametrize(("then", "jumped"), [(2.41, True), (2.40, False), (1.19, True), (1.21, False), (1.8, False)])
@@ -247,7 +247,7 @@ def test_waters_that_do_not_balance_are_named_with_what_is_missing() -> None:
     less = a_farm(waters=(rain_water(), msgspec.structs.replace(hard_water(), ca_mg_l=20.0)))
     for farm, word in ((more, "anions"), (less, "cations")):
         (found,) = [each for each in meanings(case_of(farm=farm)) if each.code == "water-unbalanced"]
-        assert "Well water" in found.text and f"% of the {word} are missing" in found.text
+        assert "Well water" in told(found) and f"% of the {word} are missing" in told(found)
     assert "water-unbalanced" not in said([])
 
 
@@ -315,7 +315,7 @@ def test_what_was_poured_in_between_is_gone_too_and_what_was_drained_is_not() ->
     assert found is not None
     assert found.litres == pytest.approx(84.0) and found.added_l == pytest.approx(54.0)
     text = level_fell(case_of([dip(50.0, 24.0), *between], read(volume_l=None, dip_cm=45.0)))
-    assert text is not None and text.text.startswith("84 L are gone in 24 hours (the 54 L poured in between counted)")
+    assert text is not None and told(text).startswith("84 L are gone in 24 hours (the 54 L poured in between counted)")
     assert gone([dip(50.0, 24.0), poured("rain", 320.0, 12.0, "change_out"), *between]) is None
 
 
@@ -383,7 +383,7 @@ def test_what_is_said_of_a_fall_counts_days_from_a_day_and_a_half_on() -> None:
     def text(hours: float) -> str:
         found = level_fell(case_of([dip(60.0, hours)], read(volume_l=None, dip_cm=30.0)))
         assert found is not None and found.severity == "act"
-        return found.text
+        return told(found)
 
     assert text(35.0).startswith("180 L are gone in 35 hours, far more than plants drink: look for a leak")
     assert text(36.0).startswith("180 L are gone in 2 days, far more")

@@ -7,16 +7,18 @@ from typing import Any
 
 import msgspec
 import pytest
-from light_cases import case_of, check, ec, ph, poured, read
+from light_cases import case_of, check, ec, ph, poured, read, told, told_why
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import Correction, correct
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import StepPlan
 from rounds.advice.planning_water import WaterPlan
+from rounds.advice.wording import words
 from rounds.belief import state as b
 from rounds.book.composition import concentrate_solution, water_known
 from rounds.book.measures import litres_near, millilitres_down
+from rounds.book.message import say
 from rounds.book.offer import Finding, Refusal, Step
 from rounds.farm.farm import Farm
 from rounds.science.acids_bases import agent_by_molarity
@@ -38,7 +40,7 @@ def filled(farm: Farm, records: tuple[Note, ...] = (buffer_dip(),)) -> tuple[Ste
     plan = StepPlan(case_of(records, read(ph=6.5), farm))
     findings: list[Finding] = []
     refusals: list[Refusal] = []
-    fill_steps(plan.case, plan, WaterPlan(change_out=True, why="too strong"), findings, refusals)
+    fill_steps(plan.case, plan, WaterPlan(change_out=True, why=say("warm", t=27.0)), findings, refusals)
     return plan, findings, refusals
 
 
@@ -61,14 +63,14 @@ def fed(farm: Farm, plan: StepPlan) -> Any:
 def test_a_change_out_is_written_field_by_field() -> None:
     plan, findings, refusals = filled(of_hardness(4.6))
     step = plan.steps[0]
-    assert (step.action, step.product, step.amount, step.unit, step.why) == (
+    assert (step.action, step.product, step.amount, step.unit, told_why(step)) == (
         "change_out",
         "well",
         LITRES,
         "L",
-        "too strong",
+        words(say("warm", t=27.0)),
     )
-    assert step.text == "Run the old feed out, rinse, and fill with 320 L of Well water in all."
+    assert told(step) == "Run the old feed out, rinse, and fill with 320 L of Well water in all."
     assert step.cautions == ("Old feed goes where local codes allow, never into a ditch or a well.",)
     water = plan.case.waters[0]
     book = ec25_ms_cm(water.solution, ph_closed(water.solution, 20.0))
@@ -95,12 +97,12 @@ def test_three_quarters_of_the_acid_go_in_before_a_and_b(alkalinity: float) -> N
     pours = amounts(plan.steps, "acid")
     assert 0.6 * whole <= sum(pours) <= 0.76 * whole
     (rest,) = [each for each in findings if each.code == "rest-of-acid"]
-    said = float(rest.text.split("About ")[1].split(" mL")[0])
+    said = float(told(rest).split("About ")[1].split(" mL")[0])
     assert said == pytest.approx(whole - sum(pours), abs=0.06 * whole)
-    assert "to about 5.8" in rest.text
+    assert "to about 5.8" in told(rest)
     acids = [step for step in plan.steps if step.action == "acid"]
-    assert all("Only if the pH now shows" in step.text for step in acids[1:])
-    assert "Only if" not in acids[0].text
+    assert all("Only if the pH now shows" in told(step) for step in acids[1:])
+    assert "Only if" not in told(acids[0])
     assert len([s for s in plan.steps if s.action == "circulate"]) == len(acids) + 2
 
 
@@ -124,7 +126,7 @@ def test_a_and_b_bring_the_middle_of_the_band_in_the_proportion_of_the_feed() ->
         assert (
             step.explain == (f"{a[0] / (10.0 * LITRES):.2f} of full strength",) or "of full strength" in step.explain[0]
         )
-        assert step.why == "To the middle of the EC band."
+        assert told_why(step) == "To the middle of the EC band."
 
 
 @pytest.mark.parametrize(("records", "why"), [
@@ -180,13 +182,13 @@ def test_more_than_a_tenth_of_hard_water_brings_its_acid(level_l: float, value: 
     """70 of 320 L are more than a tenth, 15 are not."""
     found = topped(level_l, value)
     assert found.steps[0].action == "top_up"
-    asked = [step for step in found.steps if "acid before A and B" in step.why]
+    asked = [step for step in found.steps if "acid before A and B" in told_why(step)]
     assert bool(asked) is acid
     for step in asked:
         at = found.steps.index(step)
         before = [each.action for each in found.steps[:at]]
         assert before[-2:] == ["circulate", "read_again"]
-        assert found.steps[at - 1].why == "The acid is for the hard water alone: below pH 5.8 it stays shut."
+        assert told_why(found.steps[at - 1]) == "The acid is for the hard water alone: below pH 5.8 it stays shut."
         water = water_known(a_farm(waters=(hard_water(),)), "well", MORNING.date()).solution
         own = 0.75 * dose_for_ph(water, 5.8, NITRIC, 20.0, found.steps[0].amount)
         assert 0.0 < step.amount <= own + 320.0 * 1.25 / 1.3
@@ -227,7 +229,7 @@ def test_what_is_owed_is_poured_and_no_more_at_once_than_half_as_much_again_as_f
     assert ("half-pair-in-parts" in {each.code for each in found.findings}) is ("half-pair-in-parts" in codes)
     assert [step.action for step in found.steps] == ["concentrate_b", "circulate", "read_again"]
     assert found.steps[0].explain == (f"B owed for what went in of A alone: {ml:.0f} mL; poured: {pours:g} mL",)
-    assert found.findings[0].text.startswith("A went in alone on 9 June at 18:00: ")
+    assert told(found.findings[0]).startswith("A went in alone on 9 June at 18:00: ")
 
 
 @pytest.mark.parametrize(("left_ml", "short"), [(800.0, False), (795.0, False), (780.0, True), (0.0, None)])
@@ -245,7 +247,7 @@ def test_far_too_much_is_thinned_before_more_salt_goes_in(value: float, thinned:
     found = alone(2_000.0, ec_ms_cm=value)
     assert (amounts(found.steps, "concentrate_b") == []) is thinned
     if thinned:
-        assert found.refusals[0].text and found.steps[-1].action == "read_again"
+        assert told(found.refusals[0]) and found.steps[-1].action == "read_again"
         assert {step.action for step in found.steps} <= {"drain_off", "top_up", "circulate", "read_again", "change_out"}
 
 
@@ -265,9 +267,9 @@ def test_a_top_up_of_a_tenth_is_no_hard_top_up_and_feeding_follows_at_once() -> 
 def test_a_conductivity_in_doubt_is_read_again_and_nothing_is_fed_or_thinned_on_it() -> None:
     before = [ec(1.8, 24.0), buffer_dip()]
     low = correct(a_farm(waters=(rain_water(),)), before, "r", read(ec_ms_cm=1.1), MORNING)
-    assert [step.action for step in low.steps] == ["read_again"] and "A and B wait for it" in low.steps[0].text
+    assert [step.action for step in low.steps] == ["read_again"] and "A and B wait for it" in told(low.steps[0])
     high = correct(a_farm(waters=(rain_water(),)), before, "r", read(ec_ms_cm=2.5), MORNING)
-    assert [step.action for step in high.steps] == ["read_again"] and "A and B" not in high.steps[0].text
+    assert [step.action for step in high.steps] == ["read_again"] and "A and B" not in told(high.steps[0])
     inside = correct(a_farm(waters=(rain_water(),)), [ec(2.15, 24.0), buffer_dip()], "r", read(ec_ms_cm=1.5), MORNING)
     assert "ec-jump" in {each.code for each in inside.findings} and inside.steps == ()
 
@@ -278,23 +280,23 @@ def test_a_leak_is_looked_for_first() -> None:
                buffer_dip()]  # fmt: skip
     found = correct(farm, records, "r", read(volume_l=None, dip_cm=40.0), MORNING)
     assert [step.action for step in found.steps][:2] == ["look", "top_up"]
-    assert found.steps[0].text.startswith("Look for a leak: hoses") and len(found.steps[0].cautions) == 1
+    assert told(found.steps[0]).startswith("Look for a leak: hoses") and len(found.steps[0].cautions) == 1
 
 
 def test_roots_and_probe_come_before_the_base_that_hangs_on_them() -> None:
     found = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), [ph(5.75, 24.0)], "r", read(ph=5.3), MORNING)
     actions = [step.action for step in found.steps]
     assert actions == ["look", "buffer_dip", "base", "recheck"]
-    assert found.steps[0].text == "Look at the roots of its channels and smell them."
-    assert found.steps[1].text == "Dip the pH probe in the buffer of 7: it must show 7 within 0.1."
+    assert told(found.steps[0]) == "Look at the roots of its channels and smell them."
+    assert told(found.steps[1]) == "Dip the pH probe in the buffer of 7: it must show 7 within 0.1."
 
 
 def test_little_of_the_bottle_and_the_recipe_are_said_where_they_hold() -> None:
     little = msgspec.structs.replace(ACID, amount=3.0, unit="mL")
     farm = a_farm(full_volume_l=301.0, waters=(rain_water(),), products=(*CONCENTRATES, little, BASE))
     short = correct(farm, [buffer_dip()], "r", read(ph=6.9), MORNING)
-    (told,) = [each for each in short.findings if each.code == "short-stock"]
-    assert told.text.startswith("Working acid: 3 mL are left") and told.severity == "act"
+    (little_left,) = [each for each in short.findings if each.code == "short-stock"]
+    assert told(little_left).startswith("Working acid: 3 mL are left") and little_left.severity == "act"
     enough = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), [buffer_dip()], "r", read(ph=6.9), MORNING)
     assert not {"short-stock", "phosphate-cap"} & {each.code for each in enough.findings}
 

@@ -6,7 +6,7 @@ import math
 from types import SimpleNamespace
 
 import pytest
-from light_cases import case_of, ec, ph, poured, read
+from light_cases import case_of, ec, ph, poured, read, told, told_why
 from light_farm import Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.gates import believed_share_in_band, gates_for
@@ -190,7 +190,9 @@ def test_what_will_not_stay_in_its_band_is_moved_ahead_of_time(next_h: float, va
     if b.share_within(projected.state, 5.5, 6.1) >= 0.82:
         assert (found is None) is stays
         if found is not None:
-            assert found.ahead_of_time and found.direction == "acid" and "better moved now" in found.why
-            assert found.outlook == f"The pH is in band now, but about {then.state.mean[b.PH]:.1f} by the next round"
+            assert found.ahead_of_time and found.direction == "acid" and "better moved now" in told_why(found)
+            assert (
+                told(found.outlook) == f"The pH is in band now, but about {then.state.mean[b.PH]:.1f} by the next round"
+            )
             dose = SimpleNamespace(measured=Measured(0.0, "mL"))
             assert not is_worth_it(projected, NITRIC, dose)  # type: ignore[arg-type]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from light_cases import TURNOVER_MIN, case_of, check, ec, note, ph, poured, read
+from light_cases import TURNOVER_MIN, case_of, check, ec, note, ph, poured, read, told
 from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
 
 from rounds.advice.bottle_effect import doses_of_this_feed, doses_today, no_effect
@@ -125,11 +125,11 @@ def test_a_dip_counts_for_every_meter_where_the_reading_names_none() -> None:
     assert not gates_for(case_of([other], read(ph=6.9, ph_meter=None)), "acid").needs_buffer_dip
 
 
-def test_the_day_of_a_buffer_dip_is_that_of_the_place_and_not_of_greenwich() -> None:
-    """02:00 and 08:00 of one morning in the east are two days in Greenwich."""
+def test_the_day_of_a_buffer_dip_is_that_of_the_farm_wherever_the_clock_of_the_reader_stands() -> None:
+    """A day begins at midnight of the farm's own clock, here Greenwich's; 23:00 there is 08:00 in the east."""
     at = datetime(2026, 6, 10, 8, 0, tzinfo=EAST)
-    dip = buffer_dip(datetime(2026, 6, 10, 2, 0, tzinfo=EAST).astimezone(UTC))
-    late = buffer_dip(datetime(2026, 6, 9, 23, 0, tzinfo=EAST).astimezone(UTC))
+    dip = buffer_dip(datetime(2026, 6, 9, 0, 30, tzinfo=UTC))
+    late = buffer_dip(datetime(2026, 6, 8, 23, 30, tzinfo=UTC))
     assert not gates_for(case_of([dip], read(ph=6.9, at=at)), "acid").needs_buffer_dip
     assert gates_for(case_of([late], read(ph=6.9, at=at)), "acid").needs_buffer_dip
 
@@ -229,7 +229,7 @@ def test_base_on_the_day_of_acid_only_where_two_meters_show_less_than_5(
     assert (shut_by(gates) is None) is opens
     if not opens:
         assert shut_by(gates) == "base-after-acid"
-        assert ("second meter" in gates.shut.text) is (value < 5.0)
+        assert ("second meter" in told(gates.shut)) is (value < 5.0)
 
 
 @pytest.mark.parametrize(("ago_h", "counts"), [
@@ -333,7 +333,7 @@ def test_two_doses_that_moved_nothing_shut_the_bottle(now: float, shut: bool) ->
     found = no_effect(case_of(records, read(ph=now)), "acid")
     assert (found is not None) is shut
     if found is not None:
-        assert found.code == "no-effect" and "2 doses of Working acid" in found.text
+        assert found.code == "no-effect" and "2 doses of Working acid" in told(found)
     assert no_effect(case_of(records, read(ph=now)), "base") is None
     assert no_effect(case_of(records[:2], read(ph=now)), "acid") is None
     looked = check("bottles", True, 1.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 import pytest
-from light_cases import RAIN, case_of, read
+from light_cases import RAIN, case_of, read, told_why
 from light_farm import Note, a_farm, blend_water, hard_water, rain_water
 
 from rounds.advice.planning_water import aimed_down, best_water, candidates, least_l, planned, room_l
@@ -175,13 +175,13 @@ def test_only_water_weaker_than_the_aim_thins() -> None:
         salty = msgspec.structs.replace(rain_water(), ec_ms_cm=value)
         found = water(farm=a_farm(waters=(salty,)), ec_ms_cm=2.4, volume_l=290.0)
         assert (found.water is not None) is thins
-        assert ("No water at hand is weak enough" in found.why) is not thins
+        assert ("No water at hand is weak enough" in told_why(found)) is not thins
 
 
 def test_a_conductivity_that_is_not_believed_thins_nothing() -> None:
     for belief in (True, False):
         found = water(believe_ec=belief, ec_ms_cm=2.5, volume_l=240.0)
-        assert ("above the band" in found.why) is belief
+        assert ("above the band" in told_why(found)) is belief
     assert water(believe_ec=False, ec_ms_cm=2.5).top_up_l == 0.0
     assert water(ec_ms_cm=2.2).top_up_l == 0.0
 
@@ -202,7 +202,7 @@ def test_soft_water_is_no_base_and_an_unread_ph_asks_for_none() -> None:
 
 
 def test_why_it_is_topped_up_says_litres_and_that_a_strong_feed_takes_plain_water() -> None:
-    assert water(volume_l=270.0, ec_ms_cm=1.7).why == "30 L are missing to the working level."
-    assert water(volume_l=270.0, ec_ms_cm=1.9).why == (
+    assert told_why(water(volume_l=270.0, ec_ms_cm=1.7)) == "30 L are missing to the working level."
+    assert told_why(water(volume_l=270.0, ec_ms_cm=1.9)) == (
         "30 L are missing to the working level, and the feed is on the strong side: plain water."
     )

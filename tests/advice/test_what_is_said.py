@@ -7,19 +7,22 @@ from typing import Any
 
 import msgspec
 import pytest
-from light_cases import RAIN, case_of, ec, note, ph, poured, read
+from light_cases import RAIN, case_of, ec, note, ph, poured, read, told, told_why
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, hard_water, rain_water
+from msgspec.structs import asdict
 
 from rounds.advice import cautions as c
 from rounds.advice.correction import Correction, correct
 from rounds.advice.plan import StepPlan
 from rounds.advice.projection import as_read, with_water
+from rounds.advice.wording import words
 from rounds.advice.words import answer_in_words
 from rounds.belief import state as b
 from rounds.belief.gaussian import independent
 from rounds.belief.memory import kept
 from rounds.belief.response import Response
 from rounds.book.measures import Measured
+from rounds.book.message import say
 from rounds.farm.farm import Farm
 from rounds.farm.model import Limits
 from rounds.science.conductivity import ec25_ms_cm
@@ -38,6 +41,10 @@ def actions(found: Correction) -> list[str]:
     return [step.action for step in found.steps]
 
 
+WHY = say("warm", t=27.0)
+"""Any message will do."""
+
+
 def plan_of(farm: Farm = RAIN, **readings: Any) -> StepPlan:
     return StepPlan(case_of([], read(**readings), farm))
 
@@ -45,48 +52,48 @@ def plan_of(farm: Farm = RAIN, **readings: Any) -> StepPlan:
 def test_a_drain_and_a_top_up_are_written_field_by_field() -> None:
     """From 300 L, 50 cm, 30 L less are 45 cm; 2.4 L more are 0.4 cm."""
     plan = plan_of()
-    plan.drain_off(30.2, "too strong")
-    plan.top_up(plan.case.waters[0], 2.4, "fill")
+    plan.drain_off(30.2, WHY)
+    plan.top_up(plan.case.waters[0], 2.4, WHY)
     drain, top = plan.steps
-    assert (drain.action, drain.amount, drain.unit, drain.product, drain.why) == (
+    assert (drain.action, drain.amount, drain.unit, drain.product, told_why(drain)) == (
         "drain_off",
         30.0,
         "L",
         None,
-        "too strong",
+        words(WHY),
     )
-    assert drain.text == "Drain off 30 L, to a dip of 45 cm." and drain.cautions == (c.PLUG_BEFORE_DRAIN, c.WET_FLOOR)
+    assert told(drain) == "Drain off 30 L, to a dip of 45 cm." and drain.cautions == (c.PLUG_BEFORE_DRAIN, c.WET_FLOOR)
     assert drain.after.volume_l.value == pytest.approx(290.0)
     assert (top.action, top.amount, top.unit, top.product) == ("top_up", 2.4, "L", "rain")
-    assert top.text == "Add 2.4 L of Rain water, to a dip of 45.4 cm." and top.cautions == (c.RINSE,)
+    assert told(top) == "Add 2.4 L of Rain water, to a dip of 45.4 cm." and top.cautions == (c.RINSE,)
     assert top.explain == ("Rain water: alkalinity 0.10 meq/L within a factor of 1.2, EC 0.02 mS/cm",)
     hard = plan_of(a_farm(waters=(hard_water(),)))
-    hard.top_up(hard.case.waters[0], 61.0, "fill")
-    assert hard.steps[0].text == "Add 61 L of Well water." and hard.steps[0].cautions == (c.HARD_WATER_SLOWLY, c.RINSE)
+    hard.top_up(hard.case.waters[0], 61.0, WHY)
+    assert told(hard.steps[0]) == "Add 61 L of Well water." and hard.steps[0].cautions == (c.HARD_WATER_SLOWLY, c.RINSE)
 
 
 def test_waits_are_turnovers_and_five_minutes_at_least() -> None:
     plan = plan_of()
-    plan.circulate("mix")
-    plan.circulate("mix more", 3.0)
-    assert [(step.wait_min, step.text) for step in plan.steps] == [
+    plan.circulate(WHY)
+    plan.circulate(WHY, 3.0)
+    assert [(step.wait_min, told(step)) for step in plan.steps] == [
         (16.0, "Let the pump run 16 minutes."), (48.0, "Let the pump run 48 minutes."),
     ]  # fmt: skip
     assert plan.steps[1].explain == ("wait = 3 x 320 L / 20 L/min",)
     assert plan.mixing_min == 48.0
     quick = plan_of(a_farm(waters=(rain_water(),), pump_l_min=200.0))
-    quick.circulate("mix")
+    quick.circulate(WHY)
     assert quick.steps[0].wait_min == 5.0 and quick.mixing_min == 5.0
-    plan.recheck("pH and EC", "why")
-    assert (plan.steps[2].text, plan.steps[2].wait_min) == ("Read pH and EC again in 48 minutes.", 0.0)
+    plan.recheck(("pH", "EC"), WHY)
+    assert (told(plan.steps[2]), plan.steps[2].wait_min) == ("Read pH and EC again in 48 minutes.", 0.0)
 
 
 def test_a_and_b_are_written_field_by_field_with_the_pump_between() -> None:
     plan = plan_of()
-    plan.concentrates(Measured(240.0, "mL"), Measured(37.0, "mL"), "thin", ("sum",))
+    plan.concentrates(Measured(240.0, "mL"), Measured(37.0, "mL"), WHY, ("sum",))
     a, pump, second = plan.steps
     assert (a.action, a.product, a.amount, a.unit, a.explain) == ("concentrate_a", "a", 240.0, "mL", ("sum",))
-    assert a.text == "Pour 240 mL of Concentrate A (250 mL cylinder, to its 240 mL mark) into the return."
+    assert told(a) == "Pour 240 mL of Concentrate A (250 mL cylinder, to its 240 mL mark) into the return."
     assert a.cautions == (c.SHAKE, c.NOT_TOGETHER)
     assert (pump.action, second.action, second.product, second.amount, second.explain) == (
         "circulate", "concentrate_b", "b", 37.0, (),
@@ -101,7 +108,7 @@ def test_an_acid_is_written_field_by_field() -> None:
     assert (acid.product, acid.unit, acid.wait_min) == ("acid", "mL", 48.0)
     assert acid.cautions == (c.INTO_WATER, c.HANDS_AND_EYES, c.SLOWLY, c.NOT_WITH_BLEACH, c.NOT_WITH_SULFITE, c.NITRIC,
                              c.RESTRICTED, c.LOCAL)  # fmt: skip
-    assert f"over {max(2.0, acid.amount / 50.0):.0f} minutes into the return." in acid.text
+    assert f"over {max(2.0, acid.amount / 50.0):.0f} minutes into the return." in told(acid)
     amount = acid.amount
     assert acid.explain[0] == f"{amount:g} mL x 1.30 meq/mL / 320 L = {amount * 1.3 / 320.0:.3f} meq/L"
     assert acid.explain[4] == f"It brings {amount * 1.3 * 14.007 / 1000.0:.2f} g N: booked"
@@ -134,25 +141,25 @@ def test_an_acid_as_bought_has_the_cautions_of_stock_first() -> None:
 def test_a_doubted_reading_comes_before_all_that_hangs_on_it() -> None:
     plan = plan_of(ph=7.0)
     plan.buffer_dip()
-    plan.top_up(plan.case.waters[0], 30.0, "fill")
-    plan.circulate("mix")
-    plan.read_first("the pH", "why", feed_waits=True)
+    plan.top_up(plan.case.waters[0], 30.0, WHY)
+    plan.circulate(WHY)
+    plan.read_first(("pH",), WHY, feed_waits=True)
     assert [step.action for step in plan.steps] == ["buffer_dip", "read_again", "top_up", "circulate"]
-    assert plan.steps[1].text == (
+    assert told(plan.steps[1]) == (
         "Read the pH again before anything is poured. A and B wait for it: if it agrees, enter it and correct again."
     )
-    assert plan.steps[2].text.endswith(" Only if the second reading agrees.")
-    assert not plan.steps[3].text.endswith("agrees.")
+    assert told(plan.steps[2]).endswith(" Only if the second reading agrees.")
+    assert not told(plan.steps[3]).endswith("agrees.")
     other = plan_of(ph=7.0)
     other.buffer_dip()
-    other.drain_off(30.0, "x")
-    other.top_up(other.case.waters[0], 30.0, "fill")
-    other.read_first("the EC", "why")
+    other.drain_off(30.0, WHY)
+    other.top_up(other.case.waters[0], 30.0, WHY)
+    other.read_first(("EC",), WHY)
     assert [step.action for step in other.steps] == ["read_again", "buffer_dip", "drain_off", "top_up"]
-    assert [step.text.endswith("agrees.") for step in other.steps] == [False, False, True, False]
-    assert "A and B wait" not in other.steps[0].text
-    other.look_first("Look.", "leak", ("care",))
-    assert (other.steps[0].action, other.steps[0].cautions, other.steps[0].why) == ("look", ("care",), "leak")
+    assert [told(step).endswith("agrees.") for step in other.steps] == [False, False, True, False]
+    assert "A and B wait" not in told(other.steps[0])
+    other.look_first(WHY, WHY, ("care",))
+    assert (other.steps[0].action, other.steps[0].cautions, told_why(other.steps[0])) == ("look", ("care",), words(WHY))
 
 
 def test_what_is_assumed_and_foreseen_is_kept_field_by_field() -> None:
@@ -166,8 +173,8 @@ def test_what_is_assumed_and_foreseen_is_kept_field_by_field() -> None:
     assert (foreseen["format"], foreseen["read_at"], foreseen["next_morning_h"]) == (1, MORNING.isoformat(), 12.0)
     assert foreseen["volume_l"] == pytest.approx(320.0 + acid.amount / 1000.0, abs=0.006)
     assert foreseen["mixed"] == {
-        "ph": acid.after.ph.to_json(3), "ec_ms_cm": acid.after.ec_ms_cm.to_json(3),
-        "volume_l": acid.after.volume_l.to_json(1),
+        "ph": asdict(acid.after.ph.rounded(3)), "ec_ms_cm": asdict(acid.after.ec_ms_cm.rounded(3)),
+        "volume_l": asdict(acid.after.volume_l.rounded(1)),
     }  # fmt: skip
     assert foreseen["next_morning"]["ph"]["value"] != foreseen["mixed"]["ph"]["value"]
     case = case_of(records, read(ph=6.9), FULL)
@@ -201,7 +208,7 @@ def test_the_working_of_a_correction_says_its_sums() -> None:
 def test_what_cannot_be_worked_out_is_refused_whole() -> None:
     found = correct(FULL, [], "r", read(ph=12.0), MORNING)
     assert found.steps == () and found.findings == () and codes(found) == {"bad-input"}
-    assert found.explain == (f"Nothing was worked out: {found.refusals[0].text}",)
+    assert found.explain == (f"Nothing was worked out: {told(found.refusals[0])}",)
     assert found.prediction == {"format": 1, "read_at": MORNING.isoformat()}
     assumed = found.assumed
     assert (assumed.volume_l, assumed.ph, assumed.ec_ms_cm, assumed.temperature_c, assumed.alkalinity_meq_l) == (
@@ -212,7 +219,7 @@ def test_what_cannot_be_worked_out_is_refused_whole() -> None:
 def test_while_it_mixes_the_wait_is_the_whole_correction() -> None:
     found = correct(FULL, [buffer_dip(), poured("acid", 5.0, 0.5)], "r", read(ph=6.9), MORNING)
     assert [(step.action, step.wait_min) for step in found.steps] == [("circulate", 18.0), ("read_again", 0.0)]
-    assert found.refusals[0].code == "still-mixing" and "18 minutes are left" in found.refusals[0].text
+    assert found.refusals[0].code == "still-mixing" and "18 minutes are left" in told(found.refusals[0])
     assert "recheck" not in actions(found)
 
 
@@ -231,16 +238,16 @@ def test_a_dose_too_small_to_measure_is_said_with_what_helps() -> None:
     found = correct(farm, [buffer_dip()], "r", read(ph=6.5), MORNING)
     assert "acid" not in actions(found)
     (refusal,) = [each for each in found.refusals if each.code == "too-small"]
-    assert refusal.text.startswith("The acid that is safe here is less than can be measured (0.")
-    assert "mL of Working acid" in refusal.text
+    assert told(refusal).startswith("The acid that is safe here is less than can be measured (0.")
+    assert "mL of Working acid" in told(refusal)
 
 
 def test_what_waits_for_which_reading_is_said_between_the_steps() -> None:
     found = correct(
         a_farm(waters=(rain_water(),)), [buffer_dip()], "r", read(ph=7.2, ec_ms_cm=1.2, volume_l=280.0), MORNING
     )
-    texts = [step.text for step in found.steps]
-    why = [step.why for step in found.steps]
+    texts = [told(step) for step in found.steps]
+    why = [told_why(step) for step in found.steps]
     assert "Is the pH between 5.5 and 6.1 by now, the acid stays shut." in why
     assert "Read pH and EC again before you go on." in texts
     assert found.steps[-1].action == "recheck"
