@@ -25,11 +25,11 @@ from typing import Any
 import pytest
 
 MOST_TIMES = 1.5
-"""So many times its row a room may take."""
+"""So many times its row a room or a test may take: machines and runs differ by that much."""
 FLOOR_S = 3.0
 """So much more than its row any room may take: what is loaded once counts for the room that comes first. [s]"""
 MOST_S = 2.0
-"""So long a test may take that is neither marked long nor named in the table. [s]"""
+"""The row of a test that is neither marked long nor named in the table. [s]"""
 BUSY = 2.0
 """From so many processes for each processor on, others use the machine too: the tests themselves are one for each."""
 BUSY_TIMES = 1.5
@@ -122,7 +122,7 @@ def faults(run: Seconds, table: Table) -> list[str]:
                 f"The room {room} took {taken * speed:.1f} s; its row says {row:.1f} s, so at most {most:.1f} s."
             )
     for nodeid, taken in sorted(run.tests.items()):
-        most = max(MOST_S, table.tests.get(nodeid, 0.0) * MOST_TIMES) * wider
+        most = max(MOST_S, table.tests.get(nodeid, 0.0)) * MOST_TIMES * wider
         if taken * speed > most:
             told.append(
                 f"{nodeid} took {taken * speed:.1f} s, at most {most:.1f} s: smaller, and the whole marked long."

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
+import msgspec
 import pytest
 from light_cases import TURNOVER_MIN, case_of, check, ec, note, ph, poured, read, told
 from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
@@ -132,6 +134,17 @@ def test_the_day_of_a_buffer_dip_is_that_of_the_farm_wherever_the_clock_of_the_r
     late = buffer_dip(datetime(2026, 6, 8, 23, 30, tzinfo=UTC))
     assert not gates_for(case_of([dip], read(ph=6.9, at=at)), "acid").needs_buffer_dip
     assert gates_for(case_of([late], read(ph=6.9, at=at)), "acid").needs_buffer_dip
+
+
+def test_the_day_of_a_buffer_dip_is_that_of_the_place_and_not_of_greenwich() -> None:
+    """04:30 and 13:30 of one morning in Tokyo are two days in Greenwich."""
+    usual = a_farm(waters=(rain_water(),))
+    farm = replace(usual, place=msgspec.structs.replace(usual.place, timezone="Asia/Tokyo"))
+    at = datetime(2026, 6, 10, 13, 30, tzinfo=EAST)
+    same = buffer_dip(datetime(2026, 6, 10, 4, 30, tzinfo=EAST).astimezone(UTC))
+    before = buffer_dip(datetime(2026, 6, 9, 23, 30, tzinfo=EAST).astimezone(UTC))
+    assert not gates_for(case_of([same], read(ph=6.9, at=at), farm), "acid").needs_buffer_dip
+    assert gates_for(case_of([before], read(ph=6.9, at=at), farm), "acid").needs_buffer_dip
 
 
 def test_the_last_dip_of_the_day_holds_and_is_judged_at_the_warmth_of_its_bottle() -> None:

@@ -10,7 +10,14 @@ from history_explorer import RecordingDisk, build, explore, tree_of
 from history_tools import FailingDisk, opened, reading
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from rounds.history import merge, seeded_ids
 from rounds.history.query import order
@@ -191,8 +198,18 @@ class Folded(RuleBasedStateMachine):
 
 TestFolded = Folded.TestCase
 TestFolded.settings = settings(
-    max_examples=60, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=25, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck)
 )
+
+
+@pytest.mark.long
+def test_a_thousand_stories_of_folds():
+    run_state_machine_as_test(
+        Folded,
+        settings=settings(
+            max_examples=1000, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck)
+        ),
+    )
 
 
 def doses(history, months=8):
