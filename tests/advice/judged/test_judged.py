@@ -66,14 +66,24 @@ def figures(advisor: str = TOOL, count: int = 7, **how: Any) -> Mapping[str, Any
     return judgement([Task("second", advisor, seed, "healthy", **how) for seed in range(100, 100 + count)])
 
 
+@pytest.mark.long
 def test_a_run_from_end_to_end_prints_every_part(capsys):
-    code = main(["--make", "second", "--n", "2", "--days", "2", "--seed", "3", "--json"])
+    code = main(["--make", "second", "--n", "4", "--days", "2", "--seed", "3", "--json"])
+    found = json.loads(capsys.readouterr().out)
+    assert code == 0 and found["broke_down"] == []
+    assert found["first_contact"]["reservoirs"] == 4
+    assert set(found["first_contact"]["rechecks"]) == {"median", "p95", "p99"}
+    assert set(found["stories"]) == set(STORIES)
+    assert found["daily_life"]["mornings"] == 1
+
+
+def test_a_run_of_one_story_prints_it_and_breaks_down_nowhere(capsys):
+    code = main(["--make", "second", "--n", "2", "--story", "healthy", "--seed", "3", "--json"])
     found = json.loads(capsys.readouterr().out)
     assert code == 0 and found["broke_down"] == []
     assert found["first_contact"]["reservoirs"] == 2
     assert set(found["first_contact"]["rechecks"]) == {"median", "p95", "p99"}
-    assert set(found["stories"]) == set(STORIES)
-    assert found["daily_life"]["mornings"] == 1
+    assert set(found["stories"]) == {"healthy"}
 
 
 def test_without_json_it_is_a_table(capsys):
