@@ -1,9 +1,12 @@
 """How far each device has counted, and when it last wrote."""
 
-from collections.abc import Iterable
+from collections.abc import Collection
+from datetime import UTC, datetime
 
 from rounds.history.record import HIGHEST_COUNT, Record
 from rounds.history.summary import MonthHead
+
+_EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 class Counters:
@@ -14,13 +17,14 @@ class Counters:
         self.entered_s: dict[str, float] = {}
         self.lamports: dict[str, int] = {}
 
-    def count(self, head: MonthHead, records: Iterable[Record]) -> None:
+    def count(self, head: MonthHead, records: Collection[Record]) -> None:
         """Count records of a month in, and the month as a whole."""
+        last = max((record.entered_at for record in records), default=_EARLIEST)
+        head.entered_s = max(head.entered_s, last.timestamp())
         for record in records:
             if record.device == head.device:
                 head.seq = max(head.seq, record.seq)
             head.lamport = max(head.lamport, record.lamport)
-            head.entered_s = max(head.entered_s, record.entered_at.timestamp())
         self.lamports[head.device] = max(self.lamports.get(head.device, 0), head.lamport)
         self.seqs[head.device] = max(self.seqs.get(head.device, 0), head.seq)
         self.entered_s[head.device] = max(self.entered_s.get(head.device, 0.0), head.entered_s)

@@ -3,7 +3,7 @@
 What lies on the disk stays byte for byte as it was written: a document is never rewritten to suit a reader.
 """
 
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import msgspec
@@ -42,19 +42,19 @@ def let_through(doc: Mapping[str, JSON], *, salvage: bool = True) -> tuple[Recor
     salvage : bool
         Whether a record of which a field has the wrong form is kept without that field.
     """
-    unknown = doc.keys() - _FIELDS
-    if not unknown:
+    if _FIELDS.issuperset(doc):
         try:
             record, text = msgspec.convert(doc, Record), msgspec.json.encode(doc)
         except (msgspec.ValidationError, RecursionError, OverflowError, UnicodeEncodeError):
-            return _looked_at(doc, unknown, salvage=salvage)
+            return _looked_at(doc, salvage=salvage)
         if _is_usual(record) and _is_plain(text):
             return record, ""
-    return _looked_at(doc, unknown, salvage=salvage)
+    return _looked_at(doc, salvage=salvage)
 
 
-def _looked_at(doc: Mapping[str, JSON], unknown: Set[str], *, salvage: bool) -> tuple[Record | None, str]:
+def _looked_at(doc: Mapping[str, JSON], *, salvage: bool) -> tuple[Record | None, str]:
     """Do the same for a record about which a first look could not tell."""
+    unknown = doc.keys() - _FIELDS
     known = {name: value for name, value in doc.items() if name in _FIELDS} if unknown else doc
     try:
         text = msgspec.json.encode(doc)
@@ -174,7 +174,9 @@ def _told(record: Record, reason: str, consequence: str) -> str:
 
 def _is_plain(text: bytes) -> bool:
     """Tell quickly that nothing in a document can be harmful: every character prints, and none was escaped."""
-    return len(text) < TEXT_LIMIT and b"\\" not in text and text.decode().isprintable()
+    if len(text) >= TEXT_LIMIT or b"\\" in text:
+        return False
+    return (text.isascii() and b"\x7f" not in text) or text.decode().isprintable()
 
 
 def _is_harmless(record: Record) -> bool:

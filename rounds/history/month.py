@@ -1,23 +1,28 @@
 """The monthly TinyDB file: readable, queryable, sealed as a whole and record by record, and always rebuildable."""
 
 import errno
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, Generic, NoReturn, TypeVar
 
 import msgspec
 from tinydb import TinyDB
 from tinydb.storages import Storage
-from tinydb.table import Document, Table
+from tinydb.table import Table
 
 from rounds.errors import BadInput, Refused
 from rounds.history.disk import Disk, write_new
 from rounds.history.journal import HEAD, checksum, sealed
 
 Doc = Mapping[str, Any]
+Texts = list[tuple[str, bytes]]
+"""Documents as JSON, each with its key."""
+Likely = Callable[[Texts], Texts]
+"""Leaves out documents that a query cannot want, told by their JSON before they are made."""
 TABLE = "records"
 MONTH_FORMAT = 1
 _NO_LINKS_HERE = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK, errno.EOPNOTSUPP}
+R = TypeVar("R")
 _SUM_END = len(HEAD) + 16 + 2
 
 
@@ -31,27 +36,31 @@ class DamagedMonth(BadInput):
         self.newer = newer
 
 
-class _Sealed(msgspec.Struct, gc=False):
-    rec: dict[str, Any]
+class _Sealed(msgspec.Struct, Generic[R], gc=False):
+    rec: R
 
 
-class _MonthForm(msgspec.Struct):
+class _MonthForm(msgspec.Struct, Generic[R]):
     format: int
     covers: int
-    tables: dict[str, dict[str, _Sealed]]
+    tables: dict[str, dict[str, _Sealed[R]]]
 
 
 class MonthStorage(Storage):
     """TinyDB storage that swaps the whole file atomically, keeps the generation before, and refuses a damaged file.
 
     `covers` is the length of the journal that the file holds. [bytes]
+    With `likely`, only the documents that it lets through are read: most of a search is not making the others.
     """
 
-    def __init__(self, path: Path, disk: Disk, covers: int = 0, fresh: bool = False) -> None:
+    def __init__(
+        self, path: Path, disk: Disk, covers: int = 0, fresh: bool = False, likely: Likely | None = None
+    ) -> None:
         self.path = path
         self.covers = covers
         self._disk = disk
         self._fresh = fresh
+        self._likely = likely
 
     def read(self) -> dict[str, dict[str, Any]] | None:
         if self._fresh:
@@ -60,27 +69,26 @@ class MonthStorage(Storage):
             data = self._disk.read(self.path)
         except FileNotFoundError:
             return None
-        form = _read_form(self.path, data)
-        self.covers = max(self.covers, form.covers)
-        return {name: {key: each.rec for key, each in table.items()} for name, table in form.tables.items()}
+        covers, tables = _read_form(self.path, data, self._likely)
+        self.covers = max(self.covers, covers)
+        return tables
 
     def write(self, data: dict[str, dict[str, Any]]) -> None:
+        if self._likely is not None:
+            raise Refused("A part of a month is never written as the whole.")
         _keep_previous(self._disk, self.path)
         write_new(self._disk, self.path, _as_bytes(data, self.covers))
         self._fresh = False
 
 
-class AsStored(Document):
-    """A document as the storage read it: records never change, so TinyDB need not copy each one."""
-
-    def __new__(cls, value: Doc, doc_id: int) -> Any:
-        return value
-
-
 class RecordTable(Table):
-    """A table that only grows: records are immutable."""
+    """A table that only grows: records are immutable, so they are given as the storage read them, not copied."""
 
-    document_class = AsStored
+    def all(self) -> list[Any]:
+        return list(self._read_table().values())
+
+    def search(self, cond: Any) -> list[Any]:
+        return [doc for doc in self._read_table().values() if cond(doc)]
 
     def _refuse(self, *_: Any, **__: Any) -> NoReturn:
         raise Refused("A record is never changed or removed.", "Write a new one that replaces it.")
@@ -102,7 +110,7 @@ class MonthTable(TinyDB):
 
 
 def read_table(path: Path, disk: Disk, wanted: Any = None) -> tuple[list[Doc], int] | None:
-    """Give the documents of a month (those a TinyDB query wants) and the journal length it covers; None without a file.
+    """Give the documents of a month (those a query wants) and the journal length it covers; None without a file.
 
     Raises
     ------
@@ -111,9 +119,10 @@ def read_table(path: Path, disk: Disk, wanted: Any = None) -> tuple[list[Doc], i
     """
     if not path.exists():
         return None
-    with MonthTable(path, disk, storage=MonthStorage) as database:
+    likely = getattr(wanted, "likely", None)
+    with MonthTable(path, disk, likely=likely, storage=MonthStorage) as database:
         table = database.table(TABLE)
-        docs: list[Doc] = list(table.all() if wanted is None else table.search(wanted))
+        docs: list[Doc] = table.all() if wanted is None else table.search(wanted)
         return docs, database.storage.covers
 
 
@@ -156,14 +165,26 @@ def _as_bytes(data: Mapping[str, Mapping[Any, Doc]], covers: int) -> bytes:
     return HEAD + checksum(rest) + b'",' + rest
 
 
-def _read_form(path: Path, data: bytes) -> _MonthForm:
+def _read_form(path: Path, data: bytes, likely: Likely | None) -> tuple[int, dict[str, dict[str, Any]]]:
     rest = data[_SUM_END:]
     if data[:_SUM_END] != HEAD + checksum(rest) + b'",':
         raise DamagedMonth(path, data)
     try:
-        form = msgspec.json.decode(b"{" + rest, type=_MonthForm)
+        if likely is None:
+            whole = msgspec.json.decode(b"{" + rest, type=_MonthForm[dict[str, Any]])
+            version, covers = whole.format, whole.covers
+            tables = {name: {key: each.rec for key, each in table.items()} for name, table in whole.tables.items()}
+        else:
+            raw = msgspec.json.decode(b"{" + rest, type=_MonthForm[msgspec.Raw])
+            version, covers = raw.format, raw.covers
+            tables = {name: _likely_docs(table, likely) for name, table in raw.tables.items()}
     except (ValueError, OverflowError, RecursionError) as error:
         raise DamagedMonth(path, data, newer=True) from error
-    if form.format > MONTH_FORMAT:
+    if version > MONTH_FORMAT:
         raise DamagedMonth(path, data, newer=True)
-    return form
+    return covers, tables
+
+
+def _likely_docs(table: Mapping[str, _Sealed[msgspec.Raw]], likely: Likely) -> dict[str, dict[str, Any]]:
+    texts = likely([(key, bytes(each.rec)) for key, each in table.items()])
+    return {key: msgspec.json.decode(text, type=dict[str, Any]) for key, text in texts}

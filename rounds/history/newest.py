@@ -44,7 +44,7 @@ class Newest:
             if self._counts(record):
                 for item in answered(record):
                     current = self.items.get((record.station, item))
-                    if current is None or order(current) < order(record):
+                    if current is None or current.measured_at < record.measured_at or order(current) < order(record):
                         self.items[record.station, item] = record
 
     def rebuild(self) -> None:

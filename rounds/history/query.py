@@ -4,8 +4,13 @@ from collections.abc import Collection
 from datetime import datetime
 from typing import Protocol
 
-from rounds.history.month import Doc
+import msgspec
+
+from rounds.history.month import Doc, Texts
 from rounds.history.record import Record
+
+as_json = msgspec.json.encode
+_ESCAPE = b"\\"
 
 
 class Equals:
@@ -13,6 +18,7 @@ class Equals:
 
     def __init__(self, **wanted: str | None) -> None:
         self._pairs = tuple((name, value) for name, value in wanted.items() if value is not None)
+        self._words = tuple(word for _, value in self._pairs if value and _ESCAPE not in (word := as_json(value)))
 
     def __bool__(self) -> bool:
         return bool(self._pairs)
@@ -22,6 +28,19 @@ class Equals:
             if doc.get(name, "") != value:
                 return False
         return True
+
+    def likely(self, texts: Texts) -> Texts:
+        """Leave out what cannot be wanted: in the JSON of the others each value stands as it is, or escaped.
+
+        Examples
+        --------
+        >>> texts = [("1", b'{"item":"ph"}'), ("2", b'{"item":"ec"}'), ("3", b'{"item":"\\u0070h"}')]
+        >>> [key for key, _ in Equals(item="ph").likely(texts)]
+        ['1', '3']
+        """
+        for word in self._words:
+            texts = [each for each in texts if word in each[1] or _ESCAPE in each[1]]
+        return texts
 
     def accepts(self, record: Record) -> bool:
         return all(getattr(record, name) == value for name, value in self._pairs)
@@ -36,12 +55,17 @@ class OfKinds(Equals):
     def __init__(self, kinds: Collection[str], **wanted: str | None) -> None:
         super().__init__(**wanted)
         self._kinds = kinds
+        self._kind_words = tuple(map(as_json, kinds))
 
     def __bool__(self) -> bool:
         return True
 
     def __call__(self, doc: Doc) -> bool:
         return doc.get("kind") in self._kinds and super().__call__(doc)
+
+    def likely(self, texts: Texts) -> Texts:
+        kinds = self._kind_words
+        return [each for each in super().likely(texts) if any(map(each[1].__contains__, kinds)) or _ESCAPE in each[1]]
 
     def accepts(self, record: Record) -> bool:
         return record.kind in self._kinds and super().accepts(record)

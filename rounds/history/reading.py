@@ -162,7 +162,7 @@ def _salvaged_docs(disk: Disk, path: Path) -> list[Doc]:
 
 
 def _add(docs: list[Doc], more: list[Doc], wanted: Wanted) -> None:
-    had = {doc.get("id") for doc in docs}
+    had = {doc.get("id") for doc in docs} if more else set()
     for doc in more:
         if doc.get("id") not in had and (wanted is None or wanted(doc)):
             had.add(doc.get("id"))

@@ -9,6 +9,7 @@ import msgspec
 
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.shapes import odd_keys, odd_value
+from rounds.record_kinds import KINDS
 from rounds.text import TEXT_LIMIT, clean, clean_line
 
 FORMAT = 1
@@ -129,8 +130,14 @@ _PLAIN_VALUES = (float, bool, type(None))
 
 def is_keepable(record: Record) -> bool:
     """Tell quickly that `checked` would find nothing wrong with what was read; where it cannot tell, say no."""
-    plain = type(record.value) in _PLAIN_VALUES and not record.data and not record.marks
-    return plain and is_of_our_time(record) and _is_short(record) and WORD.match(record.kind) is not None
+    return (
+        type(record.value) in _PLAIN_VALUES
+        and not record.data
+        and not record.marks
+        and (record.kind in KINDS or WORD.match(record.kind) is not None)
+        and is_of_our_time(record)
+        and _is_short(record)
+    )
 
 
 def is_of_our_time(record: Record) -> bool:
@@ -139,14 +146,13 @@ def is_of_our_time(record: Record) -> bool:
 
 
 def _is_short(record: Record) -> bool:
-    free = len(record.typed or "") + len(record.note or "")
-    rare = len(record.unit or "") <= 40 and len(record.replaces or "") <= 36
-    return rare and free <= TEXT_LIMIT and _length_of_names(record) <= 100
-
-
-def _length_of_names(record: Record) -> int:
     named = len(record.station) + len(record.item) + len(record.person)
-    return named + len(record.meter or "") + len(record.round_id or "")
+    return (
+        named + len(record.meter or "") + len(record.round_id or "") <= 100
+        and len(record.unit or "") <= 40
+        and len(record.replaces or "") <= 36
+        and len(record.typed or "") + len(record.note or "") <= TEXT_LIMIT
+    )
 
 
 def _check_promise(draft: Draft) -> None:

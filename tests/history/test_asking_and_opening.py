@@ -1,5 +1,6 @@
 """What a history answers, numbers and remembers, and what it says when it is opened again."""
 
+import json
 import os
 import stat
 from datetime import UTC, datetime, timedelta
@@ -8,16 +9,19 @@ import msgspec
 import pytest
 from hand_made import PAPER, RECORD, flipped, month_of_another, record_line
 from history_tools import NOON, ids_in, opened, reading
+from hypothesis import given
+from hypothesis import strategies as st
 
-from rounds.errors import BadInput, NotFound, NotSaved
+from rounds.errors import BadInput, NotFound, NotSaved, Refused
 from rounds.history import History, merge, paper_log
 from rounds.history.check import check
 from rounds.history.device import Known, new_name, recall, remember
 from rounds.history.disk import Disk
 from rounds.history.journal import opened as open_line
 from rounds.history.journal import sealed
-from rounds.history.month import write_table
+from rounds.history.month import MonthStorage, read_table, write_table
 from rounds.history.quarantine import quarantined
+from rounds.history.query import Equals, OfKinds
 from rounds.history.record import Record
 from rounds.history.staging import Arrivals, staged_bytes, staged_files
 
@@ -402,3 +406,30 @@ def test_a_folder_that_lost_even_one_record_of_this_laptop_is_written_under_a_ne
         assert any(each.startswith(told) for each in history.recovered) is (saved != left)
         (again,) = history.save(reading(minutes=9))
         assert again.seq == (left + 1 if saved == left else 1)
+
+
+WORDS = st.text(alphabet='ab"\\\n\x7fé', max_size=3)
+
+
+@given(
+    docs=st.lists(st.fixed_dictionaries({}, optional={"kind": WORDS, "station": WORDS, "note": WORDS}), max_size=6),
+    kinds=st.none() | st.frozensets(WORDS, max_size=2),
+    station=st.none() | WORDS,
+    escaped=st.booleans(),
+)
+def test_what_is_left_out_before_it_is_read_is_never_what_was_wanted(docs, kinds, station, escaped):
+    wanted = Equals(station=station) if kinds is None else OfKinds(kinds, station=station)
+    texts = [(str(number), json.dumps(doc, ensure_ascii=escaped).encode()) for number, doc in enumerate(docs)]
+    kept = {key for key, _ in wanted.likely(texts)}
+    assert {str(number) for number, doc in enumerate(docs) if wanted(doc)} <= kept
+
+
+def test_a_part_of_a_month_is_never_written_as_the_whole(tmp_path):
+    path = tmp_path / "2026-05.json"
+    write_table(path, Disk(), [{"id": "1", "kind": "dose"}, {"id": "2", "kind": "note"}], 77)
+    storage = MonthStorage(path, Disk(), likely=OfKinds({"dose"}).likely)
+    part = storage.read()
+    assert [doc["id"] for doc in part["records"].values()] == ["1"]
+    with pytest.raises(Refused):
+        storage.write(part)
+    assert [doc["id"] for doc in read_table(path, Disk())[0]] == ["1", "2"]
