@@ -121,12 +121,13 @@ class Lookups:
         within_days: int = 400,
     ) -> Record | None:
         """Give the newest standing record of an item, measured before a moment and not longer ago than some days."""
-        span = Span((before or self._now()) - timedelta(days=within_days), before)
+        now = self._now()
+        span = Span((before or now) - timedelta(days=within_days), before)
         with self._lock:
             known = self._library.newest.items.get((station, item))
             if known and kind in (None, known.kind) and Span(None, before).holds(known):
                 return known if span.holds(known) else None
-            if known is None and before is None and within_days <= KEPT_READY_DAYS:
+            if known is None and span.since is not None and span.since >= now - timedelta(days=KEPT_READY_DAYS):
                 return None
             return self._search(Equals(station=station, kind=kind), item, span)
 

@@ -28,6 +28,17 @@ from rounds.history.staging import Arrivals, staged_bytes, staged_files
 DAY = 24 * 60
 
 
+class ReadingDisk(Disk):
+    """Remembers what was read."""
+
+    def __init__(self):
+        self.read_files = []
+
+    def read(self, path, start=0):
+        self.read_files.append(path.name)
+        return super().read(path, start)
+
+
 @pytest.fixture
 def asked(tmp_path):
     with opened(tmp_path / "history") as history:
@@ -63,6 +74,20 @@ def test_the_latest_before_a_moment_of_a_kind(asked):
     assert asked.latest("south", "ph") is None and asked.latest("north", "ec") is None
     old = asked.latest("north", "ph", before=first.measured_at + timedelta(days=400), within_days=400)
     assert old == third
+
+
+def test_an_item_that_was_never_answered_opens_no_month(tmp_path):
+    with opened(tmp_path / "history") as history:
+        history.add_bulk([reading(measured_at=NOON - timedelta(days=30 * back)) for back in range(20)])
+    disk = ReadingDisk()
+    with opened(tmp_path / "history", disk=disk) as history:
+        disk.read_files.clear()
+        soon = NOON + timedelta(seconds=1)
+        assert history.latest("north", "dip", before=soon) is None
+        assert history.latest("north", "dip") is None
+        assert disk.read_files == []
+        assert history.latest("north", "dip", before=NOON - timedelta(days=60)) is None
+        assert disk.read_files, "what was newest then is not kept"
 
 
 def test_marks_and_items_are_told_apart(asked):
