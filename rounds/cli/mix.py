@@ -88,32 +88,31 @@ def _working(session: Session, args: argparse.Namespace) -> list[MixSheet]:
 
 
 def _concentrate(session: Session, args: argparse.Namespace) -> list[MixSheet]:
-    from rounds.book.stock import stock_now
     from rounds.mixing.concentrate import concentrate_sheets
     from rounds.walk.helpers_sheets import refuse_to_make
+    from rounds.walk.stock import left_now
 
     feed = session.farm.feeds.get(args.feed)
     refuse_to_make(session, (feed.part_a, feed.part_b) if feed else ())
-    return list(concentrate_sheets(session.farm, args.feed, args.litres, stock_now(session.farm, _records(session))))
+    return list(concentrate_sheets(session.farm, args.feed, args.litres, left_now(session)))
 
 
 def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
-    from rounds.book.stock import stock_now
     from rounds.mixing.drinking import Drinking, drinking_rate
     from rounds.mixing.top_up import top_up_sheet, top_up_tank
     from rounds.walk.helpers_sheets import refuse_beyond_limits
     from rounds.walk.newer_records import refuse_what_is_not_known
+    from rounds.walk.stock import left_now
 
     refuse_what_is_not_known(session, args.reservoir)
-    records = _records(session)
     if args.litres_per_day is not None:
         if not 0.0 < args.litres_per_day <= 100_000.0:
             raise OutOfRange(f"{args.litres_per_day:g} L a day cannot be.", "Expected more than 0 L a day.")
         drinking = Drinking(litres_per_day=args.litres_per_day, days=0.0)
     else:
-        drinking = drinking_rate(session.farm, records, args.reservoir, session.now())
-    stock = stock_now(session.farm, records)
-    tank = top_up_tank(session.farm, args.reservoir, args.days, drinking, stock, session.now().date())
+        drinking = drinking_rate(session.farm, _records(session), args.reservoir, session.now())
+    today = session.now().date()
+    tank = top_up_tank(session.farm, args.reservoir, args.days, drinking, left_now(session), today)
     sheet = top_up_sheet(tank)
     refuse_beyond_limits(session, [(step.what, step.amount, step.unit) for step in sheet.steps])
     return [sheet]

@@ -8,7 +8,6 @@ from datetime import timedelta
 
 from rounds.book.entries import Dose, entries_of, only
 from rounds.book.newer import standing
-from rounds.book.stock import stock_now
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Record
@@ -20,6 +19,7 @@ from rounds.mixing.top_up import top_up_sheet, top_up_tank
 from rounds.relief.sheet import Relief, records_for_doses
 from rounds.walk.newer_records import refuse_what_is_not_known
 from rounds.walk.session import Session
+from rounds.walk.stock import left_now
 
 FIT_DAYS = 14
 """From this age on, half of what is in a feed is unknown: renew it before leaving. Common practice. [d]"""
@@ -56,7 +56,7 @@ def _of(session: Session, relief: Relief, reservoir: Reservoir, records: Sequenc
     try:
         refuse_what_is_not_known(session, reservoir.id)
         drinking = drinking_rate(farm, records, reservoir.id, session.now())
-        stock = stock_now(farm, records)
+        stock = left_now(session)
         tank = top_up_sheet(top_up_tank(farm, reservoir.id, len(relief.days), drinking, stock, today))
     except RoundsError as error:
         said.append(f"No top-up tank: {error.sentence} {error.hint}".strip())

@@ -39,6 +39,12 @@ def shelf_lines(session: Session) -> list[ShelfLine]:
     return sorted(lines, key=lambda line: not line.concern)
 
 
+def left_now(session: Session) -> dict[str, float]:
+    """Amount of every product now, each in its own unit of the shelf; no month is opened for it, as a rule."""
+    stock = Stock(session.farm)
+    return stock.left(session.history.folded(stock))
+
+
 def count_product(session: Session, product: Product, text: str) -> Record:
     """Write down what was counted.
 
