@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TypeVar
 
 
 class RoundsError(Exception):
@@ -42,3 +43,32 @@ class Refused(RoundsError):
 
 class NotSaved(RoundsError, OSError):
     """The record could not be made durable; what was typed is still on the screen."""
+
+
+E = TypeVar("E", bound=RoundsError)
+
+
+class ErrorTexts:
+    """The words of a room's errors: a sentence and a hint by code. Nowhere else in that room is an error worded.
+
+    Examples
+    --------
+    >>> error = ErrorTexts({"too-much": ("{ml:g} mL is too much.", "At most {most:g} mL.")})
+    >>> found = error(Refused, "too-much", ml=12.5, most=10.0)
+    >>> str(found), found.code, found.values["ml"]
+    ('12.5 mL is too much. At most 10 mL.', 'too-much', 12.5)
+    """
+
+    def __init__(self, texts: Mapping[str, tuple[str, str]]) -> None:
+        self.texts = texts
+
+    def __call__(self, kind: type[E], code: str, /, **values: str | float) -> E:
+        """Make an error of a code.
+
+        Raises
+        ------
+        KeyError
+            Where there are no words for the code, or a value is missing.
+        """
+        sentence, hint = self.texts[code]
+        return kind(sentence.format_map(values), hint.format_map(values), code=code, values=values)

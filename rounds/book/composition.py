@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
+from rounds.book.error_texts import in_words
 from rounds.errors import BadInput, NotFound, Refused, RoundsError
 from rounds.farm.farm import Farm, FaultyFiles
 from rounds.farm.feeds import Feed
@@ -72,9 +73,9 @@ def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> Known
     """
     water = farm.waters.get(water_id)
     if water is None:
-        raise NotFound(f"There is no water “{water_id[:40]}” in farm.toml.", "Enter it under waters.")
+        raise in_words(NotFound, "no-water", water=water_id[:40])
     if depth > _DEEPEST_BLEND:
-        raise BadInput(f"The blend {water.name} is mixed of itself.", "Name other waters in its blend.")
+        raise in_words(BadInput, "blend-of-itself", water=water.name)
     if not water.blend:
         return _analysed(water, today)
     parts = [(water_known(farm, part, today, depth + 1), share) for part, share in water.blend.items()]
@@ -153,12 +154,7 @@ def is_unknown(product: Concentrate) -> bool:
 
 def unknown_feed(parts: Iterable[Concentrate]) -> Refused:
     """What is said where nothing is known of concentrates: no amount can be worked out, and what to enter."""
-    return Refused(
-        f"What is in {' and '.join(part.name for part in parts)} is not known: shelf.toml names no salts for it, so no "
-        "amount can be worked out.",
-        "Enter its salts in grams per litre in shelf.toml. Until then feed by its label, in small parts, and read the "
-        "EC after each.",
-    )
+    return in_words(Refused, "salts-unknown", products=" and ".join(part.name for part in parts))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,11 +218,8 @@ def agent_of(product: Acid | Base) -> Agent:
         if product.percent is not None:
             return agent_by_percent(product.agent, product.percent, product.density_kg_l)
     except RoundsError as error:
-        raise BadInput(f"{product.name}: {error.sentence}", error.hint) from error
-    raise BadInput(
-        f"The strength of {product.name} is not known, so there is no dose for it.",
-        "Enter its percent and density, or its mol/L, in shelf.toml.",
-    )
+        raise in_words(BadInput, "agent-odd", product=product.name, sentence=error.sentence, hint=error.hint) from error
+    raise in_words(BadInput, "strength-unknown", product=product.name)
 
 
 def mixed_feed(water: Solution, feed: KnownFeed, strength: float) -> Solution:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 
 from rounds.book.entries import Unknown
 from rounds.book.entry import TYPES, Entry, RecordLike
+from rounds.book.error_texts import in_words
 from rounds.errors import BadInput
 from rounds.farm.model import Person
 from rounds.history.record import Draft, Record
@@ -54,7 +55,7 @@ class Gate:
         """Ask whether drafts may be written, without writing them. Raises as `write` before it saves."""
         for draft in drafts:
             if draft.kind not in KINDS and not draft.void:
-                raise BadInput(f"There is no record of the kind “{draft.kind[:40]}”.", f"Expected: {', '.join(KINDS)}.")
+                raise in_words(BadInput, "no-kind", kind=draft.kind[:40], known=", ".join(KINDS))
         for rule in self._rules:
             rule(drafts, by)
 

@@ -79,6 +79,7 @@ def _opening_parser() -> argparse.ArgumentParser:
 
 def _tell(error: RoundsError, *, as_json: bool) -> None:
     if as_json:
-        print(json.dumps({"format": 1, "error": {"sentence": error.sentence, "hint": error.hint}}, ensure_ascii=False))
+        told = {"code": error.code, "sentence": error.sentence, "hint": error.hint}
+        print(json.dumps({"format": 1, "error": told}, ensure_ascii=False))
     else:
         print(error, file=sys.stderr)

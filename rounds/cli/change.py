@@ -6,6 +6,7 @@ import argparse
 from datetime import datetime
 from typing import Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
@@ -67,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
     chosen = list(choose(watch, args.item))
     if args.item is not None and not chosen:
         known = ", ".join(dict.fromkeys(series.item.id for series in watch.series)) or "none yet"
-        raise NotFound(f"Nothing was read here under “{args.item[:40]}”.", f"There are: {known}.")
+        raise in_words(NotFound, "nothing-read", item=args.item[:40], known=known)
     keys = {series.key for series in chosen}
     findings = [finding for finding in watch.findings if finding.series.key in keys]
     if args.json:

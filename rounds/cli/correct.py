@@ -7,6 +7,7 @@ from typing import Any
 
 from rounds.book.offer import Correction, Readings, Step, form_of
 from rounds.checklist.quick_line import parse_line
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
@@ -64,10 +65,7 @@ def run(args: argparse.Namespace) -> int:
     reservoir = session.farm.reservoir(args.reservoir)
     readings = _typed(session, reservoir, args.line) if args.line else readings_for(session, reservoir.id)
     if readings is None:
-        raise NotFound(
-            f"{reservoir.name} has not been read in the last hours.",
-            'Give the readings, such as "ph 6.4 ec 1.9 t 21 dip 31cm".',
-        )
+        raise in_words(NotFound, "not-read-lately", reservoir=reservoir.name)
     correction = work_out(session, reservoir.id, readings)
     if args.json:
         form = form_of(correction) | {"answer": answer_of(session, reservoir.id)}

@@ -7,6 +7,7 @@ import sys
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day, say_who_walks
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput
@@ -67,13 +68,10 @@ def run(args: argparse.Namespace) -> int:
 
 def _moment(text: str | None, session: Session) -> datetime | None:
     if text is not None and _is_bare_day(text):
-        raise BadInput(f"--at: “{text[:40]}” is a day without a time.", "A time such as 2026-11-25T07:10 is expected.")
+        raise in_words(BadInput, "day-without-time", text=text[:40])
     at = read_day(text, session, "--at")
     if at is not None and not session.now() - LONGEST_AGO <= at <= session.now() + timedelta(minutes=1):
-        raise BadInput(
-            f"--at: {at:%Y-%m-%d %H:%M} is not within the last {LONGEST_AGO.days} days.",
-            "A reading is entered after it was taken; `rounds history --import` takes old paper logs in.",
-        )
+        raise in_words(BadInput, "too-long-ago", at=f"{at:%Y-%m-%d %H:%M}", days=LONGEST_AGO.days)
     return at
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from rounds.cli.error_texts import in_words
 from rounds.errors import BadInput
 from rounds.walk.session import Session
 
@@ -65,10 +66,10 @@ def read_day(text: str | None, session: Session, option: str) -> datetime | None
     try:
         parsed = datetime.fromisoformat(text)
     except ValueError as error:
-        raise BadInput(f"{option}: “{text[:40]}” is not a day.", "A day such as 2026-11-25 is expected.") from error
+        raise in_words(BadInput, "no-day", option=option, text=text[:40]) from error
     day = parsed.replace(tzinfo=session.zone) if parsed.tzinfo is None else parsed
     try:
         day.astimezone(UTC)
     except OverflowError as error:
-        raise BadInput(f"{option}: “{text[:40]}” is beyond the calendar.", "A day of our time is expected.") from error
+        raise in_words(BadInput, "day-beyond", option=option, text=text[:40]) from error
     return day

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, open_session, read_day
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import NotFound
@@ -86,7 +87,7 @@ def _records(args: argparse.Namespace, session: Session) -> list[Record]:
         replaced=args.all,
     )
     if until is not None and until < since:
-        raise NotFound("--until lies before --since.", "Give the earlier day as --since.")
+        raise in_words(NotFound, "until-before-since")
     return found
 
 

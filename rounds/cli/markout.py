@@ -10,6 +10,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput, NotSaved
 from rounds.markout.fields import FIELDS
@@ -160,7 +161,7 @@ def _wrong(error: BadInput, *, as_json: bool) -> int:
         return 2
     mistakes = error.mistakes if isinstance(error, SeveralMistakes) else ()
     data = [{"field": m.field, "sentence": m.sentence, "hint": m.hint} for m in mistakes]
-    told = {"sentence": error.sentence, "hint": error.hint, "mistakes": data}
+    told = {"code": error.code, "sentence": error.sentence, "hint": error.hint, "mistakes": data}
     print(json.dumps({"format": 1, "error": told}, ensure_ascii=False, indent=2))
     return 2
 
@@ -180,7 +181,7 @@ def _write(path: Path, content: bytes) -> None:
     try:
         path.write_bytes(content)
     except OSError as error:
-        raise NotSaved(f"{path} could not be written: {error.strerror}.", "Choose another file or folder.") from error
+        raise in_words(NotSaved, "not-written", path=str(path), why=str(error.strerror)) from error
 
 
 def _lines(worked_out: ChannelPlan, comparison: Comparison | None) -> list[str]:
@@ -241,5 +242,5 @@ def _change(args: argparse.Namespace, worked_out: ChannelPlan) -> Any:
     from rounds.markout.into_farm import prepare
 
     if not args.id:
-        raise BadInput("--into needs the channel's id.", "Such as --id channel-7.")
+        raise in_words(BadInput, "no-channel-id")
     return prepare(args.into, worked_out, channel_id=args.id, name=args.name, reservoir=args.reservoir)

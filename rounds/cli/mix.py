@@ -6,6 +6,7 @@ import argparse
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import OutOfRange
@@ -107,7 +108,7 @@ def _top_up(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     refuse_what_is_not_known(session, args.reservoir)
     if args.litres_per_day is not None:
         if not 0.0 < args.litres_per_day <= 100_000.0:
-            raise OutOfRange(f"{args.litres_per_day:g} L a day cannot be.", "Expected more than 0 L a day.")
+            raise in_words(OutOfRange, "litres-a-day", litres=args.litres_per_day)
         drinking = Drinking(litres_per_day=args.litres_per_day, days=0.0)
     else:
         drinking = drinking_rate(session.farm, _records(session), args.reservoir, session.now())

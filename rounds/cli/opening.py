@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from rounds import __version__
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import AS_HELP
 from rounds.errors import NotFound
 from rounds.walk.session import Session
@@ -58,4 +59,4 @@ def run(args: argparse.Namespace) -> int:
 def _here() -> Path:
     if (Path.cwd() / "farm.toml").exists():
         return Path.cwd()
-    raise NotFound("No farm was named, and this folder is none.", "Try  rounds FARM  or  rounds --sample.")
+    raise in_words(NotFound, "no-farm-named")

@@ -6,6 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import print_json
 from rounds.errors import BadInput, NotFound
 from rounds.history.paper_log import Column, Mapping, preview
@@ -25,7 +26,7 @@ EXAMPLE = """A mapping is a small TOML file:
 def take_in(session: Session, table: Path, mapping: Path | None, *, confirmed: bool, as_json: bool) -> int:
     """Show what a table holds, and write it down where that was confirmed."""
     if mapping is None:
-        raise BadInput("--import needs to know which column is what.", f"Give --mapping TOML. {EXAMPLE}")
+        raise in_words(BadInput, "no-mapping", example=EXAMPLE)
     judge = partial(session.gate.ask, by=session.person)
     paper = preview(session.history, _text(table), _mapping(session, mapping), judge)
     written = session.gate.write_many(paper.drafts, by=session.person) if confirmed else 0
@@ -45,9 +46,9 @@ def _text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except OSError as error:
-        raise NotFound(f"{path} cannot be read: {error.strerror or error}.") from error
+        raise in_words(NotFound, "not-read", path=str(path), why=error.strerror or str(error)) from error
     except UnicodeDecodeError as error:
-        raise BadInput(f"{path} is not UTF-8 text.", "Save the table as CSV in UTF-8.") from error
+        raise in_words(BadInput, "not-utf-8", path=str(path)) from error
 
 
 def _mapping(session: Session, path: Path) -> Mapping:
@@ -60,8 +61,8 @@ def _mapping(session: Session, path: Path) -> Mapping:
         columns = tuple(msgspec.convert(raw.pop("columns", []), list[Column]))
         mapping = msgspec.convert({"zone": session.zone, **raw, "columns": columns}, Mapping)
     except (tomllib.TOMLDecodeError, msgspec.ValidationError, TypeError) as error:
-        raise BadInput(f"{path}: {error}.", EXAMPLE) from error
+        raise in_words(BadInput, "mapping-odd", path=str(path), why=str(error), example=EXAMPLE) from error
     unknown = next((kind for kind in (column.kind for column in columns) if kind not in KINDS), None)
     if unknown is not None:
-        raise BadInput(f"{path}: there is no record of the kind “{unknown[:40]}”.", f"Expected: {', '.join(KINDS)}.")
+        raise in_words(BadInput, "mapping-kind", path=str(path), kind=unknown[:40], known=", ".join(KINDS))
     return mapping

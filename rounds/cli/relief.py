@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
 from rounds.errors import BadInput, Refused
@@ -122,7 +123,7 @@ def read_date(text: str | None, option: str, default: date) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError as error:
-        raise BadInput(f"{option}: “{text[:40]}” is not a day.", "A day such as 2026-11-25 is expected.") from error
+        raise in_words(BadInput, "no-day", option=option, text=text[:40]) from error
 
 
 def _relief(session: Session, args: argparse.Namespace) -> Relief:
@@ -204,9 +205,7 @@ def _plan(session: Session, relief: Relief, *, as_json: bool) -> int:
     from rounds.relief.forms import easier_form, easier_lines
 
     if session.is_helper:
-        raise Refused(
-            "Tanks, change-outs and bottles are prepared by the grower.", "`rounds mix` holds to your limits."
-        )
+        raise in_words(Refused, "growers-plan")
     found = easier(session, relief)
     if as_json:
         print_json({"reservoirs": [easier_form(each) for each in found], "person": person_form(session)})

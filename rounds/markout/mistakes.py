@@ -15,6 +15,8 @@ class InputMistake:
     field: str
     sentence: str
     hint: str = ""
+    is_missing: bool = False
+    """Whether nothing was typed yet where something is needed."""
 
     def __str__(self) -> str:
         return f"{self.sentence} {self.hint}".strip()

@@ -82,13 +82,14 @@ def _need(values: dict[str, Any], texts: Mapping[str, str], mistakes: list[Input
     for name in ("length", "section", "slope", "flow"):
         if values[name] is None and name not in wrong:
             field = BY_NAME[name]
+            sentence = f"{field.label} is missing."
             mistakes.append(
-                InputMistake(field=name, sentence=f"{field.label} is missing.", hint=f"Such as {field.example}.")
+                InputMistake(field=name, sentence=sentence, hint=f"Such as {field.example}.", is_missing=True)
             )
     for either, other, such_as in (("spacing", "crop", "250mm, or lettuce"), ("hole", "pot", "45mm")):
         if values[either] is None and values[other] is None and not wrong & {either, other}:
             sentence = f"Neither {either} nor {other} is given."
-            mistakes.append(InputMistake(field=either, sentence=sentence, hint=f"Such as {such_as}."))
+            mistakes.append(InputMistake(field=either, sentence=sentence, hint=f"Such as {such_as}.", is_missing=True))
 
 
 def _inputs(values: dict[str, Any]) -> Inputs:

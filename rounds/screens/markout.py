@@ -169,9 +169,7 @@ class MarkoutScreen(Screen[None]):
     def _work_out(self) -> None:
         form = self.query_one(MarkoutForm)
         self._outcome = work_out(form.texts())
-        form.mark(
-            m.field for m in self._outcome.mistakes if "missing" not in m.sentence and "Neither" not in m.sentence
-        )
+        form.mark(each.field for each in self._outcome.mistakes if not each.is_missing)
         self._help()
         self._show()
 

@@ -39,7 +39,7 @@ def work_out(texts: Mapping[str, str]) -> Outcome:
 
 def mistake_lines(outcome: Outcome) -> list[str]:
     """What is still wanted, in one line; then every other mistake with a sentence."""
-    wanted = [m for m in outcome.mistakes if "is missing" in m.sentence or m.sentence.startswith("Neither")]
+    wanted = [each for each in outcome.mistakes if each.is_missing]
     lines = [f"✗ {mistake}" for mistake in outcome.mistakes if mistake not in wanted]
     if wanted:
         lines.append("Still wanted: " + ", ".join(_wanted(mistake) for mistake in wanted) + ".")

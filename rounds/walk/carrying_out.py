@@ -13,6 +13,7 @@ from rounds.book.offer import Step
 from rounds.errors import BadInput, Refused
 from rounds.history.record import Draft, Record
 from rounds.units import parse_number
+from rounds.walk.error_texts import in_words
 from rounds.walk.helper import beyond_limit
 from rounds.walk.open_corrections import FAR_MORE, OpenCorrection, is_near, is_overtaken, open_correction_of
 from rounds.walk.permission import BEYOND
@@ -57,7 +58,7 @@ def record_step(
 
 def _refuse_what_cannot_be(step: Step, amount: float | None) -> None:
     if amount is not None and not 0 <= amount <= 1_000_000:
-        raise BadInput(f"{amount:g} {step.unit} cannot have been added.", "An amount of 0 or more is expected.")
+        raise in_words(BadInput, "step-amount", amount=amount, unit=step.unit)
 
 
 def _step_draft(
@@ -114,12 +115,9 @@ def _refuse_what_no_longer_holds(session: Session, correction: OpenCorrection, s
     session.gate.refresh()
     now = open_correction_of(session, correction.station_id)
     if now is None or now.id != correction.id:
-        raise Refused(
-            "This correction no longer holds: something was read, poured or put off since it was worked out.",
-            "Esc walks on; read the reservoir again.",
-        )
+        raise in_words(Refused, "correction-overtaken")
     if step.number in now.done:
-        raise Refused(f"Step {step.number} is written down already, perhaps by another window.", "Esc walks on.")
+        raise in_words(Refused, "step-done", step=step.number)
 
 
 def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round_id: str | None) -> str:
@@ -137,7 +135,7 @@ def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round
     """
     shown = parse_number(text)
     if not 0 <= shown <= 14:
-        raise BadInput(f"The meter cannot show a pH of {shown:g}.", "Expected is about 7.")
+        raise in_words(BadInput, "buffer-ph", ph=shown)
     meter = session.farm.meter_for("ph")
     read = session.history.latest(correction.station_id, "t", kind="reading")
     draft = Draft(

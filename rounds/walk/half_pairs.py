@@ -10,6 +10,7 @@ from rounds.book.open_pairs import OpenPairs
 from rounds.errors import BadInput
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
+from rounds.walk.error_texts import in_words
 from rounds.walk.session import Session
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ def give_up(session: Session, pair: HalfPair, reason: str, correction_id: str, r
         Where no reason is given.
     """
     if not reason.strip():
-        raise BadInput(f"{pair.missing} is not given up without a reason.", "A few words are expected.")
+        raise in_words(BadInput, "no-reason", product=pair.missing)
     draft = Draft(
         kind="given-up",
         measured_at=session.now(),

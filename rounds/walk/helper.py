@@ -23,6 +23,7 @@ from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.history.record import Record
+from rounds.walk.error_texts import limit_text
 from rounds.walk.permission import ML_POURED as ML_POURED
 from rounds.walk.permission import Permission, poured_today_ml
 from rounds.walk.session import Session
@@ -106,7 +107,8 @@ def beyond_limit(
     if not session.is_helper:
         return ""
     permission = Permission(farm=session.farm, history=session.history, zone=session.zone)
-    return permission.beyond(session.person_name(), product_id, amount, unit, at or session.now(), beside=beside)
+    why = permission.beyond(session.person_name(), product_id, amount, unit, at or session.now(), beside=beside)
+    return limit_text(why) if why is not None else ""
 
 
 def _narrowed(

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from rounds.errors import Refused
 from rounds.farm.shelf import Acid, Base, Concentrate
+from rounds.walk.error_texts import in_words
 from rounds.walk.permission import Permission
 
 if TYPE_CHECKING:
     from rounds.walk.session import Session
 
 _ML = {"mL": 1.0, "L": 1000.0}
-_CALL = "Pour nothing for it and call the grower; `--as NAME` says that somebody else walks."
 
 
 def refuse_a_change_out(session: Session) -> None:
@@ -25,7 +25,7 @@ def refuse_a_change_out(session: Session) -> None:
         Where a helper walks.
     """
     if session.is_helper:
-        raise Refused("A change-out is the grower's work.", _CALL)
+        raise in_words(Refused, "growers-change-out")
 
 
 def refuse_to_make(session: Session, product_ids: Iterable[str]) -> None:
@@ -39,7 +39,7 @@ def refuse_to_make(session: Session, product_ids: Iterable[str]) -> None:
     for product_id in product_ids if session.is_helper else ():
         if product_id not in session.farm.limits.helper.products:
             product = session.farm.shelf.get(product_id)
-            raise Refused(f"{product.name if product else product_id} is not the helper's to mix with.", _CALL)
+            raise in_words(Refused, "helper-mix", product=product.name if product else product_id)
 
 
 def refuse_beyond_limits(session: Session, pours: Iterable[tuple[str, float, str]]) -> None:
@@ -66,11 +66,9 @@ def refuse_beyond_limits(session: Session, pours: Iterable[tuple[str, float, str
         ml = amount * _ML.get(unit, 1.0)
         total += ml
         if ml > limits.step_ml:
-            raise Refused(
-                f"This wants {ml:g} mL of {product.name}; a helper may pour {limits.step_ml:g} mL a step.", _CALL
-            )
+            raise in_words(Refused, "helper-mix-step", ml=ml, product=product.name, most=limits.step_ml)
         if total > limits.day_ml:
-            raise Refused(f"This wants {total:g} mL in a day; a helper may pour {limits.day_ml:g} mL.", _CALL)
+            raise in_words(Refused, "helper-mix-day", ml=total, most=limits.day_ml)
 
 
 def _poured_today(session: Session) -> float:

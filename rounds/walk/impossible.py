@@ -12,6 +12,7 @@ from rounds.errors import OutOfRange
 from rounds.farm.farm import Farm
 from rounds.farm.model import Person
 from rounds.history.record import Draft
+from rounds.walk.error_texts import in_words
 
 
 class NothingImpossible:
@@ -40,6 +41,4 @@ class NothingImpossible:
             item, value = self._limited.get((self._kind_of.get(entry.station, ALIVE), entry.item)), entry.number
             if item is None or item.limits is None or value is None or item.limits[0] <= value <= item.limits[1]:
                 continue
-            raise OutOfRange(
-                f"{item.label} {judge_reading(value, item, None, None).text}.", "Nothing was written down."
-            )
+            raise in_words(OutOfRange, "impossible", item=item.label, why=judge_reading(value, item, None, None).text)

@@ -10,6 +10,7 @@ from rounds.errors import Refused
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Record
 from rounds.record_kinds import KINDS
+from rounds.walk.error_texts import in_words
 from rounds.walk.session import Session
 
 _MARK = "kind:"
@@ -52,7 +53,7 @@ def refuse_what_is_not_known(session: Session, reservoir_id: str) -> None:
     """
     records = newer_records(session, session.farm.reservoir(reservoir_id))
     if records:
-        raise Refused(f"{_text(session, records)}.", INSTEAD)
+        raise in_words(Refused, "newer-record", told=_text(session, records), instead=INSTEAD)
 
 
 def _text(session: Session, records: list[Record]) -> str:

@@ -10,6 +10,7 @@ from rounds.book.day import REST, limits_since, morning_rounds
 from rounds.book.entries import Dose, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.gate import entry_of_draft
+from rounds.book.message import Message, say
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.model import Person
@@ -17,11 +18,11 @@ from rounds.farm.shelf import Acid, Base, Concentrate
 from rounds.history.record import Draft
 from rounds.history.store import History
 from rounds.record_kinds import KINDS
+from rounds.walk.error_texts import beyond_the_limit, in_words
 
 ML_POURED = frozenset({"concentrate_a", "concentrate_b", "acid", "base"})
 BEYOND = "beyond the helper's limit"
 """So begins the mark of what a helper poured all the same: it is never written down without, and never kept back."""
-_CALL = "Pour nothing for it and call the grower; F8 shows the numbers."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,14 +50,14 @@ class Permission:
             if isinstance(entry, Dose) and not any(mark.startswith(BEYOND) for mark in draft.marks):
                 why = self.beyond(by.id, entry.item, entry.number or 0.0, entry.unit or entry.usual_unit,
                                   entry.measured_at, beside=poured)  # fmt: skip
-                if why:
-                    raise Refused(f"{why[0].upper()}{why[1:]}: it is not written down.", _CALL)
+                if why is not None:
+                    raise beyond_the_limit(why)
             poured += [entry] if isinstance(entry, Dose) else []
 
     def beyond(
         self, person: str, product_id: str, amount: float, unit: str, at: datetime, *, beside: Iterable[Dose] = ()
-    ) -> str:
-        """Why an amount is more than a helper may pour at a moment; empty where it is not.
+    ) -> Message | None:
+        """Why an amount is more than a helper may pour at a moment; None where it is not.
 
         Parameters
         ----------
@@ -65,14 +66,14 @@ class Permission:
         """
         product = self.farm.shelf.get(product_id)
         if not isinstance(product, Acid | Base | Concentrate) or amount <= 0.0:
-            return ""
+            return None
         limits, ml = self.farm.limits.helper, amount * (1000.0 if unit == "L" else 1.0)
         if product_id not in limits.products:
-            return f"{product.name} is not among what the grower allows a helper to pour"
+            return say("helper-product", product=product.name)
         if ml > limits.step_ml:
-            return f"{ml:g} mL in one step, where the grower allows {limits.step_ml:g} mL"
+            return say("helper-step", ml=ml, most=limits.step_ml)
         day = self.poured_ml(person, at) + sum(dose.ml for dose in beside if dose.action in ML_POURED) + ml
-        return f"{day:g} mL in one day, where the grower allows {limits.day_ml:g} mL" if day > limits.day_ml else ""
+        return say("helper-day", ml=day, most=limits.day_ml) if day > limits.day_ml else None
 
     def poured_ml(self, person: str, at: datetime) -> float:
         """What a helper has poured on the day of a moment. [mL]"""
@@ -103,8 +104,8 @@ def poured_today_ml(records: Iterable[RecordLike | Entry], person: str, now: dat
 def _refuse_the_growers(draft: Draft, entry: Entry) -> None:
     known = KINDS.get(entry.kind)
     if known is not None and known.growers:
-        raise Refused("That is the grower's to write down.", _CALL)
+        raise in_words(Refused, "growers-record")
     if isinstance(entry, Unknown) and draft.void:
-        raise Refused("What a newer version wrote is the grower's to take back.", _CALL)
+        raise in_words(Refused, "growers-newer")
     if isinstance(entry, Dose) and (draft.void or draft.replaces):
-        raise Refused("What was poured is put right by the grower.", "A note (*) tells what is wrong.")
+        raise in_words(Refused, "growers-dose")

@@ -10,6 +10,7 @@ from rounds.checklist.load import ALIVE
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.record import Draft, Record
 from rounds.units import parse_quantity
+from rounds.walk.error_texts import in_words
 from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
@@ -46,18 +47,18 @@ def right_value(session: Session, record: Record, text: str) -> tuple[float, str
         _refuse_impossible_reading(value)
         return value, ""
     if judgement.verdict == "impossible":
-        raise OutOfRange(f"It {judgement.text}.")
+        raise in_words(OutOfRange, "right-impossible", why=judgement.text)
     return value, judgement.text if judgement.verdict == "doubtful" else ""
 
 
 def _refuse_impossible_amount(record: Record, value: float) -> None:
     if not 0 <= value <= MOST:
-        raise OutOfRange(f"{value:g} {record.unit or ''} cannot be.", f"An amount from 0 to {MOST} is expected.")
+        raise in_words(OutOfRange, "right-amount", amount=value, unit=record.unit or "", most=MOST)
 
 
 def _refuse_impossible_reading(value: float) -> None:
     if not -MOST <= value <= MOST:
-        raise OutOfRange(f"{value:g} cannot be a reading.", "A number as the meter shows it is expected.")
+        raise in_words(OutOfRange, "right-reading", value=value)
 
 
 def put_right(session: Session, record: Record, text: str) -> Record:
@@ -69,7 +70,7 @@ def put_right(session: Session, record: Record, text: str) -> Record:
         For a value that cannot be.
     """
     if not is_rightable(record):
-        raise BadInput("This entry holds no number.", "A reading, a dose or a stock can be put right.")
+        raise in_words(BadInput, "right-no-number")
     value, doubt = right_value(session, record, text)
     fields = {name: getattr(record, name) for name in Draft.__struct_fields__}
     marks = tuple(mark for mark in record.marks if mark != KEPT) + ((KEPT,) if doubt else ())

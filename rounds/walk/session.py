@@ -21,6 +21,7 @@ from rounds.farm.stations import StationBase
 from rounds.farm.usable import usable
 from rounds.history.record import Draft, Record
 from rounds.history.store import History
+from rounds.walk.error_texts import in_words
 from rounds.walk.impossible import NothingImpossible
 from rounds.walk.permission import Permission
 from rounds.walk.walker import default_person
@@ -113,7 +114,7 @@ class Session:
         item = checklist.item(item_id) if checklist else None
         if item is None:
             known = ", ".join(each.id for each in checklist.items) if checklist else "none"
-            raise NotFound(f"{station.name} has no item “{item_id[:40]}”.", f"It has: {known}.")
+            raise in_words(NotFound, "no-item", station=station.name, item=item_id[:40], known=known)
         return item
 
     def items(self, station: StationBase) -> tuple[Item, ...]:
@@ -142,7 +143,7 @@ def _person(farm: Farm, person_id: str) -> Person:
     found = [p for p in farm.people if person_id.casefold() in (p.id.casefold(), p.name.casefold())]
     if not found:
         known = ", ".join(person.id for person in farm.people) or "nobody yet: add [[people]] to farm.toml"
-        raise NotFound(f"Nobody called “{person_id[:40]}” walks this farm.", f"There are: {known}.")
+        raise in_words(NotFound, "no-person", person=person_id[:40], known=known)
     return found[0]
 
 

@@ -10,6 +10,7 @@ from rounds.errors import BadInput
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.history.record import Draft, Record
 from rounds.units import parse_quantity
+from rounds.walk.error_texts import in_words
 from rounds.walk.session import Session
 
 
@@ -78,7 +79,7 @@ def read_amount(session: Session, product: Product, text: str) -> float:
     unit = product.unit if product.unit != "pieces" else ""
     amount = parse_quantity(text, usual=unit, gallon=session.farm.place.gallon)
     if not 0 <= amount <= 1_000_000:
-        raise BadInput(f"{amount:g} {product.unit} cannot be on the shelf.", "An amount of 0 or more is expected.")
+        raise in_words(BadInput, "shelf-amount", amount=amount, unit=product.unit)
     return amount
 
 

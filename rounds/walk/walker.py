@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rounds.errors import BadInput
+from rounds.walk.error_texts import in_words
 
 if TYPE_CHECKING:
     from rounds.farm.farm import Farm
@@ -33,7 +34,7 @@ def default_person(farm: Farm, folder: Path) -> Person | None:
     named = _named(folder / WALKING_FILE)
     found = [person for person in farm.people if person.id == named] or helpers
     if not found:
-        raise BadInput(f"{WALKING_FILE} does not say who walks here.", "Name somebody with --as NAME.")
+        raise in_words(BadInput, "nobody-walks", file=WALKING_FILE)
     return found[0]
 
 
