@@ -77,7 +77,6 @@ class RoundsApp(KeysInTurn):
     @on(BackToWalk)
     def back_to_walk(self) -> None:
         """Show the whole walk."""
-        self.mixing.look()
         self.guide.turn_to(self.walk.round_name)
         while len(self.screen_stack) > 1:
             self.pop_screen()
@@ -156,14 +155,11 @@ class RoundsApp(KeysInTurn):
             self.switch_screen(screen)
         else:
             self.push_screen(screen)
-        self.mixing.look()
         self.tick()
 
     def look_around(self) -> None:
-        """Every few seconds: what another window, process or device has written."""
-        if self.session.gate.refresh() and isinstance(self.screen, WalkScreen):
-            self.screen.renew()
-        self.mixing.look()
+        """Every few seconds: what another window, process or device has written; whoever shows it is told."""
+        self.session.gate.refresh()
 
     def _warm_up(self) -> None:
         in_background(self, "loading", _load)

@@ -123,8 +123,7 @@ class PlainRound:
 
     def _ask(self, question: Question) -> None:
         """Say what has mixed meanwhile, what is asked, and what may be answered."""
-        self.session.history.refresh()
-        self._bell.look()
+        self.session.gate.refresh()
         waits = self._bell.countdown()
         choices = tuple(_choice_lines(question))
         is_new = self._choices.get(question.code) != choices

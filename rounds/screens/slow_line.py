@@ -13,12 +13,13 @@ from textual.widgets import Static
 from rounds.walk.session import Session
 from rounds.walk.telling import matters
 from rounds.widgets.background import in_background
+from rounds.widgets.changes import FollowsChanges
 
 LATER_S = 0.3
 """So long after the screen is there: what the grower waits for comes first. [s]"""
 
 
-class SlowLine(Static):
+class SlowLine(FollowsChanges, Static):
     """Hidden while there is nothing to tell. Without a station it speaks for the whole farm."""
 
     DEFAULT_CSS = """
@@ -41,6 +42,10 @@ class SlowLine(Static):
         """How often it has been looked over."""
         self._begun = 0
         self._soon: Timer | None = None
+
+    def on_written(self) -> None:
+        """What was written may change what is told."""
+        self.look()
 
     def look(self) -> None:
         """Look over what was written down, a little later; what is written meanwhile is in it."""

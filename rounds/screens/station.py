@@ -188,7 +188,6 @@ class StationScreen(Screen[None]):
         if said.message or said.shown:
             self._say(said.message)
         self.query_one("#quick", QuickLine).placeholder = order_of(self.visit)
-        self.query_one(SlowLine).look()
         ask_in_between(self, self.dialogue, self._answer)
         if said.way is not None:
             self._go(said.way)

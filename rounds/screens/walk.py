@@ -34,6 +34,7 @@ from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
 from rounds.widgets.background import in_background
+from rounds.widgets.changes import FollowsChanges
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -44,7 +45,7 @@ class Stations(OptionList):
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "walk", id="walk.start")]
 
 
-class WalkScreen(Screen[None]):
+class WalkScreen(FollowsChanges, Screen[None]):
     """Shows the walk; Enter starts it or takes it up again."""
 
     CSS_PATH = "walk.tcss"
@@ -91,6 +92,11 @@ class WalkScreen(Screen[None]):
     def on_screen_resume(self) -> None:
         """Whatever was done elsewhere shows here."""
         self.renew()
+
+    def on_written(self) -> None:
+        """What is written while this stands here, by another window or behind a question, shows at once."""
+        if self.is_current:
+            self.renew()
 
     def on_resize(self) -> None:
         """Other words where there is less room."""

@@ -193,6 +193,27 @@ async def test_what_another_window_writes_is_seen_here(driven: Driver, farm_fold
         assert walker.app.session.history.latest("res-1", "ph").value == 6.0
 
 
+async def test_what_is_written_while_the_walk_shows_is_seen_at_once(
+    driven: Driver, farm_folder: Path, clock: Any
+) -> None:
+    async with driven(farm_folder) as walker:
+        before = walker.words
+        walker.app.session.save(Draft(kind="reading", station="res-1", item="ph", value=6.0, measured_at=clock()))
+        await walker.until(lambda: walker.words != before)
+
+
+async def test_a_station_that_was_left_is_told_no_more_of_what_is_written(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        told = walker.app.session.gate._told
+        before = len(told)
+        await walker.press("enter")
+        await walker.until(lambda: walker.screen == "StationScreen")
+        assert len(told) == before + 1, "its line of slow changes"
+        await walker.press("escape")
+        await walker.until(lambda: walker.screen == "WalkScreen")
+        await walker.until(lambda: len(told) == before)
+
+
 async def test_enter_never_overtakes_the_digits_typed_before_it(driven: Driver, farm_folder: Path) -> None:
     """A burst, as from a slow machine that catches up: half a number would be a wrong reading."""
     async with driven(farm_folder) as walker:
