@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.once import toml_is_read_once  # noqa: F401  # this is a fixture
 from tests.seconds import pytest_addoption, pytest_configure  # noqa: F401  # these are hooks
 
 FARM = """
