@@ -14,6 +14,7 @@ from rounds.walk.session import Session
 from rounds.walk.telling import matters
 from rounds.widgets.background import in_background
 from rounds.widgets.changes import FollowsChanges
+from rounds.widgets.writing import write
 
 LATER_S = 0.3
 """So long after the screen is there: what the grower waits for comes first. [s]"""
@@ -77,5 +78,5 @@ class SlowLine(FollowsChanges, Static):
         self.looks += 1
         if event.look != self._begun:
             return
-        self.update(Content("\n".join(event.lines)))
+        write(self, Content("\n".join(event.lines)))
         self.set_class(bool(event.lines), "-told")
