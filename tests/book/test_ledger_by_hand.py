@@ -189,6 +189,8 @@ def test_six_weeks_are_read_back(farm: Farm, days: float, read: int) -> None:
     assert len(book(farm, old).events) == read
     fill = dose("change_out", 198.0, 24 * 50.0, item="well")
     assert len(book(farm, fill, old).events) == 2, "or to the change-out, where that is longer ago"
+    earlier = [dose("change_out", 198.0, 24 * 60.0, item="well"), dose("acid", 5.0, 24 * 55.0, item="nitric-8")]
+    assert len(book(farm, *earlier, fill).events) == 1, "to the last of them"
 
 
 @pytest.mark.parametrize(

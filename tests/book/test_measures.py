@@ -54,6 +54,7 @@ def test_litres_are_rounded_to_the_nearest_mark(litres: float, shown: str) -> No
         (9.9, (100.0,), "10 mL syringe, none of yours fits, to its 9.9 mL mark"),
         (150.0, (20.0, 1000.0), "1000 mL jug, to its 150 mL mark"),
         (90.0, (20.0, 1000.0), "100 mL cylinder, none of yours fits, to its 90 mL mark"),
+        (4.2, (0.7,), "0.7 mL syringe: 5 x full, then to 0.7 mL"),
         (0.3, (0.1,), "0.1 mL syringe: 2 x full, then to 0.1 mL"),
     ],
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -20,6 +21,7 @@ from rounds.book.offer import (
     Correction,
     Finding,
     Interval,
+    Readings,
     Refusal,
     Step,
     act,
@@ -293,3 +295,14 @@ def test_entries_are_picked_by_type_and_station() -> None:
     named = entry_of(Line(kind="note", note="windy", person="ben"))
     assert (named.note, named.person) == ("windy", "ben")
     assert entry_of(SimpleNamespace(kind="note", data={}, marks=("m",))).marks == ("m",)  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("sort", [Interval, After, Step, Finding, Refusal, Assumed, Correction, Readings, Message])
+def test_what_was_worked_out_is_never_changed_and_its_parts_have_names(sort: Any) -> None:
+    """One correction is shown in several places: none of them may change it for the others."""
+    config = sort.__struct_config__
+    assert config.frozen
+    positional = [each for each in sort.__struct_fields__ if sort is Message]
+    assert inspect.signature(sort).parameters.keys() >= set(sort.__struct_fields__)
+    kinds = {name: each.kind for name, each in inspect.signature(sort).parameters.items()}
+    assert [name for name, kind in kinds.items() if kind is not inspect.Parameter.KEYWORD_ONLY] == positional

@@ -56,7 +56,7 @@ def test_what_falls_due_before_leaving_counts_as_done_by_then(farm_folder: Path,
 @pytest.mark.parametrize(
     ("hour", "expected"),
     # Six in the morning: the round is still to come and will clean it. Two in the afternoon: that round is over.
-    [(6, {date(2026, 12, 2)}), (14, {date(2026, 11, 26)})],
+    [(6, {date(2026, 12, 2)}), (7, {date(2026, 12, 2)}), (14, {date(2026, 11, 26)})],
 )
 def test_what_this_mornings_round_left_undone_is_not_taken_for_done_on_the_sheet(
     farm_folder: Path, opened: Open, hour: int, expected: set[date]

@@ -125,6 +125,8 @@ def test_a_bundle_says_whose_it_is_and_for_whom_and_when(farm_folder: Path, open
     assert said.made_by == session.history.device
     assert (found.has_farm, found.records) == (True, 0)
     assert is_bundle(path)
+    with zipfile.ZipFile(path) as archive:
+        assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
     assert path.read_bytes() == written(session, tmp_path / "again.zip").read_bytes(), "the same farm, the same bytes"
     open_bundle(path, tmp_path / "theirs")
     assert opened(tmp_path / "theirs").person.id == "ben"  # type: ignore[union-attr]

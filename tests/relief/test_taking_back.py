@@ -95,7 +95,7 @@ def test_a_filled_sheet_is_written_down_for_the_day_the_time_and_the_person(farm
     session = opened(farm_folder, at=NOON)
     helper = as_person(session, relief_for(session, "ben", DAY, DAY).person)
     first, second = paper(helper)
-    at_time(first, "0710", helper)
+    assert at_time(first, "0710", helper) == at(23, 7, 10)
     at_time(second, "8.05", helper)
     visit = next(d for d in first.visits if d.stop.station_id == "res-1")
     ph = next(line.item for line in visit.stop.lines if line.item.id == "ph")
@@ -139,7 +139,19 @@ def test_what_was_poured_is_booked_as_water_a_and_b(
     assert "from paper" in high.marks[0]
 
 
-@pytest.mark.parametrize("text", ["", "40 200 200 1", "forty", "40 -5", "9999", "40 99999", "nan", "40;200"])
+@pytest.mark.parametrize(
+    ("text", "poured"), [("220", [220.0]), ("0.4 - 0.5", [0.4, 0.5]), ("- 20000", [20_000.0]), ("0", []), ("- - -", [])]
+)
+def test_amounts_that_can_be_are_booked_up_to_the_brim_and_a_drum(
+    farm_folder: Path, opened: Open, text: str, poured: list[float]
+) -> None:
+    grower = opened(farm_folder, at=NOON)
+    assert [r.value for r in pour(grower, grower.farm.reservoir("res-1"), text, at(23))] == poured
+
+
+@pytest.mark.parametrize(
+    "text", ["221", "- 20001", "", "40 200 200 1", "forty", "40 -5", "9999", "40 99999", "nan", "40;200"]
+)
 def test_amounts_that_cannot_be_are_refused_and_nothing_is_booked(farm_folder: Path, opened: Open, text: str) -> None:
     helper = opened(farm_folder, "ben", NOON)
     with pytest.raises(BadInput):
