@@ -16,6 +16,7 @@ from rounds.history.record import Draft
 from rounds.relief.bundle import free_name, write_back, write_bundle
 from rounds.relief.opening import folder_name, is_bundle, open_bundle, read_bundle
 from rounds.relief.sheet import relief_for
+from rounds.relief.taking_back import returned
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
@@ -169,6 +170,18 @@ def test_whole_months_go_back_two_months_or_to_the_last_count_of_the_shelf(
         session.save(Draft(kind="note", note="new", measured_at=AT))
         found = read_bundle(written(session, tmp_path / "b.zip"))
     assert sorted(name[-13:-6] for name in found.files if name.endswith(".jsonl")) == months
+
+
+def test_a_bundle_that_does_not_match_its_own_list_is_not_taken_back(
+    bundle: Path, farm_folder: Path, opened: Open
+) -> None:
+    with zipfile.ZipFile(bundle) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    with zipfile.ZipFile(bundle, "w") as archive:
+        for name, data in (files | {"farm.toml": files["farm.toml"] + b"#"}).items():
+            archive.writestr(name, data)
+    with pytest.raises(BadInput, match="checksum"):
+        returned(opened(farm_folder), bundle)
 
 
 def test_a_file_is_named_as_nothing_is_yet(tmp_path: Path) -> None:

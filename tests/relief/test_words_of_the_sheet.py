@@ -150,6 +150,9 @@ def test_the_wait_is_three_turnovers_of_what_circulates_and_five_minutes_at_leas
         "Waters: Well water. Products: Working nitric acid (1.32 mol/L), Working potash lye (0.93 mol/L), Leaf A."
     )
     assert [row.low for row in found.ph_rows] == [4.9, 5.2, 5.4, 6.21, 6.41, 6.61]
+    nearest = [{c.readings.ph for c in row.cells} for row in found.ph_rows]
+    assert nearest == [{5.19}, {5.39}, {5.59}, {6.21}, {6.41}, {6.61}], "where the least is poured"
+    assert {c.readings.dip_cm for row in found.ph_rows for c in row.cells} == {full for _, full in found.levels_cm}
     assert {(c.readings.ec_ms_cm, c.readings.temperature_c) for r in found.ph_rows for c in r.cells} == {(1.7, 18.0)}
     assert {round(c.readings.ph or 0.0, 6) for row in found.ec_rows for c in row.cells} == {5.9}
     assert [(row.low, row.high) for row in found.ec_rows] == [
