@@ -195,3 +195,16 @@ def test_what_is_far_off_stands_at_the_rim_and_is_named() -> None:
     lines = draw(series(values), None, width=70, height=13, zone=UTC)
     assert "▲" in lines[0] and "▼" in lines[9] and "▲▼ far off" in lines[-1]
     assert not any(sign in line for line in lines[1:9] for sign in "▲▼")
+
+
+def test_a_series_knows_the_error_of_the_meter_it_was_read_with_where_that_is_entered(session: Session) -> None:
+    """The pen reads pH and EC to 0.05; nobody has said how well it reads the temperature, nor a jug the flow."""
+    for station, item, value in (
+        ("res-1", "ph", 6.0),
+        ("res-1", "ec", 1.7),
+        ("res-1", "t", 18.0),
+        ("ch-1", "flow", 1.2),
+    ):
+        session.save(Draft(kind="reading", station=station, item=item, value=value, measured_at=session.now()))
+    found = {each.item.id: each.tolerance for each in all_series(session) if each.figure == "value" and each.points}
+    assert {item: found[item] for item in ("ph", "ec", "t", "flow")} == {"ph": 0.05, "ec": 0.05, "t": 0.0, "flow": 0.0}
