@@ -13,6 +13,7 @@ import pytest
 
 from rounds.book.day import morning_rounds, zone_of
 from rounds.book.entries import Dose, Reading, entries_of, entry_of, only
+from rounds.book.lots import advised_ml
 from rounds.book.message import Message, say, sentences
 from rounds.book.newer import last_renewed, may_touch, standing, told
 from rounds.book.offer import (
@@ -306,3 +307,13 @@ def test_what_was_worked_out_is_never_changed_and_its_parts_have_names(sort: Any
     assert inspect.signature(sort).parameters.keys() >= set(sort.__struct_fields__)
     kinds = {name: each.kind for name, each in inspect.signature(sort).parameters.items()}
     assert [name for name, kind in kinds.items() if kind is not inspect.Parameter.KEYWORD_ONLY] == positional
+
+
+def test_what_a_correction_advised_of_a_and_b_is_summed_in_millilitres() -> None:
+    steps = [
+        {"action": "concentrate_a", "amount": 200.0, "unit": "mL"},
+        {"action": "concentrate_a", "amount": 0.1, "unit": "L"},
+        {"action": "concentrate_b", "amount": 50.0}, {"action": "acid", "amount": 9.0, "unit": "mL"},
+    ]  # fmt: skip
+    assert advised_ml(entry("correction", steps=steps)) == {"concentrate_a": 300.0, "concentrate_b": 50.0}
+    assert advised_ml(entry("correction")) == {}
