@@ -301,6 +301,8 @@ def test_entries_are_picked_by_type_and_station() -> None:
 @pytest.mark.parametrize("sort", [Interval, After, Step, Finding, Refusal, Assumed, Correction, Readings, Message])
 def test_what_was_worked_out_is_never_changed_and_its_parts_have_names(sort: Any) -> None:
     """One correction is shown in several places: none of them may change it for the others."""
+    with pytest.raises(AttributeError):
+        in_full(refused("x")).code = "y"  # type: ignore[misc]
     config = sort.__struct_config__
     assert config.frozen
     positional = [each for each in sort.__struct_fields__ if sort is Message]
