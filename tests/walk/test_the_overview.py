@@ -90,7 +90,8 @@ def test_the_heading_is_shorter_where_there_is_little_room(session: Session) -> 
         ("res-1", (0, 1), 80, "• Reservoir one" + " " * 27 + "  2 due   overdue by 1 day"),
         ("res-1", (3, 1), 80, "• Reservoir one" + " " * 27 + "  2 due   overdue by 3 days"),
         ("res-1", (3,), 40, "• Reservoir one" + " " * 7 + "  1 due 3 d late"),
-        ("res-1", (0,), 20, "• Reservoir…" + " " * 2 + "  1 due"), ("ch-2", None, 80, "✓ Channel two (sick: last)" + " " * 16),
+        ("res-1", (0,), 20, "• Reservoir…" + " " * 2 + "  1 due"),
+        ("ch-2", None, 80, "✓ Channel two (sick: last)" + " " * 16),
         ("ch-2", None, 65, "✓ Channel two (sick)" + " " * 22), ("ch-2", (0,), 20, "• Cha… (sick)" + " " + "  1 due"),
     ],
 )  # fmt: skip
