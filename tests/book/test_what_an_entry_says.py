@@ -13,7 +13,7 @@ import pytest
 
 from rounds.book.day import morning_rounds, zone_of
 from rounds.book.entries import Dose, Reading, entries_of, entry_of, only
-from rounds.book.lots import advised_ml
+from rounds.book.lots import advised_ml, feed_of, lots_after
 from rounds.book.message import Message, say, sentences
 from rounds.book.newer import last_renewed, may_touch, standing, told
 from rounds.book.offer import (
@@ -319,3 +319,16 @@ def test_what_a_correction_advised_of_a_and_b_is_summed_in_millilitres() -> None
     ]  # fmt: skip
     assert advised_ml(entry("correction", steps=steps)) == {"concentrate_a": 300.0, "concentrate_b": 50.0}
     assert advised_ml(entry("correction")) == {}
+
+
+def test_what_a_pour_owes_goes_by_the_feed_of_its_own_reservoir_and_is_as_much_where_none_is_known(farm: Farm) -> None:
+    reservoir, own = farm.reservoir("res-1"), farm.feeds["leaf"]
+    other = msgspec.structs.replace(own, id="old", b_ml_per_l=10.0)
+    both = replace(farm, feeds={"old": other, "leaf": own})
+    assert feed_of(both, reservoir, "leaf-a") == own
+    assert feed_of(replace(farm, feeds={"old": other}), reservoir, "leaf-a") == other
+    assert feed_of(replace(farm, feeds={}), reservoir, "leaf-a") is None
+    (poured,) = only(Dose, entries_of([dose("concentrate_a", 80.0, item="leaf-a")]))
+    for feeds, owed in (({}, 80.0), ({"old": other}, 160.0), ({"leaf": own}, 80.0)):
+        (lot,) = lots_after(replace(farm, feeds=feeds), reservoir, [], poured, {})
+        assert (lot.part, lot.owed_ml, lot.left_ml) == ("A", owed, owed)
