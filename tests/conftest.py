@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from tests.once import toml_is_read_once  # noqa: F401  # this is a fixture
 from tests.seconds import pytest_addoption, pytest_configure  # noqa: F401  # these are hooks
 
 FARM = """
@@ -177,11 +179,20 @@ def clock() -> StoppedClock:
     return StoppedClock(datetime(2026, 11, 25, 6, 0, tzinfo=UTC))
 
 
+@pytest.fixture(scope="session")
+def lay_out_farm() -> Callable[[Path], Path]:
+    """Lay out the small farm in a folder of a test's, or of a whole module's: what takes long is done once there."""
+
+    def lay_out(folder: Path) -> Path:
+        folder.mkdir()
+        for name, text in (("farm.toml", FARM), ("feeds.toml", FEEDS), ("shelf.toml", SHELF)):
+            (folder / name).write_text(text, encoding="utf-8")
+        return folder
+
+    return lay_out
+
+
 @pytest.fixture
-def farm_folder(tmp_path: Path) -> Path:
+def farm_folder(tmp_path: Path, lay_out_farm: Callable[[Path], Path]) -> Path:
     """One reservoir, two channels of which one is sick, hens."""
-    folder = tmp_path / "farm"
-    folder.mkdir()
-    for name, text in (("farm.toml", FARM), ("feeds.toml", FEEDS), ("shelf.toml", SHELF)):
-        (folder / name).write_text(text, encoding="utf-8")
-    return folder
+    return lay_out_farm(tmp_path / "farm")

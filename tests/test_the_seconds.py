@@ -110,7 +110,7 @@ def run_the_toy(folder: Path, *options: str, floor: float = 100.0, most: float =
 def test_under_xdist_too_a_slow_room_and_a_slow_test_fail_the_run_and_the_runners_closing_line_is_last(
     tmp_path: Path,
 ) -> None:
-    code, said = run_the_toy(tmp_path, "-n", "1", floor=0.2, most=0.1)
+    code, said = run_the_toy(tmp_path, "-n", "1", floor=0.2, most=0.05)  # also where a busy machine widens limits
     told = [line for line in said.splitlines() if line.startswith("TOO SLOW")]
     assert code == 1
     assert ["The room room took" in told[0], "test_toy.py::test_that_works" in told[1]] == [True, True]

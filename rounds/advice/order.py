@@ -15,7 +15,7 @@ from rounds.advice.hard_top_up import acid_of_hard_water
 from rounds.advice.level_fall import level_fell, looked_lately
 from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.planning_ph import PlannedDose
-from rounds.advice.products import Bottle, Choice, chosen
+from rounds.advice.products import Bottle, ChosenBottle, chosen
 from rounds.advice.unsure_readings import UnsureReadings, unsure
 from rounds.book.actions import POURED
 from rounds.book.message import say, sentences
@@ -137,7 +137,7 @@ def _one_dose(
     plan: StepPlan,
     wanted: planning_ph.Wanted,
     gates: Gates,
-    choice: Choice,
+    choice: ChosenBottle,
     *,
     moved: bool,
     said: BesideTheSteps,

@@ -40,7 +40,7 @@ class Bottle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class ChosenBottle:
     """The bottle to pour from, or why there is none."""
 
     bottle: Bottle | None = None
@@ -48,7 +48,7 @@ class Choice:
     findings: tuple[Finding, ...] = ()
 
 
-def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
+def chosen(case: Case, direction: Direction, *, fill: bool = False) -> ChosenBottle:
     """The first bottle of the shelf that may be poured; what is wrong with the others where none may.
 
     Parameters
@@ -72,8 +72,8 @@ def chosen(case: Case, direction: Direction, *, fill: bool = False) -> Choice:
             bottles,
             key=lambda bottle: (_is_working(bottle.product) != _stock_wanted(case, fill), bottle.held_by != "recipe"),
         )
-        return Choice(bottle=best, findings=tuple(in_full(r) for r in refusals if r.code == "strength-unknown"))
-    return Choice(refusals=tuple(refusals) or (_nothing(direction),))
+        return ChosenBottle(bottle=best, findings=tuple(in_full(r) for r in refusals if r.code == "strength-unknown"))
+    return ChosenBottle(refusals=tuple(refusals) or (_nothing(direction),))
 
 
 def usual_ml(case: Case, product_ids: Iterable[str]) -> float | None:

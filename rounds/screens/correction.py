@@ -25,6 +25,7 @@ from rounds.walk.open_corrections import OpenCorrection
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.step_line import StepLine
+from rounds.widgets.writing import write
 
 
 class Steps(OptionList, can_focus=False):
@@ -85,7 +86,7 @@ class CorrectionScreen(Screen[None]):
     def show_detail(self) -> None:
         """The step under the bar in full."""
         step = self._step_under_bar()
-        self.query_one("#detail", Static).update(Content(step_details(step) if step else ""))
+        write(self.query_one("#detail", Static), Content(step_details(step) if step else ""))
         self.query_one("#details").scroll_home(animate=False)
 
     def typed_commands(self) -> list[tuple[str, str]]:
@@ -126,7 +127,7 @@ class CorrectionScreen(Screen[None]):
 
     def say(self, text: str) -> None:
         """Show a sentence below the steps."""
-        self.query_one("#message", Static).update(Content(text))
+        write(self.query_one("#message", Static), Content(text))
 
     def show_next(self) -> None:
         """A step was written down: nothing was typed for the one that comes now."""

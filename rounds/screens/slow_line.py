@@ -13,6 +13,7 @@ from textual.widgets import Static
 from rounds.walk.session import Session
 from rounds.walk.telling import matters
 from rounds.widgets.background import in_background
+from rounds.widgets.writing import write
 
 LATER_S = 0.3
 """So long after the screen is there: what the grower waits for comes first. [s]"""
@@ -72,5 +73,5 @@ class SlowLine(Static):
         self.looks += 1
         if event.look != self._begun:
             return
-        self.update(Content("\n".join(event.lines)))
+        write(self, Content("\n".join(event.lines)))
         self.set_class(bool(event.lines), "-told")

@@ -23,6 +23,7 @@ from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.keys_in_turn import TypedTooEarly
 from rounds.widgets.quick_line import QuickLine
+from rounds.widgets.writing import write
 
 
 class StationScreen(Screen[None]):
@@ -138,7 +139,7 @@ class StationScreen(Screen[None]):
         """Show how the item in focus is looked at, and why."""
         row = self.focused.parent if self.focused else None
         line = next((x for x in self.visit.stop.lines if isinstance(row, ItemRow) and x.item.id == row.item_id), None)
-        self.query_one("#hint", Static).update(Content(how_and_why(line)))
+        write(self.query_one("#hint", Static), Content(how_and_why(line)))
 
     def action_all_well(self) -> None:
         """Everything that may be is answered as well; what stands typed is taken first."""
@@ -207,5 +208,6 @@ class StationScreen(Screen[None]):
         self._say("\n".join(part for part in (event.SENTENCE, self.conversation.questions.text) if part))
 
     def _say(self, text: str) -> None:
-        self.query_one("#mark", Static).update(Content("? " if self.conversation.questions.open else "▶ "))
-        self.query_one("#message", Static).update(Content(text))
+        mark = Content("? " if self.conversation.questions.open else "▶ ")
+        write(self.query_one("#mark", Static), mark, same_room=True)
+        write(self.query_one("#message", Static), Content(text))

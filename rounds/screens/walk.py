@@ -36,6 +36,7 @@ from rounds.walk.station_signs import signs_today
 from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
+from rounds.widgets.writing import write
 
 
 class Stations(OptionList):
@@ -157,7 +158,7 @@ class WalkScreen(Screen[None]):
         is_known = self._months_are_open or are_known(self.session)
         if is_known:
             self._first = first_lines(self.session)
-        self.query_one("#state", Static).update(Content("\n".join([*self._first, text])))
+        write(self.query_one("#state", Static), Content("\n".join([*self._first, text])))
         if not is_known:
             self.call_after_refresh(self._open_months)
 
@@ -169,12 +170,12 @@ class WalkScreen(Screen[None]):
         """What went in alone can be told now without waiting for the disk."""
         self._months_are_open, self._first = True, event.lines
         if event.lines:
-            self.query_one("#state", Static).update(Content("\n".join([*event.lines, self._state])))
+            write(self.query_one("#state", Static), Content("\n".join([*event.lines, self._state])))
 
     def _show_carried(self) -> None:
         lines = carried_lines(self.session, width=self.app.size.width)
         widget = self.query_one("#carried", Static)
-        widget.update(Content("\n".join(lines)))
+        write(widget, Content("\n".join(lines)))
         widget.display = bool(lines)
 
     def _show_stations(self, due: dict[str, StationDue]) -> None:
@@ -192,7 +193,7 @@ class WalkScreen(Screen[None]):
         if height < SHORT:
             lines = [shortened(line, width - 2) for line in lines]
         widget = self.query_one("#mistakes", Static)
-        widget.update(Content("\n".join(lines)))
+        write(widget, Content("\n".join(lines)))
         widget.display = bool(lines)
 
     def _line(self, station_id: str, due: StationDue | None) -> str:

@@ -7,6 +7,8 @@ from textual.containers import Vertical
 from textual.content import Content
 from textual.widgets import Static
 
+from rounds.widgets.writing import write
+
 
 class Head(Vertical):
     """A title on the left, the round and the time on the right, and a line for waits that run."""
@@ -51,8 +53,9 @@ class Head(Vertical):
         line = title.ljust(room) + self._right
         if not self.children:
             return  # a tick of the clock may come before the lines are there
-        self.query_one("#title", Static).update(Content(line).stylize("bold", 0, len(title)))
-        self.query_one("#waits", Static).update(Content(_as_much_as_fits(self._waits, self.size.width - 2)))
+        write(self.query_one("#title", Static), Content(line).stylize("bold", 0, len(title)), same_room=True)
+        waits = Content(_as_much_as_fits(self._waits, self.size.width - 2))
+        write(self.query_one("#waits", Static), waits, same_room=True)
         self.set_class(bool(self._waits), "-waiting")
 
 

@@ -9,6 +9,7 @@ from textual.events import Resize
 from textual.widgets import Static
 
 from rounds.widgets.quick_line import QuickLine
+from rounds.widgets.writing import write
 
 NARROW = 61
 """Columns below which not every part of a row has room beside the label."""
@@ -19,13 +20,13 @@ class ItemRow(Horizontal):
 
     DEFAULT_CSS = """
     ItemRow { height: 1; }
-    ItemRow > .sign { width: 2; text-style: bold; }
+    ItemRow > .sign { width: 2; height: 1; text-style: bold; }
     ItemRow > .label {
         width: 1fr; min-width: 12; max-width: 54; padding: 0 1 0 0; text-wrap: nowrap; text-overflow: ellipsis;
     }
     ItemRow > QuickLine { width: 11; margin: 0 1 0 0; background: $surface; }
     ItemRow > .last { width: 18; padding: 0 1 0 0; color: $text-muted; }
-    ItemRow > .said { width: 17; }
+    ItemRow > .said { width: 17; height: 1; }
     ItemRow.-narrow > QuickLine { width: 8; }
     ItemRow.-narrow > .last { display: none; }
     ItemRow.-narrow > .said { width: 12; }
@@ -64,7 +65,7 @@ class ItemRow(Horizontal):
 
     def judge(self, sign: str, said: str, value: str) -> None:
         """Show what was answered and what it means."""
-        self.query_one(".sign", Static).update(Content(sign))
-        self.query_one(".said", Static).update(Content(said))
+        write(self.query_one(".sign", Static), Content(sign), same_room=True)
+        write(self.query_one(".said", Static), Content(said), same_room=True)
         self._saved = value
         self.field.value = value

@@ -8,6 +8,8 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
+from rounds.widgets.writing import write
+
 NAMES = {"escape": "Esc", "enter": "Enter", "up": "↑", "down": "↓", "left": "←", "right": "→", "space": "Space"}
 FIRST = "CALL"
 """Stands before all others where not all have room."""
@@ -40,7 +42,7 @@ class KeyLine(Static):
         line = _line(found, width)
         if line.plain.count("\n") >= MOST_LINES:
             line = _line({word: found[word] for word in sorted(found, key=lambda word: word != FIRST)}, width)
-        self.update(line)
+        write(self, line)
 
 
 def typed_commands(screen: Screen[Any]) -> list[tuple[str, str]]:

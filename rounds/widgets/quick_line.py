@@ -6,6 +6,8 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.events import Key
+from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.widgets import Input
 from textual.widgets.input import Selection
 
@@ -16,6 +18,8 @@ LEFT_TO_THE_SCREEN = frozenset("+/*")
 class QuickLine(Input):
     """One line for all readings of a station. Markup in it is only text."""
 
+    virtual_size = Reactive(Size(0, 0), layout=False)
+    """How long the text is: the line has its room whatever is typed, so no key lays out the screen anew."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", show=False, id="line.up"),
         Binding("down", "step(1)", "fields", key_display="↓", id="line.down"),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -30,15 +32,22 @@ SHARP_AND_WEAK = "ph 7.1 ec 0.8 t 20 dip 36"
 Printed = pytest.CaptureFixture[str]
 
 
-@pytest.fixture
-def theirs(farm_folder: Path, tmp_path: Path, capsys: Printed) -> Path:
-    """The helper's own folder, opened from a bundle."""
-    with (farm_folder / "farm.toml").open("a", encoding="utf-8") as file:
+@pytest.fixture(scope="module")
+def handed_over(tmp_path_factory: pytest.TempPathFactory, lay_out_farm: Callable[[Path], Path]) -> Path:
+    """The grower's folder, the bundle made from it, and the helper's own folder; never written to."""
+    folder = tmp_path_factory.mktemp("handed-over")
+    farm, bundle = lay_out_farm(folder / "farm"), folder / "b.zip"
+    with (farm / "farm.toml").open("a", encoding="utf-8") as file:
         file.write(LIMITS)
-    assert main(["relief", str(farm_folder), "--for", "ben", "--bundle", str(tmp_path / "b.zip")]) == 0
-    assert main(["open", str(tmp_path / "b.zip"), str(tmp_path / "theirs")]) == 0
-    capsys.readouterr()
-    return tmp_path / "theirs"
+    assert main(["relief", str(farm), "--for", "ben", "--bundle", str(bundle)]) == 0
+    assert main(["open", str(bundle), str(folder / "theirs")]) == 0
+    return folder
+
+
+@pytest.fixture
+def theirs(handed_over: Path, tmp_path: Path) -> Path:
+    """The helper's own folder, opened from a bundle; the grower's, and the bundle, beside it."""
+    return Path(shutil.copytree(handed_over, tmp_path, dirs_exist_ok=True)) / "theirs"
 
 
 def answer(capsys: Printed, *words: str) -> dict[str, Any]:
@@ -62,12 +71,12 @@ def test_correct_keeps_to_the_helpers_limits_where_nobody_is_named(theirs: Path,
     assert growers["person"]["role"] == "grower" and poured(growers) != poured(form)
 
 
-def test_the_first_line_says_who_walks_and_what_they_may_pour(theirs: Path, farm_folder: Path, capsys: Printed) -> None:
+def test_the_first_line_says_who_walks_and_what_they_may_pour(theirs: Path, capsys: Printed) -> None:
     first = "Walking: Ben (helper). May pour: Leaf A, Leaf B up to 120 mL a step, 300 mL a day."
     for verb in (["correct", "res-1", SHARP_AND_WEAK], ["enter", "res-1", "ph 6.4"], ["relief"]):
         main([verb[0], str(theirs), *verb[1:]])
         assert capsys.readouterr().out.splitlines()[0] == first
-        main([verb[0], str(farm_folder), *verb[1:]])
+        main([verb[0], str(theirs.parent / "farm"), *verb[1:]])
         assert capsys.readouterr().out.splitlines()[0] == "Walking: Ada (grower)."
 
 
@@ -104,10 +113,10 @@ def test_a_tank_within_the_limits_is_the_helpers_to_make_and_a_larger_one_is_not
     assert main([*tank, "20", "--as", "ada"]) == 0
 
 
-def test_preparing_before_leaving_is_not_the_helpers(theirs: Path, farm_folder: Path, capsys: Printed) -> None:
+def test_preparing_before_leaving_is_not_the_helpers(theirs: Path, capsys: Printed) -> None:
     assert main(["relief", str(theirs), "--plan"]) == 1
     assert "prepared by the grower" in capsys.readouterr().err
-    assert main(["relief", str(farm_folder), "--plan"]) == 0
+    assert main(["relief", str(theirs.parent / "farm"), "--plan"]) == 0
 
 
 @given(

@@ -8,7 +8,7 @@ import json
 import re
 import shlex
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -132,26 +132,34 @@ def sample() -> Iterator[Path]:
     shutil.rmtree(folder.parent)
 
 
-@pytest.fixture
-def places(sample: Path, farm_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, Path]:
-    """A small farm on which something of everything is left open, and what the verbs read and write beside it."""
-    later = shutil.copytree(farm_folder, tmp_path / "later")
+@pytest.fixture(scope="module")
+def laid_out(tmp_path_factory: pytest.TempPathFactory, lay_out_farm: Callable[[Path], Path]) -> Path:
+    """A small farm on which something of everything is left open, and what the verbs read beside it; kept as it is."""
+    folder = tmp_path_factory.mktemp("places")
+    small, later = lay_out_farm(folder / "small"), lay_out_farm(folder / "later")
     shutil.copytree(LATER_FIELDS, later / "history")
-    shutil.copytree(NEWER_FORMAT, tmp_path / "newer")
-    leave_open(farm_folder)
-    (tmp_path / "paper.csv").write_text("Date,pH\n2026-01-05,6.1\n", encoding="utf-8")
-    (tmp_path / "mapping.toml").write_text(
+    shutil.copytree(NEWER_FORMAT, folder / "newer")
+    leave_open(small)
+    (folder / "paper.csv").write_text("Date,pH\n2026-01-05,6.1\n", encoding="utf-8")
+    (folder / "mapping.toml").write_text(
         'time = ["Date"]\ntime_format = "%Y-%m-%d"\n[[columns]]\nheading = "pH"\nstation = "res-1"\nitem = "ph"\n',
         encoding="utf-8",
     )
-    bundle, theirs = tmp_path / "bundle.zip", tmp_path / "theirs"
-    assert main(["relief", str(farm_folder), "--bundle", str(bundle)]) == 0
-    assert main(["open", str(bundle), str(theirs)]) == 0
-    assert main(["enter", str(theirs), "res-1", "ph 6.1"]) == 0
+    assert main(["relief", str(small), "--bundle", str(folder / "bundle.zip")]) == 0
+    return folder
+
+
+@pytest.fixture
+def places(sample: Path, laid_out: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, Path]:
+    """What the verbs read and write, by name; what a helper opened is no copy, since a copy hands nothing back."""
+    shutil.copytree(laid_out, tmp_path, dirs_exist_ok=True)
+    assert main(["open", str(tmp_path / "bundle.zip"), str(tmp_path / "theirs")]) == 0
+    assert main(["enter", str(tmp_path / "theirs"), "res-1", "ph 6.1"]) == 0
     capsys.readouterr()
     return {
-        "sample": sample, "small": farm_folder, "later": later, "newer": tmp_path / "newer", "tmp": tmp_path,
-        "paper": tmp_path / "paper.csv", "mapping": tmp_path / "mapping.toml", "bundle": bundle, "theirs": theirs,
+        "sample": sample, "small": tmp_path / "small", "later": tmp_path / "later", "newer": tmp_path / "newer",
+        "tmp": tmp_path, "paper": tmp_path / "paper.csv", "mapping": tmp_path / "mapping.toml",
+        "bundle": tmp_path / "bundle.zip", "theirs": tmp_path / "theirs",
     }  # fmt: skip
 
 

@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 
+from tests.once import style_sheets_are_parsed_once  # noqa: F401  # this is a fixture
+
 sys.path.insert(0, str(Path(__file__).parent / "support"))
 
 import odd_records

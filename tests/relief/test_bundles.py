@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import stat
 import zipfile
 from collections.abc import Callable
@@ -31,15 +32,38 @@ def reading(value: float, at: datetime = AT, **more: Any) -> Draft:
     return Draft(kind="reading", station="res-1", item="ph", value=value, measured_at=at, **more)
 
 
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the farm lies in every test: a laptop's name in a folder for tests goes by the place."""
+    return tmp_path_factory.mktemp("here") / "farm"
+
+
 @pytest.fixture
-def bundle(farm_folder: Path, opened: Open, tmp_path: Path) -> Path:
-    """A sound bundle of the small farm with two readings in it."""
-    session = opened(farm_folder)
+def farm_folder(place: Path, lay_out_farm: Callable[[Path], Path]) -> Path:
+    """The small farm, anew for each test."""
+    shutil.rmtree(place, ignore_errors=True)
+    return lay_out_farm(place)
+
+
+@pytest.fixture(scope="module")
+def packed(place: Path, tmp_path_factory: pytest.TempPathFactory, lay_out_farm: Callable[[Path], Path]) -> Path:
+    """The small farm with two readings in it, and a sound bundle of it; never written to."""
+    folder = tmp_path_factory.mktemp("packed")
+    shutil.rmtree(place, ignore_errors=True)
+    session = Session.open(lay_out_farm(place), clock=lambda: AT)
     with session.history:
         session.save(reading(6.0), reading(6.1, AT - timedelta(days=3), note="steady"))
-        path = tmp_path / "farm.zip"
+        path = folder / "farm.zip"
         write_bundle(session, relief_for(session, "ben", date(2026, 11, 26), date(2026, 11, 28)), path)
-    return path
+    place.rename(folder / "farm")
+    return folder
+
+
+@pytest.fixture
+def bundle(packed: Path, farm_folder: Path, tmp_path: Path) -> Path:
+    """A copy of the bundle; the farm's folder has the readings too."""
+    shutil.copytree(packed / "farm", farm_folder, dirs_exist_ok=True)
+    return Path(shutil.copy(packed / "farm.zip", tmp_path))
 
 
 def members(path: Path) -> dict[str, bytes]:

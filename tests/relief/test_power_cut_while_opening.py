@@ -30,15 +30,16 @@ tools: Any = importlib.import_module("history_tools")
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 
 
-@pytest.fixture
-def bundle(farm_folder: Path, opened: Callable[..., Session], tmp_path: Path) -> Path:
-    """A bundle whose doses of the last weeks lie in two months."""
-    session = opened(farm_folder)
+@pytest.fixture(scope="module")
+def bundle(tmp_path_factory: pytest.TempPathFactory, lay_out_farm: Callable[[Path], Path]) -> Path:
+    """A bundle whose doses of the last weeks lie in two months; only read."""
+    folder = tmp_path_factory.mktemp("packed")
+    session = Session.open(lay_out_farm(folder / "farm"), clock=lambda: AT)
     with session.history:
         for day in (0, 30):
             at = AT - timedelta(days=day)
             session.save(Draft(kind="dose", station="res-1", item="nitric-8", value=20, unit="mL", measured_at=at))
-        path = tmp_path / "farm.zip"
+        path = folder / "farm.zip"
         write_bundle(session, relief_for(session, "ben", date(2026, 11, 26), date(2026, 11, 28)), path)
     return path
 

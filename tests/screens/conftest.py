@@ -12,6 +12,7 @@ import pytest
 from rounds.app import RoundsApp
 from rounds.screens.correction import CorrectionScreen
 from tests import keyboard
+from tests.once import style_sheets_are_parsed_once  # noqa: F401  # this is a fixture
 
 
 @dataclass

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rounds.book.offered import Offer
 from rounds.errors import BadInput, Refused
-from rounds.history.record import Draft, Record
 from rounds.walk.carrying_out import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.session import Session
@@ -25,6 +22,7 @@ from rounds.walk.step_line import (
     to_confirm,
     wanted,
 )
+from tests.walk.written import fields_of, put
 
 STEPS = [
     {"action": "buffer_dip"},
@@ -34,27 +32,11 @@ STEPS = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
-def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1", **fields: Any) -> Record:
-    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
-    return session.save(Draft(kind=kind, measured_at=at, station=station, **fields))[0]
-
-
 def offered(session: Session, steps: list[dict[str, Any]] = STEPS) -> OpenCorrection:
     put(session, "correction", data={"steps": steps})
     found = open_correction_of(session, "res-1")
     assert found is not None
     return found
-
-
-def fields_of(record: Record) -> dict[str, Any]:
-    """What was drafted of a record, without what is empty."""
-    drafted = {name: getattr(record, name) for name in Draft.__struct_fields__}
-    return {name: value for name, value in drafted.items() if value not in (None, "", (), {}, False)}
 
 
 def test_a_dose_is_written_down_field_by_field_and_the_pump_runs_by_itself(session: Session, clock: Any) -> None:

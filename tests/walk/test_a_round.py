@@ -31,11 +31,6 @@ STEPS = [
 ]
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
 def offered(session: Session) -> Any:
     data = {"steps": STEPS, "assumed": {"volume_l": 180.0}}
     session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data=data))

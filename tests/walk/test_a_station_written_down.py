@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rounds.errors import NotFound
-from rounds.history.record import Draft, Record
 from rounds.walk.answering import note_draft, skip_draft, take_back
 from rounds.walk.bare_numbers import orders
 from rounds.walk.conversation import Conversation
@@ -17,22 +15,7 @@ from rounds.walk.daybook import record_text
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 from rounds.walk.visit import Visit
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
-def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1", **fields: Any) -> Record:
-    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
-    return session.save(Draft(kind=kind, measured_at=at, station=station, **fields))[0]
-
-
-def fields_of(record: Record) -> dict[str, Any]:
-    """What was drafted of a record, without what is empty."""
-    drafted = {name: getattr(record, name) for name in Draft.__struct_fields__}
-    return {name: value for name, value in drafted.items() if value not in (None, "", (), {}, False)}
+from tests.walk.written import fields_of, put
 
 
 def visit(session: Session, station: str = "res-1", **more: Any) -> Visit:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,11 +15,6 @@ from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 from rounds.walk.visit import Visit
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def visit(session: Session, station: str) -> Conversation:

@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
-
-import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.conversation import Conversation
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
 from rounds.walk.visit import Visit
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def visit(session: Session, station: str, name: str) -> Conversation:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,11 +10,6 @@ from rounds.history.record import Draft
 from rounds.walk.card import walk_card
 from rounds.walk.session import Session
 from rounds.walk.stock import shelf_lines
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def test_the_card_marks_the_sick_channel_and_no_other_station(session: Session) -> None:

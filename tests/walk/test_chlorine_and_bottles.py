@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
-
-import pytest
 
 from rounds.walk.fresh import readings_of
 from rounds.walk.offering import work_out
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
 from rounds.walk.visit import Visit
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def typed(session: Session, line: str) -> None:

@@ -27,11 +27,6 @@ STEPS = [
 ]
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
 def a_alone(session: Session, clock: Any) -> OpenCorrection:
     """A change-out of which water and A went in, and B not."""
     session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data={"steps": STEPS}))

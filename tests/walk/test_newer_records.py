@@ -29,11 +29,6 @@ from rounds.walk.session import Session
 SHARP, TOO_STRONG = {"ph": 7.1, "ec": 1.2}, {"ph": 6.0, "ec": 6.0}
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
 def newer(session: Session, station: str = "res-1", data: dict[str, Any] | None = None, **ago: float) -> Record:
     """A record of a kind that a newer version writes, as it comes in from its device."""
     at = session.now() - timedelta(**ago or {"hours": 1})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,11 +12,6 @@ from rounds.walk.putting_right import KEPT, put_right, right_value
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
 from rounds.walk.visit import Visit
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def read(session: Session, line: str) -> dict[str, Record]:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from rounds.history.record import Draft, Record
+from rounds.history.record import Draft
 from rounds.walk.carried import Carried, carried_over
 from rounds.walk.left_open import close_left_open
 from rounds.walk.round import close_round, closed_today, current_round, left_open, open_round, start_round
@@ -20,19 +20,7 @@ from rounds.walk.stock import count_product, read_amount, shelf_lines, strength_
 from rounds.walk.stops import round_start, stop_at
 from rounds.walk.summary import summarise
 from rounds.walk.wording import when
-
-SECOND = 1.0 / 3600.0
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
-def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1", **fields: Any) -> Record:
-    """Write one record, measured so many hours ago."""
-    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
-    return session.save(Draft(kind=kind, measured_at=at, station=station, **fields))[0]
+from tests.walk.written import SECOND, put
 
 
 @pytest.mark.parametrize(("ago_h", "there"), [(7 * 24.0, True), (7 * 24.0 + SECOND, False), (1.0, True)])

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
-
-import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.carried import carried_over
@@ -16,11 +13,6 @@ from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
 from rounds.walk.summary import summarise
 from rounds.walk.visit import Visit
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def test_a_round_closed_after_midnight_was_yesterdays(session: Session, clock: Any) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -26,11 +25,6 @@ from rounds.walk.summary import summarise
 
 FALLING = [1.20, 1.21, 1.17, 1.16, 1.13, 1.12, 1.09, 1.07]
 STEADY = [1.20, 1.21, 1.19, 1.22, 1.20, 1.18, 1.21, 1.19]
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def readings(

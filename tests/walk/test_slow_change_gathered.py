@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -104,11 +103,6 @@ def test_litres_drunk_between_two_dips(records: list[Any], drunk: list[float]) -
     for until, litres, hours in drunk_between_dips(TANK, records):
         assert until == NOW + timedelta(hours=24) or hours in (11, 12, 60, 24)
         assert abs(litres) <= 30.0
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def read(session: Session, value: float, days_ago: float, hour: float = 0.0, item: str = "flow", **more: Any) -> None:

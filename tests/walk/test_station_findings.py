@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
-
-import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.round import start_round
@@ -17,11 +14,6 @@ from rounds.walk.summary import summarise
 from rounds.walk.visit import Visit
 
 TOLD = "Water drunk: 26 % below the usual for two days: ask the vet"
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def visit(session: Session, station: str, round_id: str = "r1") -> Visit:

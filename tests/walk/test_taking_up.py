@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
-
-import pytest
 
 from rounds.history.record import Draft
 from rounds.walk.carrying_out import record_step
@@ -21,11 +18,6 @@ STEPS = [
     {"action": "circulate", "wait_min": 10, "text": "Let the pump run."},
     {"action": "acid", "product": "nitric-8", "amount": 30.0, "unit": "mL", "text": "Pour 30 mL."},
 ]
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def begun(session: Session) -> Guide:

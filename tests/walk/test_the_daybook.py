@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from rounds.history.record import Draft, Record
+from rounds.history.record import Draft
 from rounds.walk.daybook import record_text
 from rounds.walk.session import Session
 from rounds.walk.wording import answer_text, as_many_as_fit, minutes_text
+from tests.walk.written import put
 
 STEPS = [
     {"action": "buffer_dip"},
@@ -19,16 +18,6 @@ STEPS = [
     {"action": "circulate", "wait_min": 40.0}, {"action": "look"},
     {"action": "top_up", "product": "well", "amount": 20.0, "unit": "L"}, {"action": "recheck"},
 ]  # fmt: skip
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
-def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1", **fields: Any) -> Record:
-    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
-    return session.save(Draft(kind=kind, measured_at=at, station=station, **fields))[0]
 
 
 @pytest.mark.parametrize(("fields", "text"), [

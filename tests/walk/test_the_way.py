@@ -21,11 +21,6 @@ STEPS = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
 def put(session: Session, kind: str, ago_min: float = 0.0, **fields: Any) -> Record:
     at = session.now() - timedelta(minutes=ago_min)
     return session.save(Draft(**{"kind": kind, "measured_at": at, "station": "res-1", **fields}))[0]

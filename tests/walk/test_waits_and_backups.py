@@ -15,11 +15,6 @@ from rounds.walk.session import Session
 from rounds.walk.waits import mixing_waits
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
 def read(session: Session, item: str) -> None:
     session.save(Draft(kind="reading", station="res-1", item=item, value=6.0, measured_at=session.now()))
 

@@ -3,51 +3,17 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rounds.book.offered import Offer
-from rounds.history.record import Draft, Record
+from rounds.history.record import Record
 from rounds.walk.held import held_line, held_of
 from rounds.walk.rechecks import Call, calls, waits
 from rounds.walk.session import Session
 from rounds.walk.waits import Wait, mixing_waits
-
-SECOND = 1.0 / 3600.0
-
-
-STEPS = [
-    {"action": "acid", "product": "nitric-8", "amount": 30.0, "unit": "mL", "wait_min": 25.0},
-    {"action": "circulate", "wait_min": 40.0}, {"action": "read_again"},
-    {"action": "acid", "amount": 10.0, "unit": "mL"},
-]  # fmt: skip
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
-def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1", **fields: Any) -> Record:
-    """Write one record, measured so many hours ago."""
-    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
-    return session.save(Draft(kind=kind, measured_at=at, station=station, **fields))[0]
-
-
-def read(session: Session, item: str, value: float, ago_h: float = 0.0, **fields: Any) -> Record:
-    return put(session, "reading", ago_h, item=item, value=value, **fields)
-
-
-def dosed(session: Session, ago_h: float, item: str = "nitric-8", amount: float = 30.0, **data: Any) -> Record:
-    data = {"action": "acid", **data}
-    unit = "L" if data["action"] in ("top_up", "drain_off", "change_out") else "mL"
-    return put(session, "dose", ago_h, item=item, value=amount, unit=unit, data=data)
-
-
-def offered(session: Session, ago_h: float = 0.0, steps: list[dict[str, Any]] = STEPS, **data: Any) -> Record:
-    return put(session, "correction", ago_h, data={"steps": steps, **data})
+from tests.walk.written import SECOND, STEPS, dosed, offered, put, read
 
 
 def step_done(session: Session, record: Record, number: int, ago_h: float) -> None:

@@ -20,16 +20,6 @@ from rounds.walk.session import Session
 from rounds.walk.walker import default_person, person_form, walking_file, walking_line
 
 
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
-
-
-def put(session: Session, kind: str, ago_h: float = 0.0, station: str = "res-1", **fields: Any) -> Record:
-    at = session.now() - timedelta(seconds=round(ago_h * 3600.0))
-    return session.save(Draft(kind=kind, measured_at=at, station=station, **fields))[0]
-
-
 def allowed(folder: Path, products: str = '"leaf-a", "leaf-b"') -> None:
     path = folder / "farm.toml"
     text = path.read_text(encoding="utf-8")

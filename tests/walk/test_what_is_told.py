@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,11 +13,6 @@ from rounds.walk.overview import carried_lines
 from rounds.walk.session import Session
 from rounds.walk.stock import count_product
 from rounds.walk.telling import FAILED, matters, told
-
-
-@pytest.fixture
-def session(farm_folder: Path, clock: Any) -> Session:
-    return Session.open(farm_folder, clock=clock)
 
 
 def broken(session: Session) -> list[Matter]:
