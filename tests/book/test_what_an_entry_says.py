@@ -9,6 +9,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import msgspec
 import pytest
 
 from rounds.book.day import morning_rounds, zone_of

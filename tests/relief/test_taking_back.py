@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 
 from rounds.errors import BadInput
 from rounds.history.record import Draft
+from rounds.relief.days import due_by_day
 from rounds.relief.sheet import relief_for
 from rounds.relief.taking_back import QUESTION, ask_helper, report
 from rounds.relief.typed_in import PaperDay, as_person, at_time, paper_days, pour
@@ -80,6 +82,12 @@ def test_a_day_without_a_walk_is_not_done(away: Session) -> None:
         "temperature and dip were not read on the first day, nothing on the second"
     )
     assert any(line.startswith("Hen house") for line in both)
+    morning = due_by_day(replace(away, clock=lambda: at(23, 6)), (DAY,))
+    asked = {
+        d.item.id for d in morning if d.station_id == "res-1" and d.item.type == "reading" and d.item.ask == "always"
+    }
+    assert asked >= {"ph", "ec", "t", "dip"}
+    assert times(walked, "Reservoir one") == len(asked) - 2, "pH and EC were read, checks count as looked at"
 
 
 def test_a_question_to_the_helper_is_a_marked_note_and_stands_by_itself(away: Session) -> None:

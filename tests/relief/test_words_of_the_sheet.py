@@ -24,7 +24,7 @@ from rounds.relief.forms import easier_form, easier_lines, table_form
 from rounds.relief.html import as_html
 from rounds.relief.model import Grid, ReliefSheet, SheetSection
 from rounds.relief.sheet import Relief, moment_of, records_for_doses, relief_for, relief_sheet
-from rounds.relief.table_ranges import halves, ranges_outside
+from rounds.relief.table_ranges import PH_STEPS, STRONG_STEPS, WEAK_STEPS, halves, level_ranges, ranges_outside
 from rounds.relief.tables import Cell, DoseTable, Row, dose_table
 from rounds.relief.words import emergencies
 from rounds.walk.session import Session
@@ -172,12 +172,28 @@ def test_where_only_water_may_be_poured_the_wait_is_the_same(
     farm = opened(farm_folder).farm
     pumped = msgspec.structs.replace(farm.reservoir("res-1"), pump_l_min=pump_l_min)
     farm = replace(farm, stations={**farm.stations, "res-1": pumped})
-    assert dose_table(farm, [], "res-1", SIX, FIRST, LAST).wait_min == wait_min
+    found = dose_table(farm, [], "res-1", SIX, FIRST, LAST)
+    assert found.wait_min == wait_min
+    strong = [row.cells for row in found.ec_rows if row.low > 1.9]
+    ends = [(cell, fullest) for cells in strong for cell, (_, fullest) in zip(cells, found.levels_cm, strict=True)]
+    assert any(cell.poured and cell.readings.dip_cm == fullest for cell, fullest in ends), "where it takes less water"
 
 
 def test_a_band_is_halved_and_its_outsides_are_cut_where_the_water_has_nothing_left() -> None:
     assert halves((1.0, 2.0)) == [(1.0, 1.5, True), (1.51, 2.0, True)]
     assert ranges_outside((0.2, 0.4), (0.0, 0.1, 0.2, 0.3), (0.0, 0.1)) == [(0.1, 0.19, True), (0.41, 0.5, False)]
+
+
+def test_the_ranges_of_a_table_by_hand(farm_folder: Path, opened: Open) -> None:
+    """180 L stand 36 cm high, 5 L to a centimetre: 93, 82 and 68 % of them 33.5, 29.5 and 24.5 cm."""
+    assert level_ranges(opened(farm_folder).farm.reservoir("res-1")) == ((34.0, 37.0), (30.0, 33.5), (25.0, 29.5))
+    assert ranges_outside((5.6, 6.2), PH_STEPS, PH_STEPS) == [
+        (4.9, 5.19, True), (5.2, 5.39, True), (5.4, 5.59, True), (6.21, 6.4, False), (6.41, 6.6, False),
+        (6.61, 6.9, False),
+    ]  # fmt: skip
+    assert ranges_outside((1.5, 1.9), WEAK_STEPS, STRONG_STEPS) == [
+        (1.1, 1.24, True), (1.25, 1.37, True), (1.38, 1.49, True), (1.91, 2.05, False), (2.06, 2.2, False),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("last", "count"), [("2026-11-26", 1), ("2026-12-26", 31)])
