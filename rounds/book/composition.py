@@ -233,9 +233,8 @@ def strength_for_ec(water: Solution, feed: KnownFeed, ec_ms_cm: float, ph: float
     Two secant steps: conductivity is nearly straight in strength.
     """
     low_ec = ec25_ms_cm(water, ph)
-    if ec_ms_cm <= low_ec:
-        return 0.0
+    missing = max(ec_ms_cm - low_ec, 0.0)
     full_ec = ec25_ms_cm(mixed_feed(water, feed, 1.0), ph)
-    strength = (ec_ms_cm - low_ec) / max(full_ec - low_ec, 1e-6)
+    strength = missing / max(full_ec - low_ec, 1e-6)
     here = ec25_ms_cm(mixed_feed(water, feed, min(strength, 10.0)), ph)
-    return min(10.0, strength * (ec_ms_cm - low_ec) / max(here - low_ec, 1e-6))
+    return min(10.0, strength * missing / max(here - low_ec, 1e-6))

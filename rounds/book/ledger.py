@@ -162,7 +162,7 @@ def ledger_of(
         solution=book.solution,
         volume_l=book.volume_l,
         since=book.since,
-        drunk_share=book.topped_l / max(book.volume_l, 1e-6),
+        drunk_share=book.topped_l / book.volume_l,
         events=tuple(book.events),
         inside_l=book.believed_inside_l(),
         unknown=tuple(dict.fromkeys(book.unknown)),
@@ -279,7 +279,7 @@ def read_since_fill(ledger: Ledger) -> datetime | None:
     renewed = max((n for n, event in enumerate(ledger.events) if event.what == "renewed"), default=None)
     if renewed is None:
         return None
-    first = next((event.at for event in ledger.events[renewed + 1 :] if event.what == "ph"), None)
+    first = next((event.at for event in ledger.events[renewed:] if event.what == "ph"), None)
     return first if first is not None else datetime.max.replace(tzinfo=ledger.events[renewed].at.tzinfo)
 
 

@@ -96,8 +96,8 @@ def _place_in(session: Session) -> Callable[[tuple[Key, Found]], tuple[int, int,
 
     def place(pair: tuple[Key, Found]) -> tuple[int, int, int]:
         (name, station_id, item_id), _ = pair
-        items = session.items(session.farm.stations[station_id])
-        return rounds[name], order[station_id], next((n for n, i in enumerate(items) if i.id == item_id), 0)
+        items = [item.id for item in session.items(session.farm.stations[station_id])]
+        return rounds[name], order[station_id], items.index(item_id)
 
     return place
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isclose
+
 from rounds.book.offer import Step
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
@@ -63,7 +65,7 @@ def _merged(farm: Farm, rows: tuple[Row, ...]) -> list[tuple[str, ...]]:
     found: list[tuple[float, float, tuple[str, ...]]] = []
     for row in rows:
         cells = tuple(cell_text(farm, cell) for cell in row.cells)
-        if found and found[-1][2] == cells and row.low - found[-1][1] < 0.015:
+        if found and found[-1][2] == cells and isclose(row.low, found[-1][1] + 0.01):
             found[-1] = (found[-1][0], row.high, cells)
         else:
             found.append((row.low, row.high, cells))

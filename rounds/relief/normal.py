@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from rounds.checklist.model import Item
 from rounds.relief.days import DueDays
@@ -24,7 +25,7 @@ def normal_sections(session: Session, due: Sequence[DueDays]) -> list[SheetSecti
         entries = [_entry(session, kind, item) for item in checklist.items if (kind, item.id) in wanted]
         if entries:
             half = (len(entries) + 1) // 2
-            rows = tuple(zip(entries[:half], [*entries[half:], ""], strict=False))
+            rows = tuple(zip_longest(entries[:half], entries[half:], fillvalue=""))
             grids.append(Grid(heads=(tidy(checklist.title), ""), rows=rows, widths=(50, 50), bold_marks=True))
     line = "First what is normal; behind IF NOT what to do. In doubt: write it down, and call."
     return [SheetSection(title="What is normal, and what to do when it is not", lines=(line,), grids=tuple(grids))]

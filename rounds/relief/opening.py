@@ -43,7 +43,7 @@ class Opened:
     @property
     def has_farm(self) -> bool:
         """Whether a whole farm is in it, and not only records handed back."""
-        return FARM_FILES[0] in self.files
+        return "farm.toml" in self.files
 
 
 def read_bundle(path: Path) -> Opened:

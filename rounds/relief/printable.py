@@ -29,6 +29,11 @@ def in_latin_1(text: str) -> str:
     return "".join(_SPELLED.get(c) or _plain(c) for c in text)
 
 
+def in_built_in_fonts(character: str) -> bool:
+    """Whether the built-in fonts have a character."""
+    return character.encode("latin-1", "ignore") != b""
+
+
 def refuse_unprintable(texts: Iterable[str], has: Callable[[str], bool]) -> None:
     """Say which character a font lacks, and where it stands.
 
@@ -48,7 +53,7 @@ def refuse_unprintable(texts: Iterable[str], has: Callable[[str], bool]) -> None
 
 
 def _plain(character: str) -> str:
-    if character.isascii() or ord(character) < 256:
+    if in_built_in_fonts(character):
         return character
     bare = "".join(c for c in unicodedata.normalize("NFKD", character) if not unicodedata.combining(c))
-    return bare if bare and all(ord(c) < 256 for c in bare) else character
+    return bare if bare and all(map(in_built_in_fonts, bare)) else character

@@ -101,13 +101,19 @@ def _headed_rows(
 def _one_row(session: Session, station: StationBase, due: Sequence[DueDays], week: Sequence[date]) -> tuple[str, ...]:
     """Everything of a station in one row: the numbers of its checks, and the names of its readings to write behind."""
     readings = [each for each in due if each.item.type == "reading"]
-    asides = [f"{each.item.names[0]} {each.item.unit} {_wanted(session, station, each.item)}" for each in readings]
+    asides = [
+        f"{each.item.names[0]} {each.item.unit} {_wanted(session, station, each.item)}".rstrip() for each in readings
+    ]
     cells = []
     for day in week:
         names = [f"{each.item.names[0]}:" for each in readings if day in each.days]
         parts = [*([numbers] if (numbers := _numbers(session, station, due, day)) else []), *names]
         cells.append("\n".join(parts) or NOT_DUE)
     return ("; ".join([_title(station), *asides]), *cells)
+
+
+def _aside(session: Session, station: StationBase, item: Item) -> str:
+    return " ".join(filter(None, (item.names[0], item.unit, _wanted(session, station, item))))
 
 
 def _merged(rows: Sequence[tuple[str, ...]]) -> tuple[tuple[str, ...], ...]:

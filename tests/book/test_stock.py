@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rounds.book.stock import LATELY, Stock, stock_now
+from rounds.book.stock import LATELY, Stock, millilitres_left, stock_now
 from rounds.farm.load import load_farm
 from rounds.resources import sample_farm_folder
 
@@ -84,3 +84,24 @@ def test_a_count_from_before_the_day_that_the_file_names_is_older_than_what_the_
 def test_the_fold_is_another_one_where_the_file_names_another_day() -> None:
     shelf = {**FARM.shelf, LITRES.id: msgspec.structs.replace(LITRES, counted_on=date(2026, 1, 1))}
     assert Stock(replace(FARM, shelf=shelf)).version != Stock(FARM).version
+
+
+def test_what_was_poured_in_a_unit_that_the_shelf_cannot_take_off_leaves_it_as_it_was() -> None:
+    odd = Line("dose", 500.0, COUNTED + timedelta(days=2), "kg")
+    assert stock_now(FARM, [odd])[LITRES.id] == LITRES.amount
+
+
+@pytest.mark.parametrize(("unit", "amount", "ml"), [("L", 1.5, 1500.0), ("mL", 700.0, 700.0), ("kg", 2.0, 0.0)])
+def test_what_is_left_is_told_in_millilitres_where_it_is_a_liquid(unit: str, amount: float, ml: float) -> None:
+    product = msgspec.structs.replace(LITRES, unit=unit)
+    farm = replace(FARM, shelf={**FARM.shelf, LITRES.id: product})
+    assert millilitres_left(farm, {LITRES.id: amount}, LITRES.id) == pytest.approx(ml)
+    assert millilitres_left(farm, {}, LITRES.id) == 0.0
+
+
+def test_what_was_left_a_moment_ago_is_without_what_is_done_at_that_moment() -> None:
+    stock = Stock(FARM)
+    poured = Line("dose", 1.0, COUNTED + timedelta(days=2), "L")
+    state = stock.step(stock.empty(), poured)
+    assert stock.left(state, before=poured.measured_at)[LITRES.id] == LITRES.amount
+    assert stock.left(state)[LITRES.id] == pytest.approx(LITRES.amount - 1.0)

@@ -56,7 +56,7 @@ def test_what_falls_due_before_leaving_counts_as_done_by_then(farm_folder: Path,
 @pytest.mark.parametrize(
     ("hour", "expected"),
     # Six in the morning: the round is still to come and will clean it. Two in the afternoon: that round is over.
-    [(6, {date(2026, 12, 2)}), (14, {date(2026, 11, 26)})],
+    [(6, {date(2026, 12, 2)}), (7, {date(2026, 12, 2)}), (14, {date(2026, 11, 26)})],
 )
 def test_what_this_mornings_round_left_undone_is_not_taken_for_done_on_the_sheet(
     farm_folder: Path, opened: Open, hour: int, expected: set[date]
@@ -64,6 +64,26 @@ def test_what_this_mornings_round_left_undone_is_not_taken_for_done_on_the_sheet
     session = opened(farm_folder, at=AT.replace(hour=hour))
     session.save(Draft(kind="check", station="res-1", item="strainer", value=True, measured_at=AT - timedelta(days=12)))
     assert due_days(session, "res-1", "strainer", days(26, 7)) == expected
+
+
+@pytest.mark.parametrize(
+    ("round_name", "hour", "minute", "done"),
+    [("midday", 12, 30, True), ("midday", 12, 31, False), ("dusk", 17, 0, True), ("dusk", 17, 1, False)],
+)
+def test_a_round_at_noon_or_dusk_that_is_still_to_come_today_will_have_been_walked(
+    farm_folder: Path, opened: Open, round_name: str, hour: int, minute: int, done: bool
+) -> None:
+    (farm_folder / "checklists").mkdir()
+    (farm_folder / "checklists" / "hens.toml").write_text(
+        'format = 1\nkind = "hens"\ntitle = "Hens"\nrank = 90\n'
+        '[[items]]\nid = "grit"\ntype = "yes_no"\nlabel = "Grit"\n'
+        f'well = true\ndue = [{{ every_days = 7 }}]\nrounds = ["{round_name}"]\n',
+        encoding="utf-8",
+    )
+    session = opened(farm_folder, at=AT.replace(hour=hour, minute=minute))
+    assert session.mistakes == ()
+    expected = date(2026, 12, 2) if done else date(2026, 11, 26)
+    assert due_days(session, "hens", "grit", days(26, 7), round_name) == {expected}
 
 
 def test_a_sheet_that_begins_today_has_this_mornings_round_though_it_is_afternoon(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 
 from rounds.errors import BadInput
 from rounds.history.record import Draft
+from rounds.relief.days import due_by_day
 from rounds.relief.sheet import relief_for
 from rounds.relief.taking_back import QUESTION, ask_helper, report
 from rounds.relief.typed_in import PaperDay, as_person, at_time, paper_days, pour
@@ -80,6 +82,12 @@ def test_a_day_without_a_walk_is_not_done(away: Session) -> None:
         "temperature and dip were not read on the first day, nothing on the second"
     )
     assert any(line.startswith("Hen house") for line in both)
+    morning = due_by_day(replace(away, clock=lambda: at(23, 6)), (DAY,))
+    asked = {
+        d.item.id for d in morning if d.station_id == "res-1" and d.item.type == "reading" and d.item.ask == "always"
+    }
+    assert asked >= {"ph", "ec", "t", "dip"}
+    assert times(walked, "Reservoir one") == len(asked) - 2, "pH and EC were read, checks count as looked at"
 
 
 def test_a_question_to_the_helper_is_a_marked_note_and_stands_by_itself(away: Session) -> None:
@@ -95,7 +103,7 @@ def test_a_filled_sheet_is_written_down_for_the_day_the_time_and_the_person(farm
     session = opened(farm_folder, at=NOON)
     helper = as_person(session, relief_for(session, "ben", DAY, DAY).person)
     first, second = paper(helper)
-    at_time(first, "0710", helper)
+    assert at_time(first, "0710", helper) == at(23, 7, 10)
     at_time(second, "8.05", helper)
     visit = next(d for d in first.visits if d.stop.station_id == "res-1")
     ph = next(line.item for line in visit.stop.lines if line.item.id == "ph")
@@ -139,7 +147,19 @@ def test_what_was_poured_is_booked_as_water_a_and_b(
     assert "from paper" in high.marks[0]
 
 
-@pytest.mark.parametrize("text", ["", "40 200 200 1", "forty", "40 -5", "9999", "40 99999", "nan", "40;200"])
+@pytest.mark.parametrize(
+    ("text", "poured"), [("220", [220.0]), ("0.4 - 0.5", [0.4, 0.5]), ("- 20000", [20_000.0]), ("0", []), ("- - -", [])]
+)
+def test_amounts_that_can_be_are_booked_up_to_the_brim_and_a_drum(
+    farm_folder: Path, opened: Open, text: str, poured: list[float]
+) -> None:
+    grower = opened(farm_folder, at=NOON)
+    assert [r.value for r in pour(grower, grower.farm.reservoir("res-1"), text, at(23))] == poured
+
+
+@pytest.mark.parametrize(
+    "text", ["221", "- 20001", "", "40 200 200 1", "forty", "40 -5", "9999", "40 99999", "nan", "40;200"]
+)
 def test_amounts_that_cannot_be_are_refused_and_nothing_is_booked(farm_folder: Path, opened: Open, text: str) -> None:
     helper = opened(farm_folder, "ben", NOON)
     with pytest.raises(BadInput):

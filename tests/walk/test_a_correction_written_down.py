@@ -130,6 +130,7 @@ def test_a_dip_in_buffer_is_written_down_whole_and_judged(session: Session, cloc
         "value": float(text.replace(",", ".")), "typed": text, "meter": "pen-1", "round_id": "r1",
         "data": {"buffer": 7.0, "temperature_c": 20.0},
     }  # fmt: skip
+    assert session.history.records(kind="step") == [], "nothing was poured: the correction is worked out anew"
 
 
 def test_a_dip_without_a_temperature_is_judged_at_twenty_degrees_and_an_impossible_one_refused(

@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from rounds.book.gate import Gate
+from rounds.errors import NotSaved
 from rounds.history.record import Draft
 from rounds.walk.carrying_out import record_step
 from rounds.walk.conversation import Conversation
@@ -252,3 +254,19 @@ def test_looking_where_a_correction_says_does_not_answer_a_check_of_the_station(
         done = record_step(session, correction, correction.steps[0], None, None).done[1]
         assert done.item not in known
     assert {line.item.id for line in stop_at(session, "morning", "res-1").open_lines} == before
+
+
+def test_what_could_not_be_saved_is_not_taken_as_answered(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
+    talk = visit(session, "res-1")
+    assert talk.line("ph 6.0").accepted
+
+    def full(*_: object, **__: object) -> None:
+        raise NotSaved("The disk is full.")
+
+    monkeypatch.setattr(Gate, "write", full)
+    monkeypatch.setattr(Gate, "take_back", full)
+    for said in (talk.all_well(), talk.undo(), talk.line("ec 1.7")):
+        assert not said.accepted
+        assert "The disk is full." in said.message
+        assert not said.shown
+    assert [record.item for record in session.history.records()] == ["ph"]

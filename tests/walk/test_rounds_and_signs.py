@@ -17,7 +17,7 @@ from rounds.walk.safekeeping import backup_text
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today, standing_alarms
 from rounds.walk.stock import count_product, read_amount, shelf_lines, strength_text
-from rounds.walk.stops import round_start
+from rounds.walk.stops import round_start, stop_at
 from rounds.walk.summary import summarise
 from rounds.walk.wording import when
 from tests.walk.written import SECOND, put
@@ -248,3 +248,18 @@ def test_how_strong_a_product_is_said_to_be(farm_folder: Path, clock: Any) -> No
     assert line.concern == "strength unknown: it is never dosed"
     molar = with_shelf(farm_folder, clock, "working = true\n", "molarity_mol_l = 1.3\n")
     assert strength_text(molar.farm.shelf["nitric-8"]) == "1.3 mol/L"
+
+
+def test_what_all_well_covered_is_answered_by_it_until_it_is_answered_by_itself(session: Session, clock: Any) -> None:
+    begun = session.now()
+    session.save(Draft(kind="check", station="res-1", item="strainer", value=True, measured_at=begun))
+    clock.go_on(minutes=1)
+    covers = ["strainer", "drums"]
+    session.save(Draft(kind="check", station="res-1", item="all-well", value=True, measured_at=session.now(),
+                       data={"covers": covers}))  # fmt: skip
+    clock.go_on(minutes=1)
+    session.save(Draft(kind="check", station="res-1", item="drums", value=False, measured_at=session.now()))
+    lines = {line.item.id: line for line in stop_at(session, "morning", "res-1").lines}
+    last = {item: lines[item].last for item in covers}
+    assert {item: record.item for item, record in last.items() if record} == {"strainer": "all-well", "drums": "drums"}
+    assert all(lines[item].answered for item in covers)

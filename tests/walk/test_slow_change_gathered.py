@@ -184,8 +184,35 @@ def test_a_level_line_stands_in_the_middle_of_four_of_its_last_places() -> None:
     assert lines[12] == "● read  band 0.85 to 1.15  (L/min)"
 
 
+def test_a_reading_stands_at_its_share_of_the_days_that_are_shown() -> None:
+    """Five of them in 54 columns, the first in the first and the last in the last: 53/4 apart."""
+    lines = draw(series([1.05, 1.03, 1.0, 0.97, 0.95]), None, width=60, height=13, zone=UTC)
+    places = sorted(n - 6 for line in lines[:10] for n, sign in enumerate(line) if sign == "●")
+    assert [places[n] for n in (0, 1, 3, 4)] == [0, 13, 40, 53]
+
+
+def test_an_edge_of_the_band_is_drawn_where_it_lies_within_one_and_a_half_times_the_picture() -> None:
+    """Two readings of 1.00 fill a picture of 0.04: an edge 0.05 below is near, one 0.08 above is not."""
+    lines = draw(series([1.0, 1.0], band=(0.95, 1.08)), None, width=60, height=13, zone=UTC)
+    assert any(line.startswith("0.95 │┄") for line in lines)
+    assert not any("1.08 │" in line for line in lines)
+
+
 def test_what_is_far_off_stands_at_the_rim_and_is_named() -> None:
     values = [1.0, 1.01, 1.02, 1.0, 1.01, 1.02, 9.0, 0.1]
     lines = draw(series(values), None, width=70, height=13, zone=UTC)
     assert "▲" in lines[0] and "▼" in lines[9] and "▲▼ far off" in lines[-1]
     assert not any(sign in line for line in lines[1:9] for sign in "▲▼")
+
+
+def test_a_series_knows_the_error_of_the_meter_it_was_read_with_where_that_is_entered(session: Session) -> None:
+    """The pen reads pH and EC to 0.05; nobody has said how well it reads the temperature, nor a jug the flow."""
+    for station, item, value in (
+        ("res-1", "ph", 6.0),
+        ("res-1", "ec", 1.7),
+        ("res-1", "t", 18.0),
+        ("ch-1", "flow", 1.2),
+    ):
+        session.save(Draft(kind="reading", station=station, item=item, value=value, measured_at=session.now()))
+    found = {each.item.id: each.tolerance for each in all_series(session) if each.figure == "value" and each.points}
+    assert {item: found[item] for item in ("ph", "ec", "t", "flow")} == {"ph": 0.05, "ec": 0.05, "t": 0.0, "flow": 0.0}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from rounds.errors import NotFound, Refused
@@ -13,6 +15,7 @@ from rounds.history.record import Draft, Record
 from rounds.walk.helper import beyond_limit, helpers_view, poured_today_ml
 from rounds.walk.helpers_sheets import refuse_a_change_out, refuse_beyond_limits, refuse_to_make
 from rounds.walk.missing import missing_lines
+from rounds.walk.permission import BEYOND, Permission
 from rounds.walk.session import Session
 from rounds.walk.walker import default_person, person_form, walking_file, walking_line
 
@@ -75,6 +78,36 @@ def test_a_narrowed_shelf_holds_no_more_than_may_be_poured(helper: Session) -> N
     assert early.farm.shelf["leaf-a"].amount == pytest.approx(0.3)
     late = helpers_view(helper.farm, [], "res-1", helper.now(), poured_today_ml=700.0)
     assert late.left_today_ml == 0.0 and late.farm.shelf["leaf-a"].amount == 0.0
+
+
+def test_of_a_day_each_half_gets_what_the_feed_has_of_it(helper: Session) -> None:
+    """2 mL/L of A and 4 of B: of the 450 mL that are left of the day a third is A."""
+    feed = msgspec.structs.replace(helper.farm.feeds["leaf"], a_ml_per_l=2.0, b_ml_per_l=4.0)
+    farm = replace(helper.farm, feeds={"leaf": feed})
+    shelf = helpers_view(farm, [], "res-1", helper.now(), poured_today_ml=150.0).farm.shelf
+    assert (shelf["leaf-a"].amount, shelf["leaf-b"].amount) == (pytest.approx(0.15), pytest.approx(0.3))
+
+
+def test_a_helper_may_write_down_what_is_allowed_or_was_poured_already_and_others_what_they_like(
+    helper: Session,
+) -> None:
+    def dose(amount: float, item: str = "leaf-a", unit: str | None = "mL", **more: Any) -> Draft:
+        data = {"action": "concentrate_a"}
+        return Draft(kind="dose", station="res-1", item=item, value=amount, unit=unit, data=data,
+                     measured_at=helper.now(), **more)  # fmt: skip
+
+    permission = Permission(farm=helper.farm, history=helper.history, zone=helper.zone)
+    ada, ben = helper.farm.people
+    for drafts in ([dose(301.0)], [dose(0.301, unit="L")], [dose(301.0, unit=None)], [dose(1.0, "nitric-8")],
+                   [dose(300.0), dose(300.0, "leaf-b"), dose(1.0)]):  # fmt: skip
+        permission(drafts, None)
+        permission(drafts, ada)
+        with pytest.raises(Refused, match="it is not written down"):
+            permission(drafts, ben)
+    permission([dose(300.0), dose(300.0, "leaf-b")], ben)
+    permission([dose(301.0, marks=(f"{BEYOND}, warned: 301 mL",))], ben)
+    with pytest.raises(Refused):
+        permission([dose(301.0, marks=(f"{BEYOND}, warned: 301 mL",)), dose(300.0)], ben)
 
 
 def test_sheets_that_a_helper_may_not_have(helper: Session, session: Session) -> None:

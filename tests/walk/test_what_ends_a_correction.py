@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rounds.book.actions import POURED
+from rounds.book.offer import Step
 from rounds.errors import Refused
 from rounds.history.record import Draft
-from rounds.walk.carrying_out import after_the_wrong_amount, record_step
+from rounds.walk.carrying_out import after_the_wrong_amount, far_more, record_step
 from rounds.walk.fresh import readings_of
 from rounds.walk.offering import offer
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of, wants_offer
@@ -122,3 +124,23 @@ def test_a_correction_outlives_its_own_wait_where_the_pump_is_slow(session: Sess
     assert still.next_step.number == 2
     clock.go_on(hours=3)
     assert open_correction_of(session, "res-1") is None
+
+
+@pytest.mark.parametrize(("advised", "poured", "warned"), [(0.8, 1.2, False), (0.8, 1.3, True), (0.0, 5.0, False)])
+def test_half_as_much_again_is_far_more_however_small_the_dose(advised: float, poured: float, warned: bool) -> None:
+    assert bool(far_more(Step(action="acid", amount=advised, unit="mL"), poured)) is warned
+    assert far_more(Step(action="circulate", amount=advised, unit="min"), poured) == ""
+
+
+def test_a_correction_that_was_offered_to_the_grower_is_not_the_helpers_and_is_theirs_where_they_walk(
+    session: Session, farm_folder: Path, clock: Any
+) -> None:
+    read(session, ph=7.0, ec=1.7)
+    made = {"measured_at": session.now(), "station": "res-1", "data": {"steps": STEPS}}
+    for person, grower_sees, helper_sees in (("ada", True, False), ("ben", True, True)):
+        session.history.save(Draft(kind="correction", person=person, **made))
+        helper = Session.open(farm_folder, person_id="ben", clock=clock)
+        assert (open_correction_of(session, "res-1") is not None) is grower_sees
+        assert (open_correction_of(helper, "res-1") is not None) is helper_sees
+        assert wants_offer(helper, "res-1") is not helper_sees, "a helper is offered one of their own"
+        helper.history.close()
