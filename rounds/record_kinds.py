@@ -33,8 +33,9 @@ class RecordKind:
 
 _ANSWER = "rounds.walk.answering:draft_of"
 _STEP = "rounds.walk.carrying_out:record_step"
+_ASKED = "rounds.walk.asked_first:answer_asked"
 KINDS: Mapping[str, RecordKind] = MappingProxyType({
-    "reading": RecordKind(value="a number", written_by=(_ANSWER, "rounds.walk.carrying_out:dip_in_buffer")),
+    "reading": RecordKind(value="a number", written_by=(_ANSWER, "rounds.walk.carrying_out:dip_in_buffer", _ASKED)),
     "check": RecordKind(value="an answer", written_by=(_ANSWER, "rounds.walk.answering:all_well_draft")),
     "dose": RecordKind(
         value="an amount poured", counts_without_value=True, touches=frozenset({"level", "composition", "stock"}),

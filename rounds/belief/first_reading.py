@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from datetime import timedelta
+from itertools import product
 
 from rounds.belief import state as b
 from rounds.belief.curve import Curve
 from rounds.belief.gaussian import Gaussian
+from rounds.book.entries import AIRED, SPLASHED, STILL
 from rounds.book.ledger import Ledger, LedgerEvent, newest
+from rounds.science.solution import Solution
 
 FRESH_PHOSPHATE_SD = 0.12
 WORN_MEAN, WORN_SD = -0.62, 0.45
@@ -16,7 +19,13 @@ WORN_MEAN, WORN_SD = -0.62, 0.45
 _CLOSED_IN = timedelta(hours=18)
 _FILL_DOUBT, _FILL_PH_SD, _FILL_LEAST_SD = 0.4, 0.12, 0.15
 """Spread of the logarithm of a fresh fill's alkalinity, of its pH by the book, and the least spread of its CO2."""
+_WATER_PH_SD = 0.03
+"""Of a water as it comes. [-]"""
 _SLOWED_BY_BICARBONATE = 1.5
+_LEFT_BY_FILLING = {STILL: (1.0,), SPLASHED: (0.8, 0.5), AIRED: (0.5, 0.2)}
+_NOBODY_SAID = (1.0, 0.5)
+"""Share of the CO2 that a fill still holds when it is full: through a hose under water all of it, splashing in half,
+with an air stone a fifth to a half. Practice. [-]"""
 
 
 def first_belief(
@@ -36,6 +45,22 @@ def first_belief(
     )
 
 
+def water_belief(water: Solution, doubt: float, curve: Curve, habits: Gaussian) -> Gaussian:
+    """The belief of a water as it comes, its CO2 in it: what is in doubt is its alkalinity, and so its CO2.
+
+    Parameters
+    ----------
+    doubt : float
+        Spread of the logarithm of its alkalinity and carbonate. [-]
+    """
+    carbonate = max(water.carbonate, 1e-3)
+    ph = curve.ph_closed(water.alkalinity_meq_l, max(water.po4, 1e-3), carbonate, 7.5)
+    return b.begun(
+        ph=ph, ph_sd=_WATER_PH_SD, phosphate=max(water.po4, 2e-3), phosphate_sd=0.3,
+        pressure_atm=carbonate / curve.parts(ph)[3], pressure_sd=doubt, habits=habits,
+    )  # fmt: skip
+
+
 def _pressure_of_fill(
     ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, event: LedgerEvent
 ) -> tuple[float | None, float]:
@@ -50,17 +75,21 @@ def _pressure_of_fill(
     hours = max(0.0, (event.at - ledger.since).total_seconds() / 3600.0)
     weights: list[float] = []
     logs: list[float] = []
-    for pace_sds in (-1.2, 0.0, 1.2):
+    for left, pace_sds in product(_left(ledger), (-1.2, 0.0, 1.2)):
         pace = math.exp(habits.mean[1] + pace_sds * habits.sd(1))
         for tenth in range(-10, 11):
-            log_pressure, expected = _fill_now(
-                filled, event, curve, math.exp(habits.mean[0]), pace * hours, tenth / 10.0
-            )
+            gone = pace * hours - _SLOWED_BY_BICARBONATE * math.log(left)
+            log_pressure, expected = _fill_now(filled, event, curve, math.exp(habits.mean[0]), gone, tenth / 10.0)
             off = (ph - expected) / _FILL_PH_SD
             weights.append(math.exp(-0.5 * ((tenth / 10.0 / _FILL_DOUBT) ** 2 + off * off + pace_sds**2)) + 1e-12)
             logs.append(log_pressure)
     mean, variance = _mean_and_variance(weights, logs)
     return max(math.exp(mean), 2e-4), math.sqrt(variance + _FILL_LEAST_SD**2)
+
+
+def _left(ledger: Ledger) -> tuple[float, ...]:
+    """Shares of its CO2 that the fill may still have held when it was full. [-]"""
+    return _LEFT_BY_FILLING.get(ledger.filled_how, _NOBODY_SAID)
 
 
 def _mean_and_variance(weights: list[float], values: list[float]) -> tuple[float, float]:

@@ -14,6 +14,7 @@ from rounds.belief.pooling import pooled_habits
 from rounds.belief.response import Response, Rival, Surprise, after_event, followed
 from rounds.belief.state import RESTING
 from rounds.belief.stored import BELIEVABLE, gaussian_of
+from rounds.book.amounts import number
 from rounds.book.entries import only
 from rounds.book.entry import Entry
 from rounds.book.ledger import Ledger, LedgerEvent
@@ -79,6 +80,8 @@ def kept(answer: Response, seen: Sequence[LedgerEvent]) -> dict[str, Any]:
         "format": FORMAT,
         "state": numbers(answer.gaussian),
         "habits": numbers(answer.habits),
+        "passed_over": numbers(answer.passed_over),
+        "contested": answer.contested,
         "at": answer.at.isoformat() if answer.at else None,
         "closed": answer.closed,
         "proven": answer.proven,
@@ -121,6 +124,8 @@ def _response(kept: Mapping[str, Any]) -> Response | None:
         gaussian=state,
         at=datetime.fromisoformat(kept["at"]) if kept.get("at") else None,
         habits=habits,
+        passed_over=gaussian_of(kept["passed_over"], BELIEVABLE) if kept.get("passed_over") else None,
+        contested=number(kept.get("contested")),
         closed=int(kept.get("closed", 0)),
         proven=int(kept.get("proven", 0)),
         tried=bool(kept.get("tried", False)),

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from rounds.belief import state as b
 from rounds.belief.curve import Curve
 from rounds.belief.first_reading import first_belief
 from rounds.belief.gaussian import Gaussian
+from rounds.belief.jar import after_jar, within_curve
 from rounds.book.ledger import UNKNOWN_DOUBT, Ledger, LedgerEvent
 
 REPLAY_POINTS = 24
@@ -20,11 +21,16 @@ RIVAL_EVIDENCE = 3.4
 """From e to this power on (thirty to one) another account of what was poured is taken up. [-]"""
 SURPRISE_SD = 3.3
 """A reading this many standard deviations off is not explained by what was done. [-]"""
+_HEAD_START = 1.2
+"""Nothing arrives three times as often as bottles change places, as `hypotheses` has it: its logarithm. [-]"""
 TWICE = "twice"
 """The account that is only spoken of: it stops nothing, since a weak buffer looks much the same."""
 _CLEARLY_SD = 3.0
 _UNKNOWN = (0.5, 0.1, 0.3, 0.0, 0.0, 0.0, 0.0)
 """What a dose of nobody knows what may have moved: variances in the order of the belief."""
+_AGREES_SD = 2.0
+SAME_VISIT = timedelta(hours=2)
+"""So long a second reading can speak against the first."""
 _RIVALS_FOR = timedelta(days=2)
 _SAME_MOMENT = timedelta(minutes=3)
 _LOOSENED_PER_DAY = (0.02, 0.04, 0.06, 0.06, 0.03, 0.01, 0.015)
@@ -79,6 +85,10 @@ class Response:
     rivals: tuple[Rival, ...] = ()
     """Other accounts of the doses since the last surprise."""
     last_item: str = ""
+    passed_over: Gaussian | None = None
+    """What was believed right before a surprising reading, until the next one says which of the two to go by."""
+    contested: float | None = None
+    """The reading that was passed over, until a third says that it was rightly so. [-]"""
 
 
 def followed(ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float], habits: Gaussian) -> Response:
@@ -93,14 +103,14 @@ def after_event(
     answer: Response, event: LedgerEvent, ledger: Ledger, curve: Curve, meter_sd: dict[str | None, float]
 ) -> Response:
     """The answer once one more event is taken in."""
-    from dataclasses import replace
-
     if event.what == "renewed":
         kept = b.habits_of(answer.gaussian) if answer.gaussian else answer.habits
         return replace(answer, gaussian=None, at=event.at, habits=kept, surprise=None, dosed_since_reading=False,
                        proven=0, tried=False)  # fmt: skip
-    if event.what == "ec":
+    if event.what in ("ec", "strip", "buffer", "checked", "filled"):
         return answer
+    if event.what == "jar":
+        return _after_jar(answer, event, curve, meter_sd.get(event.meter, meter_sd.get(None, 0.07)))
     if event.what == "ph":
         sd = meter_sd.get(event.meter, meter_sd.get(None, 0.07))
         return _after_reading(answer, event, ledger, curve, sd)
@@ -115,13 +125,24 @@ def after_event(
         cloud = b.diluted(state, curve, event.share, event.parcel, event.doubt, REPLAY_POINTS)
     return replace(
         answer,
-        gaussian=b.summed_up(cloud),
+        gaussian=b.stirred(state, cloud),
         at=event.at,
+        passed_over=None,
         dosed_since_reading=True,
         tried=answer.tried or event.what == "dose",
         rivals=_rivals(answer, state, event, ledger, curve),
         last_item=event.item,
     )
+
+
+def _after_jar(answer: Response, event: LedgerEvent, curve: Curve, sd: float) -> Response:
+    """A jar test tells of buffer and CO2; one that nothing explains is left to the bank of faults."""
+    if answer.gaussian is None or event.of_water:
+        return answer
+    state = waited(answer, curve, event.at)
+    learned, expected, spread = after_jar(state, curve, event.parcel, event.value, sd)
+    surprising = abs(within_curve(event.value) - expected) / spread > SURPRISE_SD
+    return replace(answer, gaussian=state if surprising else learned, at=event.at)
 
 
 def waited(answer: Response, curve: Curve, now: datetime, points: int = REPLAY_POINTS) -> Gaussian:
@@ -137,11 +158,11 @@ def waited(answer: Response, curve: Curve, now: datetime, points: int = REPLAY_P
 
 
 def _after_reading(answer: Response, event: LedgerEvent, ledger: Ledger, curve: Curve, sd: float) -> Response:
-    from dataclasses import replace
 
     if answer.gaussian is None:
         state = first_belief(ledger, curve, answer.habits, event.value, sd, event)
         return replace(answer, gaussian=state, at=event.at)
+    answer = _outlier_undone(replace(answer, contested=None), event, curve, sd)
     state = waited(answer, curve, event.at)
     expected, spread = state.mean[b.PH], math.hypot(state.sd(b.PH), sd)
     rivals = _weighed(answer.rivals, event.value, expected, spread, sd) if answer.dosed_since_reading else ()
@@ -152,8 +173,29 @@ def _after_reading(answer: Response, event: LedgerEvent, ledger: Ledger, curve: 
     return replace(
         answer, gaussian=state.seen(b.PH, event.value, sd), at=event.at, closed=answer.closed + tried,
         proven=answer.proven + tried, tried=False, surprise=None, dosed_since_reading=False,
-        rivals=rivals or answer.rivals,
+        rivals=rivals or answer.rivals, passed_over=None,
     )  # fmt: skip
+
+
+def _outlier_undone(answer: Response, event: LedgerEvent, curve: Curve, sd: float) -> Response:
+    """The answer as it was before a surprising reading, where the one now agrees with that and not with the surprise.
+
+    A slip of the eye, a bubble at the probe: one reading in a hundred means nothing.
+    """
+    before, last = answer.passed_over, answer.surprises[-1] if answer.surprises else None
+    if before is None or last is None or answer.at is None or event.at - last.at > SAME_VISIT:
+        return answer
+    if not agrees(before, event.value, sd) or abs(event.value - last.read) < _CLEARLY_SD * sd:
+        return answer
+    return replace(
+        answer, gaussian=before, surprise=None, surprises=answer.surprises[:-1], passed_over=None,
+        tried=last.after_dose, dosed_since_reading=last.after_dose, contested=last.read,
+    )  # fmt: skip
+
+
+def agrees(before: Gaussian, read: float, sd: float) -> bool:
+    """Whether a reading lies where it was expected, within two standard deviations."""
+    return abs(read - before.mean[b.PH]) <= _AGREES_SD * math.hypot(before.sd(b.PH), sd)
 
 
 def _rivals(answer: Response, state: Gaussian, event: LedgerEvent, ledger: Ledger, curve: Curve) -> tuple[Rival, ...]:
@@ -171,7 +213,6 @@ def _rivals(answer: Response, state: Gaussian, event: LedgerEvent, ledger: Ledge
 def _weighed(
     rivals: Sequence[Rival], read: float, expected: float, spread: float, meter_sd: float
 ) -> tuple[Rival, ...]:
-    from dataclasses import replace
 
     own = _log_likelihood(read - expected, spread)
     return tuple(
@@ -185,8 +226,12 @@ def _weighed(
 
 def _far_likelier(rivals: Sequence[Rival]) -> str:
     """The account that explains the readings far better; empty where none does."""
-    best = max((r for r in rivals if r.name != TWICE), key=lambda rival: rival.evidence, default=None)
+    best = max((r for r in rivals if r.name != TWICE), key=_with_head_start, default=None)
     return best.name if best is not None and best.evidence > RIVAL_EVIDENCE else ""
+
+
+def _with_head_start(rival: Rival) -> float:
+    return rival.evidence + (_HEAD_START if rival.name == "nothing" else 0.0)
 
 
 def _went_the_other_way(rivals: Sequence[Rival], read: float, expected: float, meter_sd: float) -> bool:
@@ -206,7 +251,6 @@ def _surprised(
     answer: Response, event: LedgerEvent, state: Gaussian, expected: float, spread: float, sd: float, rival: str
 ) -> Response:
     """Believe the reading for now, and nothing firm about buffer and CO2."""
-    from dataclasses import replace
 
     surprise = Surprise(
         at=event.at, read=event.value, expected=expected, sd=spread, after_dose=answer.dosed_since_reading,
@@ -214,4 +258,4 @@ def _surprised(
     )  # fmt: skip
     loose = state.replaced(b.PH, event.value, max(2.0 * sd, 0.15)).loosened((0.0, 0.15, 0.3, 0.0, 0.0, 0.0, 0.0))
     return replace(answer, gaussian=loose, at=event.at, surprise=surprise, dosed_since_reading=False, tried=False,
-                   rivals=(), surprises=(*answer.surprises, surprise)[-4:])  # fmt: skip
+                   rivals=(), surprises=(*answer.surprises, surprise)[-4:], passed_over=state)  # fmt: skip

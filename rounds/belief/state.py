@@ -28,18 +28,22 @@ Cloud = list[list[float]]
 
 
 # What is believed before anything was seen here. Common practice, no source: CO2 rests at one to ten times the air's;
-# it leaves within hours where returns splash; bottle, dip and channels together are known to about 12 %.
+# it leaves within hours where returns splash; bottle, dip and channels together are known to about 12 %. Plants that
+# are fed nitrate add alkalinity, mostly below 0.1, at times 0.25 meq/L a day.
 RESTING_MEAN, RESTING_SD = math.log(3.0 * AIR_PCO2_ATM), 0.65
 LEAVING_MEAN, LEAVING_SD = math.log(0.25), 0.5
 LEAVING_STILL_MEAN = math.log(0.08)
 ARRIVING_SD = 0.14
-PLANTS_SD = 0.04
+PLANTS_MEAN, PLANTS_SD = 0.03, 0.1
+UNMIXED = 0.15
+"""Share of a change of the pH that may not show yet when it is read: one stirred vessel mixes to 95 % in three
+turnovers, tank and channels one behind the other to less. [-]"""
 
 
 def habits(aerated: bool = True) -> Gaussian:
     """What is believed of a reservoir nobody has dosed yet: the four numbers that outlast a change-out."""
     return independent(
-        (RESTING_MEAN, LEAVING_MEAN if aerated else LEAVING_STILL_MEAN, 0.0, 0.0),
+        (RESTING_MEAN, LEAVING_MEAN if aerated else LEAVING_STILL_MEAN, 0.0, PLANTS_MEAN),
         (RESTING_SD, LEAVING_SD, ARRIVING_SD, PLANTS_SD),
     )
 
@@ -202,6 +206,13 @@ def share_within(belief: Gaussian, low: float, high: float) -> float:
     """How likely the true pH lies between two values. [-]"""
     sd = max(belief.sd(PH), 1e-6)
     return _bell((high - belief.mean[PH]) / sd) - _bell((low - belief.mean[PH]) / sd)
+
+
+def stirred(before: Gaussian, cloud: Cloud) -> Gaussian:
+    """The belief after something was mixed in: three turnovers leave a little of it unmixed. [-]"""
+    after = summed_up(cloud)
+    unmixed = UNMIXED * (after.mean[PH] - before.mean[PH])
+    return after.loosened((unmixed * unmixed, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0))
 
 
 def ph_range(cloud: Sequence[Sequence[float]], meter_sd: float = 0.0) -> tuple[float, float, float]:

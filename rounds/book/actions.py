@@ -6,7 +6,7 @@ from typing import Literal
 
 Action = Literal[
     "top_up", "concentrate_a", "concentrate_b", "acid", "base", "drain_off", "change_out",
-    "circulate", "recheck", "read_again", "buffer_dip", "look",
+    "circulate", "recheck", "read_again", "buffer_dip", "buffer_4", "jar_test", "strip", "look",
 ]  # fmt: skip
 POURED: frozenset[str] = frozenset({"top_up", "concentrate_a", "concentrate_b", "acid", "base", "change_out"})
 """Actions that put something into the reservoir, and so ask what was really added."""
@@ -15,5 +15,7 @@ MEASURED = POURED | {"drain_off"}
 WATER = frozenset({"top_up", "change_out", "drain_off"})
 """Actions whose amount is in litres where no unit stands beside it; all others are in millilitres."""
 FED = frozenset({"concentrate_a", "concentrate_b"})
+ASKED = frozenset({"jar_test", "buffer_4", "strip"})
+"""Actions that ask for one more reading, whose answer allows a larger dose."""
 LONGEST_WAIT_H = 6.0
 """No wait between two steps is longer: where three turnovers take longer, the pump is too small. [h]"""

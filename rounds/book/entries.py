@@ -10,6 +10,13 @@ from rounds.book.amounts import litres_per, number
 from rounds.book.entry import TYPES, Entry, RecordLike
 from rounds.book.offered import Offer as Offer  # bound to its kind with the others
 
+JAR, STRIP, BUFFER_4 = "jar", "strip", "buffer-4"
+"""Items of what is asked before a dose: the pH of a jar test, of a strip, and of the buffer of 4.01."""
+BUFFER_4_PH = 4.01
+FILLED_HOW = "filled-how"
+"""Item that says how a reservoir was filled: one of `STILL`, `SPLASHED`, `AIRED`."""
+STILL, SPLASHED, AIRED = "still", "splashed", "aired"
+
 
 class Reading(Entry, kind="reading"):
     """A measured value."""
@@ -19,13 +26,29 @@ class Reading(Entry, kind="reading"):
     @property
     def buffer_ph(self) -> float:
         """The pH of the buffer that was dipped into, where this is a dip in one. [-]"""
-        found = number(self.record.data.get("buffer", 7.0))
-        return 7.0 if found is None else found
+        usual = BUFFER_4_PH if self.item == BUFFER_4 else 7.0
+        found = number(self.record.data.get("buffer", usual))
+        return usual if found is None else found
 
     @property
     def temperature_c(self) -> float | None:
         """The temperature that was entered beside it. [degC]"""
         return number(self.record.data.get("temperature_c"))
+
+    @property
+    def jar_ml_per_l(self) -> float | None:
+        """What was put into each litre of a jar test; None where this is none. [mL/L]"""
+        return number(self.record.data.get("ml_per_l")) if self.item == JAR else None
+
+    @property
+    def jar_product(self) -> str:
+        """Id of the acid or base that was put into a jar test."""
+        return self._text("product") or ""
+
+    @property
+    def jar_water(self) -> str:
+        """Id of the water that was in the jar; empty where it was the reservoir's own."""
+        return self._text("water") or ""
 
 
 class Check(Entry, kind="check"):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Literal
 
@@ -21,7 +21,7 @@ from rounds.book.composition import (
     mixed_feed,
     water_known,
 )
-from rounds.book.entries import Dose, Reading, entries_of, only
+from rounds.book.entries import FILLED_HOW, JAR, STRIP, Check, Dose, Reading, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.level import inside_after
 from rounds.book.parcel import Parcel, parcel_of
@@ -38,10 +38,13 @@ WORN_DAYS = 5.0
 """Days after which a feed is worn by two thirds of what it will be: practice. [d]"""
 _STRENGTH_UNKNOWN = 1.0
 _LEAST_L = 0.1
+_SAID_BEFORE = timedelta(hours=1)
+MOST_ML_PER_L = 100.0
+"""More in a litre is no jar test. [mL/L]"""
 UNKNOWN_DOUBT = 1.0
 """Marks an event of which only is known that something went in. [-]"""
 
-What = Literal["ph", "ec", "dose", "water", "renewed"]
+What = Literal["ph", "ec", "dose", "water", "renewed", "jar", "strip", "buffer", "checked", "filled"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +67,8 @@ class LedgerEvent:
     """The book's composition right after."""
     volume_l: float = 0.0
     """Circulating volume right after."""
+    of_water: str = ""
+    """Id of the water in a jar test; empty where it was the reservoir's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +86,8 @@ class Ledger:
     events: tuple[LedgerEvent, ...]
     inside_l: float | None = None
     """In the reservoir itself, by the last level and what was poured and drained since; None where none was read."""
+    filled_how: str = ""
+    """How it was filled last, one of `entries.STILL`, `SPLASHED`, `AIRED`; empty where nobody said."""
     unknown: tuple[str, ...] = ()
     """Products that were poured and whose strength or salts nobody entered."""
 
@@ -131,6 +138,12 @@ class _Book:
         self.unknown.append(dose.item)
         self.note(dose, "dose", value=dose.number or 0.0, doubt=UNKNOWN_DOUBT)
 
+    def say_how_filled(self, check: Check) -> None:
+        """Put what was said of a fill right behind it, so that what was believed before it was said is not gone by."""
+        renewed = max(i for i, event in enumerate(self.events) if event.what == "renewed")
+        said = replace(self.events[renewed], what="filled", record_id=check.id, item=str(check.value))
+        self.events.insert(renewed + 1, said)
+
     def note(self, record: Entry, what: What, **kept: object) -> None:
         event = {"solution": self.solution, "volume_l": self.volume_l, "item": record.item, "meter": record.meter}
         self.events.append(LedgerEvent(at=record.measured_at, what=what, record_id=record.id, **{**event, **kept}))  # type: ignore[arg-type]
@@ -158,6 +171,9 @@ def ledger_of(
     for entry in mine:
         if entry.measured_at >= since:
             _enter(book, entry)
+    filled_how = _filled_how(mine, book.since)
+    if filled_how is not None:
+        book.say_how_filled(filled_how)
     return Ledger(
         solution=book.solution,
         volume_l=book.volume_l,
@@ -166,7 +182,16 @@ def ledger_of(
         events=tuple(book.events),
         inside_l=book.believed_inside_l(),
         unknown=tuple(dict.fromkeys(book.unknown)),
+        filled_how=str(filled_how.value) if filled_how is not None else "",
     )
+
+
+def _filled_how(entries: Sequence[Entry], since: datetime | None) -> Check | None:
+    """What was said of the fill of now; it may be said before the change-out is written down."""
+    if since is None:
+        return None
+    said = [c for c in only(Check, entries) if c.item == FILLED_HOW and c.measured_at >= since - _SAID_BEFORE]
+    return said[-1] if said else None
 
 
 def litres_inside(reservoir: Reservoir, entries: Sequence[Entry]) -> float | None:
@@ -207,9 +232,26 @@ def _enter_reading(book: _Book, reading: Reading) -> None:
         return
     if reading.item in ("ph", "ec"):
         book.note(reading, "ph" if reading.item == "ph" else "ec", value=reading.number)
+    elif reading.item == JAR:
+        _enter_jar(book, reading, reading.number)
+    elif reading.item == STRIP:
+        book.note(reading, "strip", value=reading.number)
     litres = litres_of(book.reservoir, reading)
     if litres is not None and litres > 0.0:
         book.inside_l, book.level_l = litres, litres
+
+
+def _enter_jar(book: _Book, reading: Reading, shown: float) -> None:
+    """A jar of the reservoir's own water, with so much of an agent in each litre."""
+    product, ml_per_l = book.farm.shelf.get(reading.jar_product), reading.jar_ml_per_l
+    if isinstance(product, Acid | Base) and ml_per_l is not None and 0.0 < ml_per_l <= MOST_ML_PER_L:
+        try:
+            parcel = parcel_of(agent_of(product).per_ml.scaled(ml_per_l))
+            water = book.water(reading.jar_water, reading.measured_at.date()) if reading.jar_water else None
+        except RoundsError:
+            return
+        of_water = {} if water is None else {"of_water": water.id, "solution": water.solution, "doubt": water.doubt}
+        book.note(reading, "jar", value=shown, item=product.id, parcel=parcel, **of_water)
 
 
 def litres_of(reservoir: Reservoir, reading: Reading) -> float | None:

@@ -11,6 +11,8 @@ from rounds.farm.model import VESSELS_ML
 
 _ML_STEPS = ((5.0, 0.1), (20.0, 0.5), (100.0, 1.0), (500.0, 5.0), (math.inf, 10.0))
 """Up to so many mL, in steps of: syringe of 5 and 20 mL, cylinder of 100 and 500 mL, jug. Common practice."""
+THINNED = 100.0
+"""So many times a bottle is thinned whose dose is too small to be measured: 10 mL of it in a litre. [-]"""
 _L_STEPS = ((5.0, 0.1), (20.0, 0.5), (math.inf, 1.0))
 _FINEST, _MOST_FILLS = 10.0, 6
 """A vessel more than ten times as large as the amount is no measure, nor is one to be filled more than six times."""
@@ -39,6 +41,17 @@ def millilitres_down(ml: float) -> Measured:
         return Measured(0.0, "mL")
     step = next(step for most, step in _ML_STEPS if ml <= most)
     return Measured(_down(ml, step), "mL")
+
+
+def thinned_down(ml: float) -> Measured:
+    """What of a bottle thinned a hundred times can be measured out, where `ml` of the bottle itself is too little.
+
+    Examples
+    --------
+    >>> str(thinned_down(0.38)), str(thinned_down(0.004))
+    ('38 mL', '0 mL')
+    """
+    return millilitres_down(THINNED * ml)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,4 +123,5 @@ def _down(value: float, step: float) -> float:
 
 
 def _plain(amount: float) -> str:
-    return f"{amount:.1f}".rstrip("0").rstrip(".") if amount % 1 else f"{amount:.0f}"
+    decimals = 1 if amount >= SMALLEST_ML else 4
+    return f"{amount:.{decimals}f}".rstrip("0").rstrip(".") if amount % 1 else f"{amount:.0f}"

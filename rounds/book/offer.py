@@ -71,6 +71,10 @@ class Step(msgspec.Struct, frozen=True, kw_only=True):
     after: After | None = None
     """None where its record does not say all of it."""
     explain: tuple[str, ...] = ()
+    of_water: str | None = None
+    """Id of the water that a jar test is made with; None where it is the reservoir's own."""
+    thinned: float = 1.0
+    """So many times the bottle is thinned before it is poured, since its own amount is too small to measure. [-]"""
     text: str = ""
     """The sentence the grower reads."""
     why: str = ""
@@ -111,6 +115,26 @@ class Refusal(msgspec.Struct, frozen=True, kw_only=True):
         return None if self.says is None else Message(f"{self.says.code}-instead", self.says.values)
 
 
+class Inquiry(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """What is asked of the grower, whose answer may change the correction."""
+
+    code: str
+    """What is asked; the item under which the answer is entered."""
+    text: str
+    answers: tuple[str, ...]
+    """What may be answered."""
+    step: int = 0
+    """The step that asks it; 0 where it stands beside the steps."""
+    product: str | None = None
+    """Id of what goes into a jar test."""
+    ml_per_l: float | None = None
+    """So much of it into each litre. [mL/L]"""
+    of_water: str | None = None
+    """Id of the water in the jar; None where it is the reservoir's own."""
+    buffer: float | None = None
+    """The buffer that the probe is dipped into. [-]"""
+
+
 class Assumed(msgspec.Struct, frozen=True, kw_only=True):
     """What the correction was worked out from; None where nothing is known."""
 
@@ -132,6 +156,7 @@ class Correction(msgspec.Struct, frozen=True, kw_only=True):
     steps: tuple[Step, ...] = ()
     findings: tuple[Finding, ...] = ()
     refusals: tuple[Refusal, ...] = ()
+    questions: tuple[Inquiry, ...] = ()
     explain: tuple[str, ...] = ()
     prediction: dict[str, Any] = {}
     """What the recheck will test: it is kept with the record of this correction."""

@@ -12,6 +12,17 @@ from rounds.book.entry import Entry
 from rounds.book.offer import After, Assumed, Step
 
 
+class FaultsKept(msgspec.Struct, frozen=True, kw_only=True):
+    """What a correction believed of the faults that a bottle and its meter may have."""
+
+    made: str
+    """When the batch was made; empty where nobody said."""
+    rests_on: tuple[str, ...] = ()
+    """Ids of the jars, strips and dips that it rests on."""
+    weights: Mapping[str, float]
+    """By the code of the fault, 0-1. [-]"""
+
+
 class Offer(Entry, kind="correction"):
     """A correction as it was offered."""
 
@@ -40,6 +51,14 @@ class Offer(Entry, kind="correction"):
         return found if isinstance(found, Mapping) else {}
 
     @property
+    def faults(self) -> dict[str, FaultsKept]:
+        """What was believed of the faults of each bottle then, by its id."""
+        found = self.prediction.get("faults")
+        if not isinstance(found, Mapping):
+            return {}
+        return {item: _faults(table) for item, table in found.items() if isinstance(table, Mapping)}
+
+    @property
     def volume_l(self) -> float | None:
         """Circulating volume that was assumed. [L]"""
         return number(self.prediction.get("volume_l")) or self.assumed.volume_l
@@ -49,6 +68,19 @@ class Offer(Entry, kind="correction"):
         """Ids of the readings that it was worked out from, by item; None where they were not kept."""
         found = self._table("input").get("records")
         return found if isinstance(found, Mapping) else None
+
+    @property
+    def answers(self) -> Mapping[str, Any] | None:
+        """Ids of the answers beside the readings that it hangs on, by item; None where they were not kept."""
+        found = self._table("input").get("answers")
+        return found if isinstance(found, Mapping) else None
+
+    @property
+    def asked(self) -> dict[str, float]:
+        """What was shown in a jar, by a strip, in the buffer of 4.01, by item: those that belong to its readings."""
+        found = self._table("input").get("asked")
+        shown = {str(item): number(value) for item, value in found.items()} if isinstance(found, Mapping) else {}
+        return {item: value for item, value in shown.items() if value is not None}
 
     def foreseen(self, stage: str, name: str) -> tuple[float, float, float] | None:
         """Low, middle and high end of what was foreseen; None where nothing was.
@@ -80,6 +112,11 @@ class Offer(Entry, kind="correction"):
         return tuple(f"{each.get('text', '')} {each.get('instead', '')}".strip() for each in self._tables("refusals"))
 
     @property
+    def refusal_codes(self) -> tuple[str, ...]:
+        """Codes of what was refused."""
+        return tuple(code for each in self._tables("refusals") if isinstance(code := each.get("code"), str))
+
+    @property
     def explain(self) -> tuple[str, ...]:
         """The working."""
         return self._texts("explain")
@@ -88,6 +125,15 @@ class Offer(Entry, kind="correction"):
     def answer(self) -> str:
         """How the reservoir had answered until then."""
         return self._text("answer") or ""
+
+
+def _faults(table: Mapping[str, Any]) -> FaultsKept:
+    weights = table.get("weights")
+    found = {str(code): number(value) for code, value in weights.items()} if isinstance(weights, Mapping) else {}
+    sound = {code: value for code, value in found.items() if value is not None and 0.0 <= value <= 1.0}
+    rests_on = table.get("rests_on")
+    ids = tuple(str(each) for each in rests_on) if isinstance(rests_on, list | tuple) else ()
+    return FaultsKept(made=str(table.get("made", "")), weights=sound, rests_on=ids)
 
 
 def _step(place: int, raw: Mapping[str, Any]) -> Step:

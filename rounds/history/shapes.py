@@ -44,6 +44,8 @@ class _Step(msgspec.Struct):
     cautions: list[str] = []
     after: _After = msgspec.field(default_factory=_After)
     explain: list[str] = []
+    of_water: str | None = None
+    thinned: Annotated[float, msgspec.Meta(ge=1.0, le=1e4)] = 1.0
 
 
 class _Said(msgspec.Struct):
@@ -61,6 +63,8 @@ class _Assumed(msgspec.Struct):
 
 class _Input(msgspec.Struct):
     records: dict[str, str] | None = None
+    answers: dict[str, str] | None = None
+    asked: dict[str, Number] | None = None
 
 
 class _Gaussian(msgspec.Struct):
@@ -72,6 +76,8 @@ class _Belief(msgspec.Struct):
     format: int = 0
     state: _Gaussian | None = None
     habits: _Gaussian | None = None
+    passed_over: _Gaussian | None = None
+    contested: Number | None = None
     at: Moment | None = None
     closed: Small = 0
     proven: Small = 0
@@ -102,6 +108,9 @@ class _Data(msgspec.Struct):
     put_right: bool = False
     buffer: Number = 7.0
     temperature_c: Number | None = None
+    product: str | None = None
+    ml_per_l: Number | None = None
+    water: str | None = None
     covers: list[str] = []
     open: list[str] = []
     doses: list[str] = []

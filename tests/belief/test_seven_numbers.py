@@ -14,9 +14,9 @@ from rounds.book.parcel import Parcel
 
 def test_a_belief_begins_with_what_was_read_and_what_is_usual() -> None:
     rest = begun()
-    logs = (0.0, math.log(3.0 * AIR_ATM), math.log(3.0 * AIR_ATM), math.log(0.25), 0.0, 0.0)
+    logs = (0.0, math.log(3.0 * AIR_ATM), math.log(3.0 * AIR_ATM), math.log(0.25), 0.0, 0.03)
     assert rest.mean == pytest.approx((6.5, *logs))
-    assert [rest.sd(i) for i in range(7)] == pytest.approx([0.05, 0.2, math.hypot(0.15, 0.65), 0.65, 0.5, 0.14, 0.04])
+    assert [rest.sd(i) for i in range(7)] == pytest.approx([0.05, 0.2, math.hypot(0.15, 0.65), 0.65, 0.5, 0.14, 0.1])
     assert rest.covariance[b.PRESSURE][b.RESTING] == rest.covariance[b.RESTING][b.PRESSURE] == pytest.approx(0.65**2)
     known = begun(pressure_atm=0.01)
     assert (known.mean[b.PRESSURE], known.sd(b.PRESSURE)) == pytest.approx((math.log(0.01), 0.15))

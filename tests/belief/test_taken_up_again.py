@@ -133,3 +133,17 @@ def test_what_can_be_believed_at_all_of_the_seven_numbers(number: int, low: floa
         start[number] = value
         rows = [[0.0] * n + [0.01] for n in range(7)]
         assert (gaussian_of({"mean": start, "covariance": rows}, BELIEVABLE) is not None) is believed
+
+
+def test_a_slip_that_was_kept_is_undone_by_the_next_reading_too(curve: Curve) -> None:
+    """The correction in between was saved: what was believed before the slip is taken up from it."""
+    first, slip, right = event("ph", 0.0, 6.6), event("ph", 0.9, 8.1), event("ph", 1.1, 6.6)
+    written = kept(lived(curve, first, slip), (first, slip))
+    records = entries_of([offer(written, hours=1.0)])
+    events = (first, slip, right)
+    found = resumed(ledger(*events), curve, SD, "r", True, records, events)
+    assert found.surprise is None and found.surprises == ()
+    assert found.gaussian is not None and found.gaussian.mean[b.PH] == pytest.approx(6.6, abs=0.02)
+    before = {key: value for key, value in written.items() if key != "passed_over"}
+    old = resumed(ledger(*events), curve, SD, "r", True, entries_of([offer(before, hours=1.0)]), events)
+    assert len(old.surprises) >= 1, "a record of before says nothing of it, and is read even so"

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import timedelta
+from itertools import product
 from typing import Any
 
 import pytest
@@ -107,8 +109,8 @@ def test_a_reading_more_than_3_3_standard_deviations_off_is_a_surprise(
     ],
 )
 def test_what_explains_a_reading_far_better_is_named(curve: Curve, share: float, rival: str | None) -> None:
-    """A dose meant to move the pH by 1, and the reading as if so much of it had arrived; twice is only spoken of."""
-    big = Parcel(alkalinity_meq_l=-0.35)
+    """A dose meant to move the pH by 1.2, and the reading as if so much of it had arrived; twice is only spoken of."""
+    big = Parcel(alkalinity_meq_l=-0.4)
     first, dose = event("ph", 0.0, 7.0), event("dose", 0.1, 9.0, parcel=big, item="acid")
     start = lived(curve, first)
     assert start.gaussian is not None
@@ -163,15 +165,17 @@ def test_a_fill_still_holds_its_co2_for_eighteen_hours(curve: Curve, hours: floa
     assert (found.covariance[b.PRESSURE][b.RESTING] == 0.0) is fresh
 
 
-def weighed(curve: Curve, ph: float, hours: float, water: Solution, book: Solution) -> tuple[float, float]:
+def weighed(
+    curve: Curve, ph: float, hours: float, water: Solution, book: Solution, held: tuple[float, ...]
+) -> tuple[float, float]:
     """The rule of a fill, summed up here: alkalinities a tenth apart in logarithm, spread 0.4; three paces; pH to 0.12.
 
     What the water had less the acid is the alkalinity; the CO2 set free goes to where it rests at its pace, slowed by
-    half again by the bicarbonate that follows.
+    half again by the bicarbonate that follows. Of its CO2 one of the shares `held` was in it when it was full.
     """
     weights, logs = [], []
-    for pace_sds in (-1.2, 0.0, 1.2):
-        left = math.exp(-0.25 * math.exp(0.5 * pace_sds) * hours / 1.5)
+    for share, pace_sds in product(held, (-1.2, 0.0, 1.2)):
+        left = share * math.exp(-0.25 * math.exp(0.5 * pace_sds) * hours / 1.5)
         for tenth in range(-10, 11):
             more = math.exp(tenth / 10.0) - 1.0
             alkalinity = book.alkalinity_meq_l + more * water.alkalinity_meq_l
@@ -188,12 +192,19 @@ def weighed(curve: Curve, ph: float, hours: float, water: Solution, book: Soluti
 
 @pytest.mark.parametrize("hours", [0.0, 2.0, 10.0])
 @pytest.mark.parametrize("value", [5.4, 6.0, 6.8])
-def test_a_fill_is_weighed_by_what_explains_the_ph_that_was_read(curve: Curve, hours: float, value: float) -> None:
+@pytest.mark.parametrize(("how", "held"), [
+    ("", (1.0, 0.5)), ("still", (1.0,)), ("splashed", (0.8, 0.5)), ("aired", (0.5, 0.2)),
+])  # fmt: skip
+def test_a_fill_is_weighed_by_what_explains_the_ph_that_was_read(
+    curve: Curve, hours: float, value: float, how: str, held: tuple[float, ...]
+) -> None:
+    """Through a hose under water it keeps all its CO2, splashing in half or more, with an air stone half or less."""
     water = Solution(ca=2.0, na=0.5, cl=0.5, carbonate=4.2)
     book = Solution(ca=4.0, k=5.0, no3=12.0, po4=1.0, carbonate=4.2)
     fill, at = event("renewed", -hours, 320.0, solution=water), event("ph", 0.0, value, solution=book)
-    found = first_belief(ledger(fill, at, since=fill.at), curve, b.habits(), value, 0.05, at)
-    mean, sd = weighed(curve, value, hours, water, book)
+    filled = replace(ledger(fill, at, since=fill.at), filled_how=how)
+    found = first_belief(filled, curve, b.habits(), value, 0.05, at)
+    mean, sd = weighed(curve, value, hours, water, book, held)
     assert found.mean[b.PRESSURE] == pytest.approx(max(mean, math.log(2e-4)), abs=1e-6)
     assert found.sd(b.PRESSURE) == pytest.approx(sd, rel=1e-6)
     assert found.mean[b.PH] == value and found.sd(b.PH) == pytest.approx(0.05)
@@ -245,3 +256,38 @@ def test_bicarbonate_slows_co2_by_what_must_leave_for_each_mmol_of_it(curve: Cur
     after = b.summed_up(b.aged(sure(ph, times_air=6.0), curve, 0.5))
     left = (math.exp(after.mean[b.PRESSURE]) - 3.0 * AIR_ATM) / (3.0 * AIR_ATM)
     assert -math.log(left) == pytest.approx(0.25 * 0.5 / slowed, rel=0.06)
+
+
+def test_a_reading_that_means_nothing_is_undone_by_the_next(curve: Curve) -> None:
+    """A bubble at the probe after a dose: what is believed is as if it had not been read, and no surprise is left."""
+    first, dose = event("ph", 0.0, 6.6), event("dose", 0.1, 9.0, **ACID_EVENT)
+    meant = lived(curve, first, dose).gaussian
+    assert meant is not None
+    slip, right = event("ph", 0.9, meant.mean[b.PH] + 1.5), event("ph", 1.0, meant.mean[b.PH])
+    odd = lived(curve, first, dose, slip)
+    assert odd.surprise is not None and odd.passed_over is not None
+    undone, never = lived(curve, first, dose, slip, right), lived(curve, first, dose, right)
+    assert undone.surprise is None and undone.surprises == () and undone.passed_over is None
+    assert undone.gaussian is not None and never.gaussian is not None
+    assert undone.gaussian.mean == pytest.approx(never.gaussian.mean, abs=0.02)
+    assert (undone.proven, undone.closed) == (never.proven, never.closed) == (1, 1)
+
+
+@pytest.mark.parametrize(("hours", "off", "undone"), [
+    (2.8, 0.0, True), (2.9, 0.0, True), (3.0, 0.0, False), (1.0, 1.5, False), (1.0, 0.7, False),
+])  # fmt: skip
+def test_only_one_visit_undoes_it_and_only_a_reading_that_agrees_with_what_was_expected(
+    curve: Curve, hours: float, off: float, undone: bool
+) -> None:
+    """The slip was read at 0.9 h, 1.5 too high; for two hours the next reading may speak against it."""
+    first = event("ph", 0.0, 6.6)
+    slip, then = event("ph", 0.9, 8.1), event("ph", hours, 6.6 + off)
+    found = lived(curve, first, slip, then)
+    assert (found.surprises == ()) is undone
+
+
+def test_after_a_dose_nothing_is_undone(curve: Curve) -> None:
+    """What was believed before the slip is not what is there since something went in."""
+    slip, dose = event("ph", 0.9, 8.1), event("dose", 1.0, 9.0, **ACID_EVENT)
+    assert lived(curve, event("ph", 0.0, 6.6), slip, dose).passed_over is None
+    assert len(lived(curve, event("ph", 0.0, 6.6), slip, dose, event("ph", 1.5, 6.6)).surprises) >= 1
