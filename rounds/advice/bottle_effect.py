@@ -6,10 +6,8 @@ import math
 from datetime import UTC, datetime
 
 from rounds.advice.case import Case
-from rounds.advice.earlier import ph_before
 from rounds.advice.likely_causes import likely_causes
 from rounds.advice.today import limits_since
-from rounds.belief import state as b
 from rounds.belief.response import TWICE, Surprise
 from rounds.book.day import REST
 from rounds.book.entries import Check, Dose, only
@@ -18,8 +16,6 @@ from rounds.book.message import say
 from rounds.book.offer import Finding, Refusal, act, refused
 from rounds.book.poured import kind_poured
 
-NO_EFFECT_PH = 0.08
-"""Two doses that moved the pH by less than this moved nothing. [-]"""
 TWICE_EVIDENCE = 1.6
 """From e to this power on (five to one) it is said that twice as much seems to arrive. [-]"""
 
@@ -46,8 +42,10 @@ def doses_lately(case: Case) -> list[Dose]:
 
 
 def surprised(case: Case) -> Refusal | None:
-    """The last reading was far from what the dose before it should have made."""
-    surprise = case.answer.surprise
+    """The last reading was far from what the dose before it should have made; or two in turn do not agree."""
+    surprise, passed = case.answer.surprise, case.answer.contested
+    if passed is not None and case.readings.ph is not None:
+        return refused("readings-disagree", about="surprise", now=case.readings.ph, before=passed)
     if surprise is None or not surprise.after_dose:
         return None
     return refused("surprise", read=surprise.read, expected=surprise.expected, causes=likely_causes(case))
@@ -78,28 +76,6 @@ def _unexplained_today(case: Case) -> list[Surprise]:
     since = limits_since(case, case.readings.at)
     after_doses = [s for s in case.answer.surprises if s.after_dose and s.at >= since]
     return [s for s in after_doses if not _bottles_checked(case, s.at)]
-
-
-def no_effect(case: Case, direction: str) -> Refusal | None:
-    """Two doses or more lately, and the pH has not moved."""
-    doses = _doses_of_unchecked_bottles(case, direction)
-    if len(doses) < 2 or case.state is None:
-        return None
-    before = ph_before(case, doses[0].measured_at)
-    if before is None:
-        return None
-    risen = case.state.mean[b.PH] - before
-    if (-risen if direction == "acid" else risen) >= NO_EFFECT_PH:
-        return None
-    product = case.farm.shelf.get(doses[-1].item)
-    name = product.name if product is not None else doses[-1].item
-    return refused("no-effect", doses=len(doses), name=name)
-
-
-def _doses_of_unchecked_bottles(case: Case, direction: str) -> list[Dose]:
-    """Those of lately that went one way, and since which nobody looked at the bottles."""
-    doses = [dose for dose in doses_lately(case) if kind_poured(case.farm, dose) == direction]
-    return [dose for dose in doses if not _bottles_checked(case, dose.measured_at)]
 
 
 def twice_suspected(case: Case) -> Finding | None:

@@ -16,6 +16,10 @@ _BUFFER_BY_TEMPERATURE = {
 """Technical buffers by their pH at 25 °C: rows at 10 °C as in an instrument manual, the others from memory."""
 
 
+_AS_NAMED = 0.3
+"""So far from its usual pH a bottle may be labelled. [-]"""
+
+
 def buffer_dip_verdict(
     shown_ph: float, buffer_ph: float, temperature_c: float = 25.0, tolerance: float = 0.1
 ) -> Finding | None:
@@ -59,10 +63,15 @@ def buffer_dip_verdict(
     )  # fmt: skip
 
 
+def is_usual(buffer_ph: float) -> bool:
+    """Whether there is a technical buffer of that pH."""
+    return any(abs(known - buffer_ph) <= _AS_NAMED for known in _BUFFER_BY_TEMPERATURE)
+
+
 def buffer_at(buffer_ph: float, temperature_c: float) -> float:
     """The pH a technical buffer really has at a temperature. [-]"""
     name = min(_BUFFER_BY_TEMPERATURE, key=lambda known: abs(known - buffer_ph))
-    if not abs(name - buffer_ph) <= 0.3:
+    if not is_usual(buffer_ph):
         raise OutOfRange(f"A buffer of pH {buffer_ph:g} is not a usual one.", "Expected about 4, 7 or 10.")
     rows = _BUFFER_BY_TEMPERATURE[name]
     at_25 = dict(rows)[25.0]

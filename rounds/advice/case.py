@@ -8,9 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from rounds.advice.files_sound import check_files
+from rounds.advice.meter_seen import between_two, in_buffer
 from rounds.belief.curve import Curve, curve_of
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.memory import resumed
+from rounds.belief.meter_error import learned_sd
 from rounds.belief.response import Response, after_event
 from rounds.book.composition import KnownFeed, KnownWater, feed_known, water_known
 from rounds.book.entries import entries_of
@@ -131,7 +133,8 @@ def gathered(
     temperature_c = USUAL_TEMPERATURE_C if readings.temperature_c is None else readings.temperature_c
     solution, strength = _brought_to_ec(ledger.solution, readings)
     curve = curve_of(solution, temperature_c)
-    ph_sd = max(LEAST_PH_SD, _tolerance(farm, readings.ph_meter, "ph", USUAL_PH_TOLERANCE) / 2.0)
+    told_sd = _tolerance(farm, readings.ph_meter, "ph", USUAL_PH_TOLERANCE) / 2.0
+    ph_sd = max(LEAST_PH_SD, told_sd, learned_sd(told_sd, in_buffer(entries, readings), between_two(ledger)))
     before, now_answer, seen = _believed(farm, reservoir, ledger, curve, entries, readings, ph_sd, strength)
     return Case(
         farm=farm, reservoir=reservoir, stage=stage, feed=feed,
@@ -224,6 +227,8 @@ def _believed(
     by_meter: dict[str | None, float] = {None: ph_sd}
     for meter in farm.meters.values():
         by_meter[meter.id] = max(LEAST_PH_SD, meter.tolerance.get("ph", USUAL_PH_TOLERANCE) / 2.0)
+    if readings.ph_meter is not None:
+        by_meter[readings.ph_meter] = ph_sd
     current = _current_reading(ledger, readings, strength)
     if current is None:
         answer = resumed(ledger, curve, by_meter, reservoir.id, reservoir.returns_aerate, entries, ledger.events)

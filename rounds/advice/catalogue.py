@@ -21,6 +21,9 @@ _READINGS = {
     "ec-jump": "EC {now:.2f} mS/cm is hard to believe after {then:.2f} before: read again, the cell rinsed and full.",
     "ec-rises": "EC is in band, but about {then:.2f} mS/cm by the next round, as it usually rises: top up with plain "
     "water, as far as there is room.",
+    "fresh-fill": "It was filled {hours:.1f} hours ago, and nobody said how: through a hose under water (“filled "
+    "still”), splashing (“filled splashed”), or with air bubbling in (“filled aired”)? So much CO2 is left, and so "
+    "much acid will be wanted.",
     "hungry": "EC and level down: the plants eat more than they drink. Feed with the water.",
     "level-fell": "{litres:.0f} L are gone in {time}{counted}, {usual}: look for a leak, an open valve, a slipped "
     "hose, a channel that overflows or has run empty; dip again before you top up.",
@@ -59,6 +62,9 @@ _READINGS = {
 _SURPRISES = {
     "surprise": "pH {read:.2f} after the last dose, where {expected:.2f} was expected: nothing more is poured until it "
     "is read again. Likely, in this order: {causes:; }.",
+    "readings-disagree": "pH {now:.2f} after {before:.2f} in the same water: one of the two is wrong, and nothing is "
+    "poured on either.",
+    "readings-disagree-instead": "Read a third time, probe rinsed, pump running; then correct again.",
     "surprise-instead": "Read again in a few minutes, probe rinsed, pump running; then correct again.",
     "surprise-beside-water": "pH {read:.2f} after the last dose, where {expected:.2f} was expected. Likely, in this "
     "order: {causes:; }. Water is safe; no acid or base until it is found.",
@@ -88,10 +94,9 @@ _SURPRISES = {
 """A reading after a dose that is not what was expected, and what is likely wrong."""
 
 _GATES = {
-    "base-after-acid": "Acid went in today and the pH is low: no base on the same day, or it swings.{confirm}",
-    "base-after-acid-instead": "Let it circulate: the pH climbs as CO2 leaves. Plain or hard water helps. Read again "
-    "in two hours.",
-    "on-a-second-meter": " Confirm it on a second meter first.",
+    "base-after-acid": "Acid went in today, and the CO2 that it set free is leaving: the pH comes to about {then:.1f} "
+    "by itself. No base, or it swings.",
+    "base-after-acid-instead": "Let it circulate, and read again in two hours.",
     "bottle-doubtful": "What was poured today did not do what it should ({names:, }): nothing more is poured from it "
     "today.",
     "bottle-doubtful-instead": "Look at the bottle and its label, dip a strip into it, look at the pump; type “bottles "
@@ -106,10 +111,6 @@ _GATES = {
     "chlorine": "Chlorine was used here and no rinse is on record since: acid would set chlorine gas free.",
     "chlorine-instead": "Rinse twice with plain water, check by strip (below 0.5 mg/L), type “rinsed y” there; then "
     "correct again.",
-    "no-effect": "{doses} doses of {name} today have not moved the pH. Likely, in this order: water or a weak bottle "
-    "instead; pump off or a dead corner; much hard water in it; the meter is off.",
-    "no-effect-instead": "Look at the bottle, the pump and the probe; type “bottles y” at the reservoir, then correct "
-    "again.",
     "reading-unbelievable": "pH {ph:.2f} is not that of a feed: nothing is poured on it.",
     "reading-unbelievable-instead": "Dip the probe in buffer and read again. If it is true: plants out of the stream, "
     "and change out.",
@@ -120,6 +121,39 @@ _GATES = {
     "read-again": "Read again.",
 }
 """What keeps a dose back, and what to do instead."""
+
+_FAULTS = {
+    "fault-bottle-ten-times": "a bottle ten times as strong",
+    "fault-bottle-three-times": "a bottle three times as strong",
+    "fault-bottles-swapped": "acid and base that changed places",
+    "fault-bottle-tenth": "a bottle a tenth as strong",
+    "fault-nothing-arrives": "nothing of what was poured arriving: water in the bottle, the pump off or a dead corner",
+    "fault-half-circulates": "only half of the water circulating",
+    "fault-another-water": "a water that is much softer than entered",
+    "fault-meter-high": "a meter that reads 0.5 too high",
+    "fault-meter-very-high": "a meter that reads 0.8 too high",
+    "fault-meter-low": "a meter that reads 0.5 too low",
+    "fault-meter-stuck": "a meter that does not move",
+    "likely-bottle": "{name}: what was read looks most like {fault}. Nothing more is poured until it is looked into.",
+    "likely-bottle-instead": "Look at the bottle and its label; if they seem right (“bottles y”), make the jar test "
+    "again. If it shows the same, put the bottle aside and make a new one from its sheet.",
+    "likely-water": "What was read looks most like {fault}: nothing more is poured until it is looked into.",
+    "likely-water-instead": "Look at the pump, at dead corners and at the dip; where all is right, type “bottles y” at "
+    "the reservoir, then correct again.",
+    "likely-source": "What was read looks most like {fault}: nothing more is poured until it is looked into.",
+    "likely-source-instead": "Find out which water went in, test its hardness by strip, and put it right in farm.toml "
+    "or in the record; then read and correct again.",
+    "likely-meter": "What was read looks most like {fault}: nothing more is poured until it is looked into.",
+    "likely-meter-instead": "Read on a second meter or a strip (“strip 6.0”), clean and calibrate the probe, then read "
+    "and correct again.",
+    "likely-stuck": "What was read looks most like {fault}: nothing more is poured until it is looked into.",
+    "likely-stuck-instead": "Clean the probe, dip it in the buffer of 4.01 (“buffer-4 4.0”), calibrate or use another "
+    "one; then read and correct again.",
+    "jar-unexplained": "The jar test with {name} showed a pH that nothing known explains: none is poured.",
+    "jar-unexplained-instead": "Look at bottle, label and syringe, rinse the probe, and make the jar test again with "
+    "fresh water.",
+}
+"""What may be wrong with what was told, and what to look at."""
 
 _AMOUNTS = {
     "bottle-short": "{name}: {left_ml:.0f} mL are left, which does not go all the way. Make a new working bottle by "
@@ -141,8 +175,7 @@ _AMOUNTS = {
     "dip-twice": "One dip is right within {within:.2f}. Dip again and enter it: the step may be larger.",
     "feed-unknown": "{sentence}",
     "feed-unknown-instead": "{hint}",
-    "feed-waits-for-acid": "A and B wait until the acid can go in first: in hard water calcium phosphate would fall "
-    "out.",
+    "feed-waits-for-acid": "A and B wait until the acid can go in first: calcium phosphate would fall out at this pH.",
     "feed-waits-for-ph": "A and B wait until a pH that can be believed was read.",
     "no-acid-needed": "{sentence}",
     "no-effect-foreseen": "{a} and {b} as they are entered would move the EC by {foreseen:.2f} mS/cm, where "
@@ -155,6 +188,9 @@ _AMOUNTS = {
     "nothing-on-shelf": "There is no {kind} on the shelf.",
     "nothing-on-shelf-instead": "Enter a working {kind} with its strength in shelf.toml; until then only water can "
     "help.",
+    "bottle-done": "{name} has done what it may until the change-out: with more of it the feed would hold more "
+    "phosphate than its recipe.",
+    "bottle-done-instead": "Use working acid from nitric or sulfuric acid, or change out.",
     "phosphate-cap": "Held back so that phosphate does not rise above the recipe's.",
     "rest-of-acid": "About {rest} of {name} are left for later: once the CO2 has left the pH climbs. From next morning "
     "on read it, and trim in small steps to about {aim:.1f}; it stays there then.",
@@ -166,14 +202,15 @@ _AMOUNTS = {
     "again.",
     "strength-unknown": "{sentence}",
     "strength-unknown-instead": "{hint}",
-    "three-times-usual": "More than three times the usual dose here would be needed: read again and look for the "
-    "reason. This much is safe meanwhile.",
+    "three-times-usual": "More than three times the usual dose here: look at the reading and for the reason before it "
+    "is poured.",
     "throws-down": "{what} {instead}",
-    "ph-down-first": "Bring the pH down first.",
     "slowly-into-the-return": "Pour it slowly into the moving return.",
     "too-small": "The {kind} that is safe here is less than can be measured ({ml:.2f} mL of {name}).",
     "too-small-instead": "Dip a second time, or on a second meter, and correct again: a surer reading allows a larger "
-    "step. Or thin some of the bottle ten times.",
+    "step.",
+    "moved-already": "{outlook}. Enough was poured today for a pH that is in band: read it again at dusk or next "
+    "morning.",
     "will-move": "{outlook}. No dose is safe and large enough to be worth it yet: read again at dusk or next morning.",
 }
 """How much goes, and why not more."""
@@ -196,6 +233,11 @@ _HALF_PAIR = {
 
 _STEPS = {
     "sentences": "{all: }",
+    "jar-test": "Jar test: stir {into} of {name} into {litres:g} L of {liquid} in a clean bucket, wait a minute, and "
+    "type the pH it shows.",
+    "own-water": "the reservoir's own water",
+    "dip-in-acid-buffer": "Dip the pH probe in the buffer of 4.01, rinsed, for a minute, and type what it shows.",
+    "read-a-strip": "Read the pH by a strip, or on a second meter, and type it.",
     "add-water": "Add {measured} of {name}{dip}.",
     "drain-off": "Drain off {measured}{dip}.",
     "to-a-dip": ", to a dip of {cm:.0f} cm",
@@ -204,6 +246,8 @@ _STEPS = {
     "pour-concentrate": "Pour {measured} of {name} ({vessel}) into the return.",
     "pour-dose": "Pour {measured} of {name} ({vessel}), stirred into a bucket of the reservoir's water, over "
     "{minutes:.0f} minutes into the return.{only}",
+    "pour-thinned": "{measured} of {name}, which is too little to measure: stir 10 mL of it into a litre of clean "
+    "water, and pour {thinned} of that ({vessel}) over two minutes into the return. Throw the rest away.",
     "only-above": " Only if the pH now shows {ph:.1f} or more; else none of it.",
     "only-if-it-agrees": "{step} Only if the second reading agrees.",
     "run-the-pump": "Let the pump run {minutes:.0f} minutes.",
@@ -232,11 +276,12 @@ _REASONS = {
     "dying-roots": "pH that falls by itself comes from dying roots.",
     "feed-too-thin": "EC would be {ec:.2f} mS/cm, below the band of {low:g} to {high:g}.",
     "feed-thins": "EC is in band, but about {then:.2f} mS/cm by the next round, as it usually falls: better fed now.",
-    "for-hard-water-alone": "The acid is for the hard water alone: below pH {middle:.1f} it stays shut.",
     "full": "It is full: drain off and refill.",
     "gentlest-base": "The pH is too low, and {name} is the gentlest base.",
     "half-before-reading": "{half} must have mixed before it is read.",
     "half-went-in": "{when}.",
+    "held-in-case-of": "Held down in case of {fault}: the answer allows the whole dose. What follows is safe even so.",
+    "jar-before-was-odd": "What was read before does not fit: once more, with care.",
     "hard-water-mixed": "The hard water must have mixed.",
     "how-hard-it-is": "The pH after the first pour shows how hard the water is.",
     "leak-empties": "A leak that is topped up empties the tank too.",
@@ -253,7 +298,7 @@ _REASONS = {
     "better-moved": "{outlook}: better moved now.",
     "room-for-water": "There is room for plain water.",
     "says-little": "A reading before that says little.",
-    "stays-shut": "Is the pH between {low:g} and {high:g} by now, the {kind} stays shut.",
+    "worked-out-anew": "The {kind} is worked out anew from what it shows; below stands what is expected.",
     "stir-and-air": "Stir and air: the CO2 that was set free leaves.",
     "tests-this": "After three turnovers it has mixed to 95 %; that reading tests this correction.",
     "too-little-to-tell": "What would thin it is less than can be told by can and stick.",
@@ -265,6 +310,6 @@ _REASONS = {
 }
 """Why it is done."""
 
-PARTS = (_READINGS, _SURPRISES, _GATES, _AMOUNTS, _HALF_PAIR, _STEPS, _REASONS)
+PARTS = (_READINGS, _SURPRISES, _GATES, _FAULTS, _AMOUNTS, _HALF_PAIR, _STEPS, _REASONS)
 TEXTS: Mapping[str, str] = {code: text for part in PARTS for code, text in part.items()}
 """The words of every code."""

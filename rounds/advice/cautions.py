@@ -36,7 +36,14 @@ SOCKETS_IN_THE_WET = (
 )
 PLUG_BEFORE_DRAIN = "Switch the pump off before the suction falls dry; nothing of this runs into a ditch or a well."
 HARD_WATER_SLOWLY = "Pour it slowly into the return: water this hard can cloud a feed where it stands still."
+JAR_AWAY = "What was in the jar is poured away, not into the reservoir; rinse the jar and the probe."
 RINSE = "Rinse hands, probe and jug before the next reservoir."
+
+
+def for_jar(product: Acid | Base) -> tuple[str, ...]:
+    """What must be heeded while a little of an acid or base goes into a jar."""
+    whole = for_acid(product) if isinstance(product, Acid) else for_base(product)
+    return (*(caution for caution in whole if caution != SLOWLY), JAR_AWAY)
 
 
 def for_acid(product: Acid) -> tuple[str, ...]:

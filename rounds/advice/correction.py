@@ -94,13 +94,13 @@ def correct(
 
 
 def _worked_out(case: Case) -> Correction:
+    from rounds.advice.dosing_ph import FORECAST_H
     from rounds.advice.explaining import of_case
     from rounds.advice.gates import still_mixing
     from rounds.advice.meanings import meanings
     from rounds.advice.order import BesideTheSteps, put_in_order
     from rounds.advice.plan import BOTH, StepPlan
     from rounds.advice.planning_pair import other_half, owed
-    from rounds.advice.planning_ph import FORECAST_H
     from rounds.advice.prediction import foreseen
     from rounds.advice.projection import later
     from rounds.book.half_pair import half_pair
@@ -116,11 +116,11 @@ def _worked_out(case: Case) -> Correction:
         tomorrow = later(plan.projected, FORECAST_H)
         if half is None and any(step.action in POURED for step in plan.steps):
             plan.recheck(BOTH, _why_recheck(tomorrow, ph_read=case.readings.ph is not None))
-    findings = [*owed(case, half), *meanings(case), *said.findings, *_thrown_down(plan, alone=half is not None)]
+    findings = [*owed(case, half), *meanings(case), *said.findings, *_thrown_down(plan)]
     return Correction(
         reservoir_id=case.reservoir.id, assumed=_assumed(case), steps=tuple(plan.steps),
         findings=tuple(_each_once(findings)), refusals=_not_twice(said.refusals), explain=of_case(case),
-        prediction=foreseen(case, plan.projected, tomorrow),
+        prediction=foreseen(case, plan.projected, tomorrow, plan.banks),
     )  # fmt: skip
 
 
@@ -132,7 +132,7 @@ def _why_recheck(tomorrow: Projection, *, ph_read: bool) -> Message:
     return sentences(say("tests-this"), say("next-morning", middle=middle, low=low, high=high))
 
 
-def _thrown_down(plan: StepPlan, *, alone: bool) -> list[Finding]:
+def _thrown_down(plan: StepPlan) -> list[Finding]:
     """A warning where what is mixed together would fall out, at the pH it comes to; what is owed is poured even so."""
     if not any(step.action in ("top_up", "concentrate_a", "concentrate_b", "change_out") for step in plan.steps):
         return []
@@ -140,8 +140,7 @@ def _thrown_down(plan: StepPlan, *, alone: bool) -> list[Finding]:
 
     ph = min(max(plan.projected.state.mean[0], 3.5), 9.0)
     found = would_throw_down(plan.projected.solution, plan.case.temperature_c, ph)
-    instead = say("slowly-into-the-return") if alone else say("ph-down-first")
-    return [act("throws-down", what=text, instead=instead) for text in found]
+    return [act("throws-down", what=text, instead=say("slowly-into-the-return")) for text in found]
 
 
 def _wait_for_mixing(plan: StepPlan, said: BesideTheSteps, minutes: float) -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
+from rounds.advice.budgets import EDGE_RISK, FAULTS_RISK, HARM_RISK, HARMFUL_PH
 from rounds.advice.case import Case
-from rounds.advice.least_buffered import FAR_EDGE_SD
+from rounds.advice.dosing_ph import FAULTS, PlannedDose
 from rounds.advice.planning_feed import FeedPlan
-from rounds.advice.planning_ph import PlannedDose
 from rounds.advice.products import Bottle
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
@@ -54,10 +54,26 @@ def of_dose(case: Case, projected: Projection, bottle: Bottle, dose: PlannedDose
     return (
         f"{dose.measured} x {per_ml:.2f} meq/mL / {projected.volume_l:.0f} L = {change:.3f} meq/L",
         f"Buffer here {dose.middle_buffer:.2f} meq/L and pH, the weakest believable {dose.weakest_buffer:.2f}",
-        f"The least of (mL): {limits}; held by: {dose.decided_by}; aimed at pH {dose.aim_ph:.2f}",
-        f"'far edge' keeps {FAR_EDGE_SD:g} standard deviations below what would reach the far edge of the band",
+        f"The least of (mL): {limits}; held by: {_holder(dose)}; aimed at pH {dose.aim_ph:.2f}",
+        f"'far edge': a likelihood of {EDGE_RISK:.0%} that it takes the pH past the far edge of the band; 'harm': of "
+        f"{HARM_RISK:.1%} that it takes it past {HARMFUL_PH[0]:g} or {HARMFUL_PH[1]:g}, were all as told",
+        *_faults(dose),
         f"It brings {nutrients}: booked",
     )
+
+
+def _holder(dose: PlannedDose) -> str:
+    """The limit that holds; with it the fault that would do the most harm, where it is held in case of one."""
+    if dose.decided_by != FAULTS or dose.ruling is None or dose.ruling.limits is None:
+        return dose.decided_by
+    return f"{FAULTS} ({dose.ruling.limits.worst.code})"
+
+
+def _faults(dose: PlannedDose) -> tuple[str, ...]:
+    if dose.ruling is None:
+        return ()
+    told = ", ".join(f"{each.hypothesis.code} {each.weight:.2g}" for each in dose.ruling.bank.faults)
+    return (f"'{FAULTS}': likelihoods {told}; all together add at most {FAULTS_RISK:g} of harm",)
 
 
 def of_feed(case: Case, projected: Projection, plan: FeedPlan) -> tuple[str, ...]:

@@ -6,20 +6,24 @@ import math
 from dataclasses import replace
 
 from rounds.advice.case import Case
+from rounds.advice.dose_rule import ruling_for_fill, trial_for
+from rounds.advice.dosing_ph import FAULTS, PlannedDose, kept_above_lowest
 from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
 from rounds.advice.least_buffered import buffers
 from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
-from rounds.advice.planning_ph import PlannedDose, kept_above_lowest
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.projection import Projection
+from rounds.advice.stopping import fault_stops
 from rounds.belief import state as b
+from rounds.belief.first_reading import water_belief
 from rounds.book.composition import KnownWater, mixed_feed, strength_for_ec
 from rounds.book.measures import Measured, litres_near, millilitres_down
 from rounds.book.message import Message, say
 from rounds.book.offer import Finding, Refusal, act, note
+from rounds.book.parcel import Parcel, parcel_of
 from rounds.errors import RoundsError
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import after_dose, dose_for_ph
@@ -40,8 +44,6 @@ _SPARE_TIMES = 1.7
 _AIRED_PH = 0.1
 """What the CO2 that leaves while the first pour mixes adds to the pH: a fifth of it. [-]"""
 _Z_WEAK = 1.645
-_WATER_PH_SD = 0.03
-"""Of a water as it comes: what is in doubt is its alkalinity, and that stands in the spread of its CO2. [-]"""
 _LEFT_MEQ_L = 0.3
 """Alkalinity that a feed near pH 6 still has. [meq/L]"""
 
@@ -85,13 +87,8 @@ def _strength(case: Case, water: KnownWater) -> float:
 
 
 def _filled(case: Case, projected: Projection, water: KnownWater, litres: float) -> Projection:
-    carbonate = max(water.solution.carbonate, 1e-3)
-    ph = projected.curve.ph_closed(water.solution.alkalinity_meq_l, max(water.solution.po4, 1e-3), carbonate, 7.5)
-    state = b.begun(
-        ph=ph, ph_sd=_WATER_PH_SD, phosphate=max(water.solution.po4, 2e-3), phosphate_sd=0.3,
-        pressure_atm=carbonate / projected.curve.parts(ph)[3], pressure_sd=water.doubt,
-        habits=b.habits_of(projected.state),
-    )  # fmt: skip
+    state = water_belief(water.solution, water.doubt, projected.curve, b.habits_of(projected.state))
+    ph = state.mean[b.PH]
     inside, ec_book = max(litres - case.outside_l, 0.0), ec25_ms_cm(water.solution, ph)
     return replace(
         projected, inside_l=inside, volume_sd_l=0.03 * litres, solution=water.solution,
@@ -136,18 +133,35 @@ def _fill_acid(
     except RoundsError as error:
         findings.append(note("no-acid-needed", sentence=error.sentence))
         return True
+    rest_ml = min(limits.values())
+    ruling = ruling_for_fill(case, plan.projected, bottle.product.id, _per_ml(bottle, litres), rest_ml)
+    stopped = fault_stops(plan, ruling, bottle, rest_ml / litres)
+    if stopped is not None:
+        refusals.append(stopped)
+        return _SHUT
+    if ruling.limits is not None:
+        limits |= {"harm": ruling.limits.as_told, FAULTS: ruling.limits.in_spite_of_faults}
     first = least_of(case, plan.projected, bottle, limits, aim)
+    trial = trial_for(case, ruling, bottle.product.id, rest_ml, litres)
+    if trial is not None and not gates.probe_is_off:
+        plan.ask(trial, bottle, water, first=True)
     if first.measured.amount <= 0.0:
-        return True
+        return trial is None
     if gates.needs_buffer_dip:
         plan.buffer_dip()
     _pour(case, plan, bottle, first, say("acid-before-feed"))
+    if trial is not None:
+        return _SHUT
     poured_ml = first.measured.amount
     more_ml = min(limits["three quarters"], limits["stock"]) - poured_ml
     if more_ml >= _WORTH_SPLITTING * whole_ml and not gates.probe_is_off:
         poured_ml += _second_pour(case, plan, water, bottle, (poured_ml, more_ml), litres, aim)
     findings += _rest_of_acid(bottle, whole_ml - poured_ml, aim)
     return True
+
+
+def _per_ml(bottle: Bottle, litres: float) -> Parcel:
+    return parcel_of(bottle.agent.per_ml.scaled(1.0 / litres))
 
 
 def _pour(

@@ -7,14 +7,13 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Literal
 
-from rounds.advice.bottle_effect import doses_today, no_effect, surprised, surprised_twice
+from rounds.advice.bottle_effect import doses_today, surprised, surprised_twice
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.today import day_began
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only
-from rounds.book.message import say
 from rounds.book.offer import Finding, Refusal, act, in_full, refused
 from rounds.book.poured import kind_poured
 
@@ -22,10 +21,11 @@ CHLORINE_ITEMS = frozenset({"chlorine", "bleach", "disinfected"})
 RINSE_ITEMS = frozenset({"rinsed", "rinse"})
 UNCHECKED_METER_SD = 0.15
 """How far a probe may be off that was not dipped in buffer today: practice. [-]"""
-SMALL_STEP_PH = 0.2
 FALLING_PH_PER_DAY = 0.3
-VERY_LOW_PH = 5.0
+REST_H = 12.0
+"""Hours in which the CO2 that an acid set free has mostly left: practice. [h]"""
 BELIEVABLE_PH = (3.5, 9.0)
+_OF_THE_PH = ("ph", "dose", "water", "renewed")
 Direction = Literal["acid", "base"]
 
 
@@ -40,8 +40,6 @@ class Gates:
     probe_is_off: bool = False
     """Whether nothing may hang on what the probe shows."""
     extra_ph_sd: float = 0.0
-    most_ph: float | None = None
-    """Largest step that is safe in spite of a gate; None where none narrows it. [-]"""
     doubted: bool = False
     """Whether the pH may have been read wrongly: then a dose must be safe whichever is true."""
 
@@ -65,13 +63,11 @@ def gates_for(case: Case, direction: Direction) -> Gates:
     falling = direction == "base" and falls_by_itself(case) > FALLING_PH_PER_DAY and not _roots_seen(case)
     odd = reading_jump(case) or too_alkaline(case)
     said = (_falling_finding(case) if falling else None, odd)
-    narrowed = any((unchecked, falling, odd is not None, case.answer.surprise is not None))
     return Gates(
         findings=tuple(finding for finding in said if finding is not None),
         needs_buffer_dip=unchecked,
         needs_roots=falling,
         extra_ph_sd=UNCHECKED_METER_SD if unchecked else 0.0,
-        most_ph=SMALL_STEP_PH if narrowed else None,
         doubted=doubted_ph(case) is not None,
     )
 
@@ -84,14 +80,13 @@ def _shut(case: Case, direction: Direction) -> Refusal | None:
         or surprised(case)
         or unbelievable(case)
         or surprised_twice(case)
-        or no_effect(case, direction)
         or _overshot(case, direction)
     )
 
 
 def fill_gates(case: Case) -> Gates:
     """The gates before the acid of a fill: what was read of the old feed is gone, bottle, basin and probe are not."""
-    shut = _chlorine(case, "acid") or surprised_twice(case) or no_effect(case, "acid")
+    shut = _chlorine(case, "acid") or surprised_twice(case)
     probe = None if shut else _buffer_failed(case)
     findings = (in_full(probe, "act"),) if probe else ()
     return Gates(shut=shut, findings=findings, needs_buffer_dip=not _dipped_today(case), probe_is_off=probe is not None)
@@ -106,7 +101,7 @@ def falls_by_itself(case: Case) -> float:
 
 def _undisturbed(case: Case) -> list[tuple[datetime, float, datetime, float]]:
     """Two readings of the pH in turn with nothing poured in between, the one just taken last: when, what, twice."""
-    events = [e for e in case.ledger.events if e.what != "ec" and e.at < case.readings.at]
+    events = [e for e in case.ledger.events if e.what in _OF_THE_PH and e.at < case.readings.at]
     steps = [(a.at, a.value, z.at, z.value) for a, z in pairwise(events) if a.what == z.what == "ph"]
     if case.readings.ph is not None and events and events[-1].what == "ph":
         steps.append((events[-1].at, events[-1].value, case.readings.at, case.readings.ph))
@@ -183,11 +178,17 @@ def _buffer_failed(case: Case) -> Refusal | None:
 def _overshot(case: Case, direction: Direction) -> Refusal | None:
     if direction != "base" or not acid_poured_today(case) or case.readings.ph is None:
         return None
-    second = case.readings.second_meter_ph
-    if case.readings.ph < VERY_LOW_PH and second is not None and second < VERY_LOW_PH:
+    then = _ph_at_rest(case)
+    if then is None or then < case.stage.ph[0]:
         return None
-    confirm = (say("on-a-second-meter"),) if case.readings.ph < VERY_LOW_PH else ()
-    return refused("base-after-acid", confirm=confirm)
+    return refused("base-after-acid", then=then)
+
+
+def _ph_at_rest(case: Case) -> float | None:
+    """The pH that CO2 and plants lead to by themselves until the next round; None where none was read. [-]"""
+    if case.state is None:
+        return None
+    return b.summed_up(b.aged(case.state, case.curve, REST_H)).mean[b.PH]
 
 
 def _roots_seen(case: Case) -> bool:

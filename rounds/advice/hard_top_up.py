@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rounds.advice.case import MIXING_TURNOVERS, Case
+from rounds.advice.dosing_ph import FAULTS, PlannedDose, dose_for
 from rounds.advice.explaining import of_dose
 from rounds.advice.fill import ACID_SHARE, AIR_TURNOVERS, least_of
 from rounds.advice.gates import Gates, gates_for
 from rounds.advice.least_buffered import careful
 from rounds.advice.plan import StepPlan
-from rounds.advice.planning_ph import PlannedDose, dose_for
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.projection import Projection
+from rounds.advice.stopping import fault_stops
 from rounds.belief import state as b
 from rounds.belief.gaussian import quantile
 from rounds.book.composition import KnownWater
@@ -45,6 +48,13 @@ def acid_of_hard_water(
     if choice.bottle is None:
         return True
     dose = _hard_dose(case, plan.projected, choice.bottle, gates, (water, litres))
+    if dose.ruling is not None:
+        stopped = fault_stops(plan, dose.ruling, choice.bottle, dose.rest_ml / plan.projected.volume_l)
+        if stopped is not None:
+            refusals.append(stopped)
+            return True
+    if dose.trial is not None and not (gates.needs_buffer_dip and dose.trial.code == "buffer-4"):
+        plan.ask(dose.trial, choice.bottle, first=True)
     if dose.measured.amount > 0.0:
         _pour_for_hard_water(case, plan, water, choice.bottle, dose, needs_buffer_dip=gates.needs_buffer_dip)
     return not gates.doubted
@@ -55,9 +65,9 @@ def _pour_for_hard_water(
 ) -> None:
     if needs_buffer_dip:
         plan.buffer_dip()
-    before, middle = plan.projected, sum(case.stage.ph) / 2.0
+    before = plan.projected
     plan.circulate(say("hard-water-mixed"), MIXING_TURNOVERS)
-    plan.read_again(("pH",), say("for-hard-water-alone", middle=middle))
+    plan.read_again(("pH",), say("worked-out-anew", kind="acid"))
     why = say("acid-for-hard-water", name=water.name)
     plan.dose(bottle, dose, why, of_dose(case, before, bottle, dose))
     plan.circulate(say("stir-and-air"), AIR_TURNOVERS)
@@ -71,16 +81,17 @@ def _hard_dose(
     cloud = projected.state.cloud(b.POINTS)
     per_ml = parcel_of(bottle.agent.per_ml.scaled(1.0 / projected.volume_l))
     aim = (low + high) / 2.0
-    trim = dose_for(case, projected, bottle.agent, "acid", gates, bottle.most_ml)
+    trim = dose_for(case, projected, bottle.agent, bottle.product.id, "acid", gates, bottle.most_ml)
     limits = {
         "three quarters": ACID_SHARE * max(0.0, quantile(b.demand(cloud, projected.curve, aim, per_ml), 0.5)),
         "far edge": careful(b.demand(cloud, projected.curve, low, per_ml)),
         "water and a step": _taken_by_water(case, bottle, *topped) + max(trim.wanted_ml, 0.0),
-        "most at once": trim.limits_ml["most at once"],
-        "last dose": trim.limits_ml["last dose"],
+        "harm": trim.limits_ml.get("harm", 0.0),
+        FAULTS: trim.limits_ml.get(FAULTS, 0.0),
         "stock": bottle.most_ml,
     }
-    return least_of(case, projected, bottle, limits, aim)
+    held = least_of(case, projected, bottle, limits, aim)
+    return replace(held, ruling=trim.ruling, trial=trim.trial, rest_ml=trim.rest_ml)
 
 
 def _taken_by_water(case: Case, bottle: Bottle, water: KnownWater, litres: float) -> float:

@@ -15,9 +15,6 @@ WEAKEST_SDS = {b.PHOSPHATE: -2.9, b.PRESSURE: -1.7, b.ARRIVING: 0.5}
 recipe's phosphate where it is worn, the CO2 of the air, a strong bottle in little water, all at once. [-]"""
 PAST_EDGE_PH = 0.4
 """Even that one is brought no further past the far edge than this. [-]"""
-BEARABLE_PH, LEAST_SWAP_PH = (4.6, 7.4), 0.25
-"""Until a bottle was seen to work today, no dose moves the pH further than this even if acid and base have changed
-places; so far it may move it anyway. [-]"""
 FAR_EDGE_SD = 2.8
 """The first step keeps so many standard deviations of the dose below what would reach the far edge. [-]"""
 
@@ -55,20 +52,6 @@ def weakest_takes(projected: Projection, edge: float, sign: float, per_unit: Par
     point[b.PH] += 0.5 * sign * state.sd(b.PH)
     (needed,) = b.demand([point], projected.curve, edge + sign * PAST_EDGE_PH, per_unit)
     return max(0.0, needed)
-
-
-def taken_if_swapped(projected: Projection, cloud: Sequence[Sequence[float]], sign: float, per_unit: Parcel) -> float:
-    """What may be poured so that as much of the other kind would still leave a pH that roots bear.
-
-    Parameters
-    ----------
-    sign : float
-        -1 for acid, 1 for base.
-    """
-    mean = projected.state.mean[b.PH]
-    worst = max(BEARABLE_PH[1], mean + LEAST_SWAP_PH) if sign < 0.0 else min(BEARABLE_PH[0], mean - LEAST_SWAP_PH)
-    other = Parcel(alkalinity_meq_l=-per_unit.alkalinity_meq_l)
-    return max(0.0, quantile(b.demand(cloud, projected.curve, worst, other), 0.05))
 
 
 def buffers(projected: Projection, cloud: Sequence[Sequence[float]]) -> tuple[float, float]:

@@ -28,11 +28,14 @@ def likely_causes(case: Case) -> tuple[Message, ...]:
 
 
 def _causes(rival: str, moved: float, meant: float, *, base: bool) -> tuple[Message, ...]:
-    """By what would explain the reading far better, and by how far the pH moved against how far it was meant to."""
-    if rival == "other way" or (moved * meant < 0.0 and abs(moved) > _CLEARLY_PH):
-        return say("acid-instead-of-base") if base else say("base-instead-of-acid"), _METER
+    """By what would explain the reading far better, and by how far the pH moved against how far it was meant to.
+
+    Where it went the other way nothing may have arrived either: CO2 that leaves and one reading's noise do that too.
+    """
+    weak = say("weak-base") if base else say("weak-acid")
+    if rival == "other way" or (rival != "nothing" and moved * meant < 0.0 and abs(moved) > _CLEARLY_PH):
+        return say("acid-instead-of-base") if base else say("base-instead-of-acid"), weak, _METER
     if rival == "nothing" or (rival == "" and abs(moved) < abs(meant)):
-        weak = say("weak-base") if base else say("weak-acid")
         return weak, say("dead-corner"), say("more-water"), _METER
     return say("poured-twice"), say("stronger-bottle"), say("less-water"), _METER
 

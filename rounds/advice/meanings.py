@@ -21,6 +21,8 @@ _EC_JUMP_MS_CM = 0.6
 """As the checklist has it, so that both call the same reading hard to believe. [mS/cm]"""
 DEAD_CELL_MS_CM = 0.1
 """Less than this is no feed. [mS/cm]"""
+FRESH_H = 6.0
+"""So long the CO2 of a fill makes its pH. [h]"""
 SAME_EC = 0.1
 """Two readings nearer than this are the same. [mS/cm]"""
 _WARM_C, _HOT_C, _COLD_C = 24.0, 26.0, 15.0
@@ -32,9 +34,18 @@ def meanings(case: Case) -> list[Finding]:
     plants = _plants(case) if gone is None else None
     found = [
         gone, plants, _falling(case), twice_suspected(case), _temperature(case), _book(case), _water_analysis(case),
-        _assumed(case), _unknown(case), _will_rise(case), _meters(case), _pump(case),
+        _assumed(case), _unknown(case), _will_rise(case), _meters(case), _pump(case), _fresh(case),
     ]  # fmt: skip
     return [finding for finding in found if finding is not None]
+
+
+def _fresh(case: Case) -> Finding | None:
+    """A fresh fill of which nobody said how much of its CO2 is gone already."""
+    since = case.ledger.since
+    if since is None or case.ledger.filled_how or case.readings.ph is None:
+        return None
+    hours = (case.readings.at - since).total_seconds() / 3600.0
+    return note("fresh-fill", hours=hours) if 0.0 <= hours <= FRESH_H else None
 
 
 def ec_jump(case: Case) -> Finding | None:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from msgspec.structs import replace
 
 from rounds.advice import cautions as c
 from rounds.advice.case import MIXING_TURNOVERS, Case
-from rounds.advice.planning_ph import PlannedDose
+from rounds.advice.dose_rule import Trial
+from rounds.advice.dosing_ph import PlannedDose
+from rounds.advice.faults import NAMES
 from rounds.advice.products import Bottle
 from rounds.advice.projection import Projection, as_read, drained, with_dose, with_liquid, with_water
-from rounds.book.actions import POURED, Action
+from rounds.belief.bank import Bank
+from rounds.book.actions import ASKED, POURED, Action
+from rounds.book.amounts import SMALLEST_ML
 from rounds.book.composition import KnownWater, concentrate_solution
-from rounds.book.measures import Measured, litres_near, vessel_for
+from rounds.book.measures import THINNED, Measured, litres_near, millilitres_down, vessel_for
 from rounds.book.message import Message, say
 from rounds.book.offer import Step
 from rounds.farm.shelf import Acid, Concentrate
@@ -23,6 +27,10 @@ _LEAST_WAIT_MIN = 5.0
 _POUR_ML_PER_MIN = 50.0
 BOTH = ("pH", "EC")
 """The readings that a correction hangs on."""
+ACTIONS: Mapping[str, Action] = {"jar-test": "jar_test", "buffer-4": "buffer_4", "strip": "strip"}
+"""What is done for each question; nothing is asked twice in a plan."""
+BUCKET_L = 10.0
+"""Of a jar test whose dose for one litre is too small to be measured. [L]"""
 
 
 class StepPlan:
@@ -32,6 +40,8 @@ class StepPlan:
         self.case = case
         self.projected: Projection = as_read(case)
         self.steps: list[Step] = []
+        self.banks: dict[str, Bank] = {}
+        """What is believed of the faults of each bottle that was thought of."""
         self.explain: list[str] = []
 
     @property
@@ -42,13 +52,14 @@ class StepPlan:
     def add(
         self, action: Action, says: Message, *, why: Message | None = None, product: str | None = None,
         amount: float = 0.0, unit: str = "", wait_min: float = 0.0, cautions: tuple[str, ...] = (),
-        explain: tuple[str, ...] = (),
+        explain: tuple[str, ...] = (), of_water: str | None = None, thinned: float = 1.0,
     ) -> None:  # fmt: skip
         """Put a step at the end."""
         self.steps.append(
             Step(
                 action=action, product=product, amount=amount, unit=unit, wait_min=wait_min, cautions=cautions,
-                says=says, because=why, after=self.projected.after(), explain=explain,
+                says=says, because=why, after=self.projected.after(), explain=explain, of_water=of_water,
+                thinned=thinned,
             )
         )  # fmt: skip
 
@@ -61,10 +72,46 @@ class StepPlan:
         """Something to look at first."""
         self.add("look", says, why=why)
 
-    def buffer_dip(self) -> None:
-        """A dip of the probe in buffer."""
+    def buffer_dip(self, *, first: bool = False) -> None:
+        """A dip of the probe in buffer; with `first` before everything else."""
         tolerance = self.case.farm.limits.buffer_tolerance_ph
         self.add("buffer_dip", say("dip-in-buffer", tolerance=tolerance), why=say("no-buffer-dip"))
+        if first:
+            self._put_forward(0)
+
+    def ask(
+        self, trial: Trial, bottle: Bottle, water: KnownWater | None = None, *, first: bool = False, behind: int = 0
+    ) -> None:
+        """A question whose answer allows a larger dose: without it what follows is as much as is safe even so.
+
+        With `first` it comes before everything else but the first steps, so many as `behind` says.
+        """
+        if any(step.action == ACTIONS[trial.code] for step in self.steps):
+            return
+        self._put_question(trial, bottle, water)
+        if first:
+            self._put_forward(behind)
+
+    def _put_forward(self, place: int) -> None:
+        """The last step to a place at the start, where the reservoir stands as it was read."""
+        self.steps.insert(place, replace(self.steps.pop(), after=as_read(self.case).after()))
+
+    def _put_question(self, trial: Trial, bottle: Bottle, water: KnownWater | None) -> None:
+        fault = NAMES.get(trial.fault)
+        why = say("jar-before-was-odd") if fault is None else say("held-in-case-of", fault=fault)
+        if trial.code == "buffer-4":
+            self.add("buffer_4", say("dip-in-acid-buffer"), why=why)
+        elif trial.code == "strip":
+            self.add("strip", say("read-a-strip"), why=why)
+        else:
+            litres = 1.0 if trial.ml_per_l >= SMALLEST_ML else BUCKET_L
+            into = millilitres_down(max(trial.ml_per_l * litres, SMALLEST_ML))
+            liquid = say("own-water") if water is None else water.name
+            self.add(
+                "jar_test", say("jar-test", into=str(into), name=bottle.product.name, litres=litres, liquid=liquid),
+                why=why, product=bottle.product.id, amount=round(into.amount / litres, 4), unit="mL/L",
+                cautions=c.for_jar(bottle.product), of_water=None if water is None else water.id,
+            )  # fmt: skip
 
     def read_again(self, items: tuple[str, ...], why: Message) -> None:
         """A reading that must come before the next step."""
@@ -84,7 +131,8 @@ class StepPlan:
         dips = [step for step in self.steps if step.action == "buffer_dip"] if "pH" in items else []
         if dips:
             first.insert(0, replace(dips[0], after=now))
-        self.steps = [*first, *_hanging_on_it([step for step in self.steps if step not in dips])]
+        kept = [step for step in self.steps if step not in dips and step.action not in ASKED]
+        self.steps = [*first, *_hanging_on_it(kept)]
 
     def circulate(self, why: Message, turnovers: float = 1.0) -> None:
         """Let the pump mix."""
@@ -152,15 +200,20 @@ class StepPlan:
         """Acid or base; with `only_above` the pH that must show first."""
         product, measured = bottle.product, dose.measured
         self.projected = with_dose(self.projected, bottle.agent, measured.amount, self.mixing_min / 60.0)
-        says = say(
-            "pour-dose", measured=str(measured), name=product.name, vessel=self._vessel(measured),
-            minutes=max(2.0, measured.amount / _POUR_ML_PER_MIN),
-            only=() if only_above is None else (say("only-above", ph=only_above),),
-        )  # fmt: skip
+        only = () if only_above is None else (say("only-above", ph=only_above),)
+        if dose.thinned is not None:
+            vessel = self._vessel(dose.thinned)
+            says = say("pour-thinned", measured=str(measured), name=product.name, thinned=str(dose.thinned),
+                       vessel=vessel)  # fmt: skip
+        else:
+            minutes = max(2.0, measured.amount / _POUR_ML_PER_MIN)
+            says = say("pour-dose", measured=str(measured), name=product.name, vessel=self._vessel(measured),
+                       minutes=minutes, only=only)  # fmt: skip
         self.add(
             "acid" if isinstance(product, Acid) else "base", says, why=why, product=product.id, amount=measured.amount,
             unit=measured.unit, wait_min=self.mixing_min,
             cautions=c.for_acid(product) if isinstance(product, Acid) else c.for_base(product), explain=explain,
+            thinned=1.0 if dose.thinned is None else THINNED,
         )  # fmt: skip
 
     def recheck(self, items: tuple[str, ...], why: Message) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from rounds.advice.case import Case
+from rounds.advice.dosing_ph import LEAST_EFFECT
 from rounds.advice.drift import ec_by_next_round
-from rounds.advice.planning_ph import LEAST_EFFECT
 from rounds.advice.projection import Projection
 from rounds.advice.today import limits_since
+from rounds.belief import state as b
 from rounds.book.composition import unknown_feed
 from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
@@ -17,12 +19,20 @@ from rounds.book.message import Message, say
 from rounds.book.offer import Finding, Refusal, act, refused
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.saturation import saturation_indices
 
 _YOUNG = 0.5
+FAR_ABOVE, ONE_IN_HUNDRED_SD = 0.2, 2.33
+"""So far above its band [mS/cm] the conductivity may end once in a hundred feedings: so many standard deviations."""
+B_UP_TO_PH = 6.5
+"""Up to this pH B goes into any feed: with 3 mmol/L of calcium and 1.2 of phosphate brushite is at its limit near 6.6
+(PHREEQC, phreeqc.dat). [-]"""
 AIM_IN_BAND = 0.6
 """Where in its band the conductivity is aimed at, so that it lasts: past the middle. [-]"""
 WORTH_AHEAD_MS_CM = 0.1
 """Feeding ahead of time that would raise the conductivity by less is left. [mS/cm]"""
+WORTH_MS_CM = 0.04
+"""Less is not worth a feeding and its wait. [mS/cm]"""
 MOST_OF_FULL = 1.3
 """Whatever the model makes of a reading: no more than so many times the share of full strength that the rise is of its
 conductivity. A weak feed conducts better for what is in it, so that less than one is usual. [-]"""
@@ -51,19 +61,19 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
         return FeedPlan()
     if case.feed.unknown:
         return FeedPlan(refusals=(feed_unknown(case),))
-    aim = min(wanted, max(projected.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
+    aim = min(wanted, _surely_below(case, projected), max(projected.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
     limited = "" if aim >= wanted else "step"
-    if aim - projected.ec_ms_cm < 0.01:
+    if aim - projected.ec_ms_cm < WORTH_MS_CM:
         return FeedPlan(refusals=(_enough_today(case),))
     strength, limited = _from_stock(case, projected, strength_for(case, projected, aim) / projected.feeding, limited)
-    a, b = (
+    part_a, part_b = (
         millilitres_down(ml * strength * projected.volume_l)
         for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l)
     )
-    if a.amount <= 0.0 or b.amount <= 0.0:
+    if part_a.amount <= 0.0 or part_b.amount <= 0.0:
         return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
     return FeedPlan(
-        a=a, b=b, aim_ec=aim, limited_by=limited,
+        a=part_a, b=part_b, aim_ec=aim, limited_by=limited,
         why=why, findings=_short(case, limited),
     )  # fmt: skip
 
@@ -77,6 +87,23 @@ def _why(case: Case, projected: Projection, wanted: float) -> Message | None:
     if then is None or then >= low - case.ec_sd or wanted - projected.ec_ms_cm < WORTH_AHEAD_MS_CM:
         return None
     return say("feed-thins", then=then)
+
+
+def acid_first(case: Case, before: Projection, after: Projection) -> bool:
+    """Whether B would meet a pH at which calcium phosphate falls out: the acid goes in first then, and is read."""
+    ph = before.state.mean[b.PH]
+    if case.readings.ph is None or ph <= B_UP_TO_PH:
+        return False
+    return saturation_indices(after.solution, case.temperature_c, ph)["brushite"] > 0.0
+
+
+def _surely_below(case: Case, projected: Projection) -> float:
+    """The highest aim with which the conductivity hardly ends far above its band. [mS/cm]"""
+    most, aim = case.stage.ec[1] + FAR_ABOVE, case.stage.ec[1]
+    for _ in range(3):
+        sd = math.hypot(projected.ec_sd, projected.feeding_sd * max(0.0, aim - projected.ec_ms_cm))
+        aim = most - ONE_IN_HUNDRED_SD * sd
+    return aim
 
 
 def feed_unknown(case: Case) -> Refusal:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from rounds.advice.case import Case
 from rounds.advice.least_buffered import careful
 from rounds.advice.projection import Projection, ph_mixed
+from rounds.advice.today import limits_since
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, blended
 from rounds.book.message import Message, say, sentences
@@ -23,7 +24,8 @@ LEAST_CAN_L, LEAST_SHARE = 1.0, 0.01
 """No water is added below so many litres or this share of the working volume. [L, -]"""
 CHANGE_OUT_FROM = 0.6
 """Where more than this share would have to be drained off, all is renewed. [-]"""
-_YOUNG = 0.5
+RIPENING_DOWN = 1.0
+"""Ripening fruit splits where the feed is thinned by more in a day: common practice. [mS/cm]"""
 _TRUE_ALKALINITY = (0.6, 1.6)
 """What the alkalinity of a water may be against its analysis, at the ends. [-]"""
 _LIKELY_ALKALINITY, _WEAK_SDS = 1.35, 1.0
@@ -31,6 +33,8 @@ _LIKELY_ALKALINITY, _WEAK_SDS = 1.35, 1.0
 _NEAR_ENOUGH = 0.6
 """Within this share of half the band the usual water is not given up for a better pH. [-]"""
 _OWN_WATER = 0.12
+WATER_STEP_PH = 0.4
+"""No further is the pH lifted by one top-up. [-]"""
 _UNMIXED = 0.06
 
 
@@ -148,6 +152,8 @@ def _thinned(case: Case, projected: Projection) -> WaterPlan:
     if _share_to_drain(projected, water, final, projected.volume_l + room) > CHANGE_OUT_FROM:
         return WaterPlan(change_out=True, water=water, why=sentences(why, say("better-renewed")))
     needed = _litres_to_thin(projected, water, target)
+    if _mixed_ec(projected, water, room) <= case.stage.ec[1] - case.ec_sd:
+        needed = min(needed, room)
     if needed <= room:
         needed = max(needed, _missing_if_still_fed(case, projected, water))
         if needed < least_l(case):
@@ -179,10 +185,22 @@ def _too_strong(case: Case, projected: Projection) -> Message:
 
 
 def aimed_down(case: Case, projected: Projection) -> float:
-    """How far the conductivity is brought down in one step. [mS/cm]"""
-    limits = case.farm.limits
-    most = min(limits.step_ec, limits.day_ec) * (_YOUNG if case.stage.young else 1.0)
-    return max(_final_aim(case), projected.ec_ms_cm - most)
+    """What the conductivity is brought down to: in one go, since too strong a feed burns; with ripening fruit by no
+    more than a day's share. [mS/cm]
+    """
+    if not case.stage.ripening:
+        return _final_aim(case)
+    return max(_final_aim(case), projected.ec_ms_cm - max(0.0, RIPENING_DOWN - _thinned_today(case)))
+
+
+def _thinned_today(case: Case) -> float:
+    """How far water has brought the conductivity down today. [mS/cm]"""
+    since = limits_since(case, case.now)
+    water = next((e.at for e in case.ledger.events if e.what == "water" and e.at >= since), None)
+    if water is None or case.readings.ec_ms_cm is None:
+        return 0.0
+    before = [e.value for e in case.ledger.events if e.what == "ec" and e.at <= water]
+    return max(0.0, before[-1] - case.readings.ec_ms_cm) if before else 0.0
 
 
 def _final_aim(case: Case) -> float:
@@ -234,7 +252,7 @@ def _litres_as_base(case: Case, projected: Projection, water: KnownWater, room: 
     """What of a hard water raises the pH to where it belongs; 0 where none of it does, or it thins too much. [L]"""
     low, high = case.stage.ph
     ec_low, _ = case.stage.ec
-    aim = min((low + high) / 2.0, projected.state.mean[b.PH] + case.farm.limits.step_ph)
+    aim = min((low + high) / 2.0, projected.state.mean[b.PH] + WATER_STEP_PH)
 
     def risen(litres: float) -> float:
         return ph_mixed(projected, water.solution, litres, at_rest=True)

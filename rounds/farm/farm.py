@@ -64,6 +64,9 @@ class Unread(dict[str, T]):
         raise FaultyFiles(str(self._mistake), f"Put it right in {self._mistake.file}, then try again.")
 
 
+_PUT_RIGHT = "Put it right in farm.toml, then try again."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Farm:
     """One farm, loaded. Stations with mistakes are left out; the mistakes say so."""
@@ -95,7 +98,16 @@ class Farm:
         """
         if station_id in self.stations:
             return self.stations[station_id]
+        if station_id in self.left_out:
+            raise NotFound(f"“{station_id}” is left out for a mistake: {self._broken(station_id)}", _PUT_RIGHT)
         raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", self._likely(station_id))
+
+    def _broken(self, station_id: str) -> str:
+        """What is wrong with a station that was left out: first with a water that it names, then with itself."""
+        own = [m for m in self.mistakes if m.where.startswith(f"station {station_id},")]
+        named = {m.found.strip("'") for m in own}
+        roots = [m for m in self.mistakes if any(m.where.startswith(f"water {name},") for name in named)]
+        return " ".join(dict.fromkeys(str(m) for m in (*roots, *own)[:2])) or "`rounds check` names it."
 
     def _likely(self, station_id: str) -> str:
         """A hint at the station that was probably meant."""

@@ -20,6 +20,8 @@ class Stage(Part, frozen=True, kw_only=True):
     ph: Band
     young: bool = False
     """Young plants get half steps."""
+    ripening: bool = False
+    """Ripening fruit splits where the feed is thinned too fast."""
 
     def __post_init__(self) -> None:
         check_band("ec", self.ec)

@@ -39,9 +39,11 @@ VESSELS_ML = (5.0, 10.0, 20.0, 50.0, 100.0, 250.0, 500.0, 1000.0)
 class Limits(Part, frozen=True, kw_only=True):
     """How far one correction may go."""
 
-    step_ph: Annotated[float, Meta(gt=0, le=1, description="pH, above 0, at most 1")] = 0.4
+    step_ph: Annotated[float, Meta(gt=0, le=1, description="pH, above 0, at most 1")] | None = None
+    """The most that the grower lets one dose of acid or base move; none where it is left out."""
     step_ec: Annotated[float, Meta(gt=0, le=1, description="mS/cm, above 0, at most 1")] = 0.3
-    day_ph: Annotated[float, Meta(gt=0, le=2, description="pH, above 0, at most 2")] = 1.0
+    day_ph: Annotated[float, Meta(gt=0, le=2, description="pH, above 0, at most 2")] | None = None
+    """The same for a day."""
     day_ec: Annotated[float, Meta(gt=0, le=2, description="mS/cm, above 0, at most 2")] = 0.5
     lowest_ph: Annotated[float, Meta(ge=4.5, le=6, description="a pH from 4.5 to 6")] = 5.0
     stock_acid_from_l: Positive = 500.0

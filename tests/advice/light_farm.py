@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -123,3 +123,19 @@ def neutral(solution: Solution) -> Solution:
     if solution.inert_meq_l >= 0.0:
         return solution
     return dataclasses.replace(solution, no3=solution.no3 - solution.inert_meq_l, inert_meq_l=0.0)
+
+
+def _tried_bottles() -> Note:
+    codes = ("bottle-ten-times", "bottle-three-times", "bottles-swapped")
+    kept = {"made": "", "weights": dict.fromkeys(codes, 1e-7)}
+    return Note(
+        kind="correction", measured_at=MORNING - timedelta(days=1), id="tried",
+        data={"format": 1, "steps": [], "prediction": {"faults": {"acid": kept, "base": kept}}},
+    )  # fmt: skip
+
+
+TRIED = (
+    _tried_bottles(),
+    Note(kind="reading", station="", item="buffer-4", value=4.02, measured_at=MORNING, id="dip-in-4"),
+)
+"""Jar tests have shown that both bottles are what their labels say, and a dip in the buffer of 4 that the pen moves."""

@@ -27,6 +27,7 @@ from rounds.science.equilibrium import Equilibrium
 from rounds.science.solution import Solution, mix
 from rounds.science.speciation import AIR_PCO2_ATM, co2_activity_m, with_ph
 
+QUESTIONS = ("jar_test", "buffer_4", "strip")
 LOW, HIGH = 5.5, 6.1
 BAND = (LOW, HIGH)
 
@@ -121,6 +122,43 @@ class Grower:
         return value
 
     meter_off: float = 0.0
+    refuses: bool = False
+    jars: int = 0
+    strips: int = 0
+    bufs: int = 0
+    is_stuck: Any = None
+    asked_now: set[str] = field(default_factory=set)
+
+    def shown(self, ph: float) -> float:
+        if self.is_stuck is not None:
+            return self.is_stuck[0]
+        return round(ph + self.rng.gauss(0.0, self.noise) + self.meter_off, 2)
+
+    def answer(self, question: Any) -> None:
+        """Do what is asked, truthfully, with the errors that strips, syringes and jars have."""
+        if question.action == "jar_test":
+            self.jars += 1
+            kind = "acid" if question.product == "acid" else "base"
+            other = BASE if kind == "acid" else ACID
+            agent = other if self.swapped else self.farm.shelf[question.product]
+            per_l = question.amount * self.pour_times * (1.0 + self.rng.gauss(0.0, 0.08))
+            strength = agent.molarity_mol_l * self.truth.strength[kind]
+            jar = self.truth.solution.plus(agent_by_molarity(agent.agent, strength).per_ml.scaled(per_l))
+            engine = Equilibrium(jar, self.truth.temperature_c)
+            engine.load(jar)
+            data = {"product": question.product, "ml_per_l": question.amount}
+            self.note("reading", "jar", self.shown(engine.balance(self.truth.ph)), data=data)
+        elif question.action == "buffer_4":
+            self.bufs += 1
+            self.note(
+                "reading",
+                "buffer-4",
+                self.is_stuck[0] if self.is_stuck is not None else round(4.01 + self.rng.gauss(0, 0.03), 2),
+                station="",
+            )
+        else:
+            self.strips += 1
+            self.note("reading", "strip", round(self.truth.ph + self.rng.gauss(0, 0.25), 1))
 
     def note(self, kind: str, item: str, value: Any, **more: Any) -> None:
         self.records.append(
@@ -136,6 +174,15 @@ class Grower:
         if any(f.code == "dip-twice" for f in self.advice.findings):
             self.pass_time(2.0)
             self.advice = correct(self.farm, self.records, "r", self.seen(self.read()), self.now)
+        for _ in range(3):
+            question = next((s for s in self.advice.steps if s.action in QUESTIONS), None)
+            if question is None or self.refuses or question.action in self.asked_now:
+                break
+            self.asked_now.add(question.action)
+            self.answer(question)
+            self.pass_time(3.0)
+            self.advice = correct(self.farm, self.records, "r", self.seen(self.read()), self.now)
+        self.asked_now.clear()
         for said in (*self.advice.findings, *self.advice.refusals):
             self.named_at.setdefault(said.code, self.rechecks)
         return self.advice
@@ -162,8 +209,14 @@ class Grower:
             if not any(step.action in POURED for step in advice.steps):
                 codes = {r.code for r in advice.refusals}
                 self.named |= codes
-                if codes & {"bottle-doubtful", "no-effect"} and self.bottles_are_right:
+                if (
+                    codes & {"bottle-doubtful", "no-effect"}
+                    or any(c.startswith("likely-bottle") or c == "likely-half-circulates" for c in codes)
+                ) and self.bottles_are_right:
                     self.note("check", "bottles", True)
+                    continue
+                if "jar-unexplained" in codes and again < 6:
+                    again += 1
                     continue
                 if ("surprise" in codes or "still-mixing" in codes) and again < 6:
                     again += 1
@@ -257,7 +310,7 @@ def random_grower(
     times = math.exp(rng.uniform(-told_factor, told_factor))
     farm = a_farm(
         waters=(hard_water(told, analysed_on=None),), ph=BAND, ec=ec, ph_tolerance=2.0 * noise,
-        limits=Limits(step_ph=0.5), dip_error_cm=1.0,
+        limits=Limits(), dip_error_cm=1.0,
     )  # fmt: skip
     temperature = rng.uniform(14.0, 26.0)
     resting = AIR_PCO2_ATM * math.exp(rng.uniform(0.0, math.log(10.0)))

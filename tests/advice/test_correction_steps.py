@@ -6,7 +6,19 @@ from datetime import timedelta
 
 import msgspec
 import pytest
-from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, blend_water, buffer_dip, hard_water, rain_water
+from light_farm import (
+    ACID,
+    BASE,
+    CONCENTRATES,
+    MORNING,
+    TRIED,
+    Note,
+    a_farm,
+    blend_water,
+    buffer_dip,
+    hard_water,
+    rain_water,
+)
 
 from rounds.advice.correction import Readings, correct
 from rounds.book.offer import form_of
@@ -19,7 +31,7 @@ def read(**other):
 
 
 def steps(farm, readings, records=None):
-    return correct(farm, records if records is not None else [buffer_dip()], "r", readings, MORNING).steps
+    return correct(farm, records if records is not None else [buffer_dip(), *TRIED], "r", readings, MORNING).steps
 
 
 def actions(found):
@@ -31,12 +43,12 @@ def poured(found, action):
 
 
 def test_in_band_and_full_there_is_nothing_to_do():
-    found = correct(a_farm(), [buffer_dip()], "r", read(), MORNING)
+    found = correct(a_farm(), [buffer_dip(), *TRIED], "r", read(), MORNING)
     assert found.steps == () and found.refusals == ()
 
 
 def test_a_trim_goes_water_a_circulate_b_and_acid_last():
-    found = actions(steps(a_farm(waters=(rain_water(),)), read(ph=7.2, ec_ms_cm=1.2, volume_l=280.0)))
+    found = actions(steps(a_farm(waters=(rain_water(),)), read(ph=6.4, ec_ms_cm=1.2, volume_l=280.0)))
     order = [found.index(a) for a in ("top_up", "concentrate_a", "concentrate_b", "acid", "recheck")]
     assert order == sorted(order)
     assert "circulate" in found[found.index("concentrate_a") : found.index("concentrate_b")]
@@ -44,9 +56,23 @@ def test_a_trim_goes_water_a_circulate_b_and_acid_last():
 
 
 def test_more_than_a_tenth_of_hard_water_gets_its_acid_before_the_concentrates():
-    found = actions(steps(a_farm(waters=(hard_water(),)), read(ph=6.3, ec_ms_cm=1.5, volume_l=200.0)))
+    """At the pH that the acid leaves B may go in; where it stays high, A and B wait until it was read again."""
+    found = actions(steps(a_farm(waters=(hard_water(2.0),)), read(ph=6.2, ec_ms_cm=1.5, volume_l=250.0)))
     assert found.index("top_up") < found.index("acid") < found.index("concentrate_a") < found.index("concentrate_b")
     assert "read_again" in found[found.index("top_up") : found.index("acid")]
+    high = correct(a_farm(waters=(hard_water(),)), [buffer_dip(), *TRIED], "r",
+                   read(ph=6.3, ec_ms_cm=1.5, volume_l=200.0), MORNING)  # fmt: skip
+    assert actions(high.steps)[-1] == "recheck" and "concentrate_b" not in actions(high.steps)
+    assert "feed-waits" in {f.code for f in high.findings} and poured(high.steps, "acid") > 0.0
+
+
+@pytest.mark.parametrize(("value", "waits"), [(6.4, False), (6.9, True), (7.2, True)])
+def test_b_waits_where_calcium_phosphate_would_fall_out_at_the_ph_it_would_meet(value, waits):
+    """Brushite is at its limit near 6.6 with 3 mmol/L of calcium and 1.2 of phosphate: the acid goes in first."""
+    found = correct(a_farm(waters=(rain_water(),)), [buffer_dip(), *TRIED], "r", read(ph=value, ec_ms_cm=1.2), MORNING)
+    assert ("concentrate_b" not in actions(found.steps)) is waits
+    assert ("feed-waits" in {f.code for f in found.findings}) is waits
+    assert poured(found.steps, "acid") > 0.0
 
 
 def test_a_change_out_goes_water_acid_air_a_b_and_is_read_before_it_is_trimmed():
@@ -83,7 +109,7 @@ def test_far_too_strong_and_full_is_changed_out():
 
 def test_no_water_weak_enough_is_said_and_nothing_is_poured():
     strong = msgspec.structs.replace(hard_water(), ec_ms_cm=2.4)
-    found = correct(a_farm(waters=(strong,), ec=(0.9, 1.3)), [buffer_dip()], "r", read(ec_ms_cm=2.0), MORNING)
+    found = correct(a_farm(waters=(strong,), ec=(0.9, 1.3)), [buffer_dip(), *TRIED], "r", read(ec_ms_cm=2.0), MORNING)
     assert "top_up" not in actions(found.steps)
     assert "no-weak-water" in {r.code for r in found.refusals}
 
@@ -125,14 +151,14 @@ def test_a_and_b_are_poured_in_the_proportion_of_the_feed():
     assert poured(found, "concentrate_a") == poured(found, "concentrate_b") > 0.0
 
 
-def test_young_plants_get_half_the_ph_step():
-    limits = Limits(step_ph=0.2)
+def test_young_plants_get_half_of_the_growers_own_ph_step():
+    limits = Limits(step_ph=0.06)
     full = {"waters": (rain_water(),), "full_volume_l": 301.0, "ph_tolerance": 0.06, "limits": limits}
     records = [
         Note(kind="reading", item="ph", value=6.8, measured_at=MORNING - timedelta(days=d), id=f"d{d}") for d in (2, 1)
     ]
-    grown = steps(a_farm(**full), read(ph=6.8), [*records, buffer_dip()])
-    young = steps(a_farm(**full, young=True), read(ph=6.8), [*records, buffer_dip()])
+    grown = steps(a_farm(**full), read(ph=6.8), [*records, buffer_dip(), *TRIED])
+    young = steps(a_farm(**full, young=True), read(ph=6.8), [*records, buffer_dip(), *TRIED])
     assert 0.0 < poured(young, "acid") < 0.75 * poured(grown, "acid")
 
 
@@ -151,11 +177,15 @@ def test_the_days_limit_ends_the_day():
 
 
 def test_a_mixture_that_would_throw_down_is_named():
-    """Calcium phosphate at pH 7.6 in a full-strength feed on hard water: common knowledge of the trade."""
+    """Hard water into a full-strength feed at pH 7.7, calcium phosphate: common knowledge of the trade."""
     found = correct(
-        a_farm(waters=(hard_water(),), ec=(2.2, 2.6)), [buffer_dip()], "r", read(ph=7.7, ec_ms_cm=2.1), MORNING
+        a_farm(waters=(hard_water(),), ec=(2.2, 2.6)),
+        [buffer_dip(), *TRIED],
+        "r",
+        read(ph=7.7, ec_ms_cm=2.4, volume_l=280.0),
+        MORNING,
     )
-    calm = correct(a_farm(waters=(rain_water(),)), [buffer_dip()], "r", read(ph=5.8, ec_ms_cm=1.2), MORNING)
+    calm = correct(a_farm(waters=(rain_water(),)), [buffer_dip(), *TRIED], "r", read(ph=5.8, ec_ms_cm=1.2), MORNING)
     assert any(f.code == "throws-down" and "calcium phosphate" in f.text for f in found.findings)
     assert "throws-down" not in {f.code for f in calm.findings}
 
@@ -198,14 +228,14 @@ def test_waits_are_turnovers_of_the_circulating_volume():
 
 
 def test_what_comes_back_when_the_co2_has_left_is_said_beside_the_recheck():
-    found = correct(a_farm(full_volume_l=301.0), [buffer_dip()], "r", read(ph=7.0), MORNING)
+    found = correct(a_farm(full_volume_l=301.0), [buffer_dip(), *TRIED], "r", read(ph=7.0), MORNING)
     tomorrow = found.prediction["next_morning"]["ph"]
     assert found.steps[-1].action == "recheck"
     assert f"expect pH {tomorrow['value']:.1f}" in found.steps[-1].why
 
 
 def test_the_working_can_be_opened():
-    found = correct(a_farm(full_volume_l=301.0), [buffer_dip()], "r", read(ph=7.0), MORNING)
+    found = correct(a_farm(full_volume_l=301.0), [buffer_dip(), *TRIED], "r", read(ph=7.0), MORNING)
     (acid,) = [s for s in found.steps if s.action == "acid"]
     assert f"{acid.amount:g} mL x 1.30 meq/mL / 320 L = {acid.amount * 1.3 / 320.0:.3f} meq/L" in acid.explain
     said = " ".join(found.explain)
@@ -226,7 +256,7 @@ def test_the_json_form_is_versioned_and_has_the_keys_of_its_contract():
 
 
 def test_a_dip_becomes_litres_with_its_error():
-    found = correct(a_farm(), [buffer_dip()], "r", read(volume_l=None, dip_cm=50.0), MORNING)
+    found = correct(a_farm(), [buffer_dip(), *TRIED], "r", read(volume_l=None, dip_cm=50.0), MORNING)
     assert found.assumed.volume_l == pytest.approx(300.0 + 20.0)
 
 

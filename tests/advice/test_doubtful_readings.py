@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from light_farm import MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
+from light_farm import MORNING, TRIED, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import POURED, Readings, correct
 from rounds.farm.stations import Box
@@ -36,7 +36,13 @@ def codes(found):
     return {f.code for f in found.findings}
 
 
-YESTERDAY = [buffer_dip(), reading("ec", 1.84, 24.0), reading("ph", 5.8, 24.0), reading("dip", 50.0, 24.0)]
+YESTERDAY = [
+    buffer_dip(),
+    *TRIED,
+    reading("ec", 1.84, 24.0),
+    reading("ph", 5.8, 24.0),
+    reading("dip", 50.0, 24.0),
+]
 
 
 @pytest.mark.parametrize("ec", [1.2, 2.6])
@@ -70,7 +76,7 @@ def test_nothing_can_be_poured_before_the_second_reading_and_it_is_never_silent(
 
 
 def test_a_ph_hard_to_believe_is_read_again_before_the_water_that_is_chosen_by_it():
-    records = [buffer_dip(), *(reading("ph", 5.8, h) for h in (72.0, 48.0, 24.0))]
+    records = [buffer_dip(), *TRIED, *(reading("ph", 5.8, h) for h in (72.0, 48.0, 24.0))]
     found = correct(a_farm(), records, "r", read(ph=7.4, dip_cm=46.0), MORNING)
     acts = actions(found)
     assert acts[0] == "read_again" and "pH" in found.steps[0].text
@@ -80,7 +86,7 @@ def test_a_ph_hard_to_believe_is_read_again_before_the_water_that_is_chosen_by_i
 
 
 def test_with_the_ph_in_band_a_top_up_chosen_by_a_doubtful_ph_waits_for_a_second_reading_too():
-    records = [buffer_dip(), *(reading("ph", 6.6, h) for h in (72.0, 48.0, 24.0))]
+    records = [buffer_dip(), *TRIED, *(reading("ph", 6.6, h) for h in (72.0, 48.0, 24.0))]
     found = correct(a_farm(), records, "r", read(ph=5.7, dip_cm=46.0), MORNING)
     assert actions(found)[0] == "read_again" and "reading-jump" in codes(found)
     again = correct(a_farm(), [*records, reading("ph", 5.72, 0.1)], "r", read(ph=5.7, dip_cm=46.0), MORNING)
@@ -88,7 +94,7 @@ def test_with_the_ph_in_band_a_top_up_chosen_by_a_doubtful_ph_waits_for_a_second
 
 
 def test_after_a_dose_that_surprised_the_water_waits_for_the_second_reading():
-    records = [buffer_dip(), reading("ph", 6.6, 3.0), poured("acid", 60.0, "mL", 2.8, "acid")]
+    records = [buffer_dip(), *TRIED, reading("ph", 6.6, 3.0), poured("acid", 60.0, "mL", 2.8, "acid")]
     found = correct(a_farm(**RAIN), records, "r", read(ph=7.3, dip_cm=46.0), MORNING)
     assert actions(found)[0] == "read_again"
     assert "acid" not in actions(found) and "surprise" in {r.code for r in found.refusals}
@@ -104,7 +110,7 @@ def test_readings_that_are_believed_ask_for_no_second_one():
 
 def a_week(litres_a_day, topped=True):
     """Every morning a dip, and the day's drink made good; the box holds 6 L to the centimetre."""
-    records = [buffer_dip()]
+    records = [buffer_dip(), *TRIED]
     for day in range(8, 0, -1):
         records.append(reading("dip", 50.0 - (litres_a_day / 6.0 if topped else 0.0), 24.0 * day))
         if topped:
@@ -140,7 +146,7 @@ def test_plants_that_always_drink_much_are_believed():
 def test_without_history_more_than_fifteen_per_cent_a_day_is_looked_into(dip_cm, leaks):
     """From 42.5 cm in a box of 4 L to the centimetre and 180 L: 50, 46 and 16 L; 15 % of 180 L are 27 L."""
     small = {"working_volume_l": 180.0, "full_volume_l": 200.0, "shape": Box(length_cm=80.0, width_cm=50.0)}
-    records = [buffer_dip(), reading("dip", 42.5, 24.0)]
+    records = [buffer_dip(), *TRIED, reading("dip", 42.5, 24.0)]
     found = correct(a_farm(**RAIN, **small), records, "r", read(dip_cm=dip_cm), MORNING)
     assert ("level-fell" in codes(found)) is leaks
     assert "top_up" in actions(found)
@@ -179,7 +185,7 @@ def test_dipped_twice_it_is_still_said():
 def test_no_water_is_added_that_can_and_stick_cannot_tell(waters, ec, dip):
     """One litre is the mark of a can; half a dip error of 0.5 cm are 1.5 L here, 1 % of the working volume 3 L."""
     farm = a_farm(waters=waters, ec=(2.0, 2.02))
-    found = correct(farm, [buffer_dip()], "r", read(ec_ms_cm=ec, ph=6.0, dip_cm=dip), MORNING)
+    found = correct(farm, [buffer_dip(), *TRIED], "r", read(ec_ms_cm=ec, ph=6.0, dip_cm=dip), MORNING)
     added = [s.amount for s in found.steps if s.action == "top_up"]
     assert all(litres >= 1.0 for litres in added)
     assert not added or sum(added) >= 3.0
@@ -187,7 +193,7 @@ def test_no_water_is_added_that_can_and_stick_cannot_tell(waters, ec, dip):
 
 def test_a_hair_above_the_band_is_said_where_too_little_water_would_thin_it():
     band = {"ec": (2.0, 2.02)}
-    found = correct(a_farm(**RAIN, **band), [buffer_dip()], "r", read(ec_ms_cm=2.025, ph=5.8), MORNING)
+    found = correct(a_farm(**RAIN, **band), [buffer_dip(), *TRIED], "r", read(ec_ms_cm=2.025, ph=5.8), MORNING)
     assert "top_up" not in actions(found) and "water-too-little" in codes(found)
 
 
@@ -196,14 +202,14 @@ def test_a_small_reservoir_gets_no_half_litres_of_two_waters():
     small = {"working_volume_l": 60.0, "full_volume_l": 72.0, "shape": Box(length_cm=50.0, width_cm=30.0)}
     for ph in (5.3, 5.5, 5.8, 6.0, 6.2):
         farm = a_farm(waters=(hard_water(), rain_water()), **small)
-        found = correct(farm, [buffer_dip()], "r", read(dip_cm=38.6, ph=ph), MORNING)
+        found = correct(farm, [buffer_dip(), *TRIED], "r", read(dip_cm=38.6, ph=ph), MORNING)
         assert all(s.amount >= 1.0 for s in found.steps if s.action == "top_up")
 
 
 @pytest.mark.parametrize("ec", [2.029, 2.031, 2.035])
 def test_the_dip_to_fill_up_to_is_told_so_finely_that_it_moves(ec):
     """6 L to the centimetre: the few litres that thin a hair's breadth move the stick by millimetres."""
-    found = correct(a_farm(**RAIN, ec=(2.0, 2.02)), [buffer_dip()], "r", read(ec_ms_cm=ec), MORNING)
+    found = correct(a_farm(**RAIN, ec=(2.0, 2.02)), [buffer_dip(), *TRIED], "r", read(ec_ms_cm=ec), MORNING)
     (water,) = [s for s in found.steps if s.action == "top_up"]
     told = float(water.text.split("to a dip of ")[1].split(" cm")[0])
     assert told == pytest.approx(50.0 + water.amount / 6.0, abs=0.051)

@@ -8,7 +8,7 @@ import re
 from datetime import date
 
 import pytest
-from light_farm import MORNING, a_farm, hard_water
+from light_farm import MORNING, TRIED, a_farm, hard_water
 from simulated_reservoir import Truth, _true_water
 
 from rounds.advice.case import gathered
@@ -26,7 +26,7 @@ def filled(seed: int, told_within: float, analysed_on: date | None) -> tuple[Tru
     rng = random.Random(seed)
     told, times = rng.uniform(0.5, 6.0), math.exp(rng.uniform(-1.0, 1.0) * math.log(told_within))
     farm = a_farm(waters=(hard_water(told, analysed_on=analysed_on),))
-    case = gathered(farm, [], "r", Readings(at=MORNING), MORNING)
+    case = gathered(farm, [*TRIED], "r", Readings(at=MORNING), MORNING)
     plan = StepPlan(case)
     fill_steps(case, plan, WaterPlan(change_out=True), [], [])
     truth = Truth(

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 import pytest
 from light_cases import case_of, check, ec, ph, poured, read, told, told_why
-from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water, rain_water
+from light_farm import ACID, BASE, CONCENTRATES, MORNING, TRIED, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import Correction, correct
 from rounds.advice.fill import fill_steps
@@ -16,11 +16,13 @@ from rounds.advice.plan import StepPlan
 from rounds.advice.planning_water import WaterPlan
 from rounds.advice.wording import words
 from rounds.belief import state as b
+from rounds.book.actions import ASKED
 from rounds.book.composition import concentrate_solution, water_known
 from rounds.book.measures import litres_near, millilitres_down
 from rounds.book.message import say
 from rounds.book.offer import Finding, Refusal, Step
 from rounds.farm.farm import Farm
+from rounds.farm.model import Limits
 from rounds.science.acids_bases import agent_by_molarity
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.dosing import dose_for_ph
@@ -36,7 +38,9 @@ def of_hardness(alkalinity: float, **other: Any) -> Farm:
     return a_farm(waters=(hard_water(alkalinity),), full_volume_l=301.0, **other)
 
 
-def filled(farm: Farm, records: tuple[Note, ...] = (buffer_dip(),)) -> tuple[StepPlan, list[Finding], list[Refusal]]:
+def filled(
+    farm: Farm, records: tuple[Note, ...] = (buffer_dip(), *TRIED)
+) -> tuple[StepPlan, list[Finding], list[Refusal]]:
     plan = StepPlan(case_of(records, read(ph=6.5), farm))
     findings: list[Finding] = []
     refusals: list[Refusal] = []
@@ -131,11 +135,13 @@ def test_a_and_b_bring_the_middle_of_the_band_in_the_proportion_of_the_feed() ->
 
 @pytest.mark.parametrize(("records", "why"), [
     ([check("chlorine", True, 2.0)], "chlorine"),
-    ([ph(6.8, 4.0), poured("acid", 20.0, 3.9), ph(8.0, 2.0)], "bottle-doubtful"),
+    ([ph(6.8, 4.0), poured("acid", 20.0, 3.9), ph(8.0, 2.0), ph(8.0, 1.9)], "bottle-doubtful"),
+    ([ph(7.4, 9.0), *(each for h in (8.0, 6.0, 4.0, 2.0) for each in (poured("acid", 30.0, h), ph(7.4, h - 1.0)))],
+     "likely-nothing-arrives"),
 ])  # fmt: skip
 def test_where_acid_is_shut_a_and_b_wait_in_hard_water_and_not_in_softer(records: list[Note], why: str) -> None:
     for alkalinity, waits in ((4.6, True), (1.0, False)):
-        plan, findings, refusals = filled(of_hardness(alkalinity), (buffer_dip(), *records))
+        plan, findings, refusals = filled(of_hardness(alkalinity), (buffer_dip(), *TRIED, *records))
         assert [each.code for each in refusals] == [why]
         assert ("feed-waits" in {each.code for each in findings}) is waits
         assert bool(amounts(plan.steps, "concentrate_a")) is not waits
@@ -143,9 +149,9 @@ def test_where_acid_is_shut_a_and_b_wait_in_hard_water_and_not_in_softer(records
 
 
 def test_a_probe_that_is_off_pours_only_what_hangs_on_no_reading() -> None:
-    plan, findings, _ = filled(of_hardness(4.6), (buffer_dip(shown=7.4),))
+    plan, findings, _ = filled(of_hardness(4.6), (buffer_dip(shown=7.4), *TRIED))
     assert len(amounts(plan.steps, "acid")) == 1 and "buffer-off" in {each.code for each in findings}
-    undipped, _, _ = filled(of_hardness(4.6), ())
+    undipped, _, _ = filled(of_hardness(4.6), TRIED)
     assert undipped.steps[1].action == "buffer_dip"
 
 
@@ -169,7 +175,7 @@ def test_concentrates_of_which_nothing_is_known_are_not_poured_into_a_fill() -> 
 # ------------------------------------------------------------------------------------------------------ hard top-ups
 
 
-def topped(level_l: float, value: float, records: tuple[Note, ...] = (buffer_dip(),), **farm: Any) -> Correction:
+def topped(level_l: float, value: float, records: tuple[Note, ...] = (buffer_dip(), *TRIED), **farm: Any) -> Correction:
     return correct(
         a_farm(waters=(hard_water(),), **farm), list(records), "r", read(ph=value, volume_l=level_l), MORNING
     )
@@ -181,16 +187,19 @@ def topped(level_l: float, value: float, records: tuple[Note, ...] = (buffer_dip
 def test_more_than_a_tenth_of_hard_water_brings_its_acid(level_l: float, value: float, acid: bool) -> None:
     """70 of 320 L are more than a tenth, 15 are not."""
     found = topped(level_l, value)
-    assert found.steps[0].action == "top_up"
+    first = next(step for step in found.steps if step.action not in ASKED)
+    assert first.action == "top_up"
     asked = [step for step in found.steps if "acid before A and B" in told_why(step)]
     assert bool(asked) is acid
     for step in asked:
         at = found.steps.index(step)
         before = [each.action for each in found.steps[:at]]
         assert before[-2:] == ["circulate", "read_again"]
-        assert told_why(found.steps[at - 1]) == "The acid is for the hard water alone: below pH 5.8 it stays shut."
+        assert told_why(found.steps[at - 1]) == (
+            "The acid is worked out anew from what it shows; below stands what is expected."
+        )
         water = water_known(a_farm(waters=(hard_water(),)), "well", MORNING.date()).solution
-        own = 0.75 * dose_for_ph(water, 5.8, NITRIC, 20.0, found.steps[0].amount)
+        own = 0.75 * dose_for_ph(water, 5.8, NITRIC, 20.0, first.amount)
         assert 0.0 < step.amount <= own + 320.0 * 1.25 / 1.3
         assert found.steps[at + 1].wait_min == pytest.approx(3.0 * 320.0 / 20.0, abs=1.0)
 
@@ -284,11 +293,22 @@ def test_a_leak_is_looked_for_first() -> None:
 
 
 def test_roots_and_probe_come_before_the_base_that_hangs_on_them() -> None:
-    found = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), [ph(5.75, 24.0)], "r", read(ph=5.3), MORNING)
+    records = [ph(5.75, 24.0), *TRIED]
+    found = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), records, "r", read(ph=5.3), MORNING)
     actions = [step.action for step in found.steps]
     assert actions == ["look", "buffer_dip", "base", "recheck"]
     assert told(found.steps[0]) == "Look at the roots of its channels and smell them."
     assert told(found.steps[1]) == "Dip the pH probe in the buffer of 7: it must show 7 within 0.1."
+
+
+def test_roots_and_probe_come_before_the_jar_that_is_read_with_it_and_all_of_it_before_water_and_feed() -> None:
+    """A jar read with a probe that nobody tried would tell of the probe, not of the bottle."""
+    untried = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), [ph(5.75, 24.0)], "r", read(ph=5.3), MORNING)
+    assert [step.action for step in untried.steps] == ["look", "buffer_dip", "jar_test", "base", "recheck"]
+    hungry = read(ph=6.4, ec_ms_cm=1.2, volume_l=280.0)
+    fed = correct(a_farm(waters=(rain_water(),)), [], "r", hungry, MORNING)
+    assert [step.action for step in fed.steps][:4] == ["buffer_dip", "jar_test", "top_up", "concentrate_a"]
+    assert fed.steps[1].after.volume_l.value == 300.0, "280 L in it and 20 L outside: before the water"
 
 
 def test_little_of_the_bottle_and_the_recipe_are_said_where_they_hold() -> None:
@@ -302,10 +322,11 @@ def test_little_of_the_bottle_and_the_recipe_are_said_where_they_hold() -> None:
 
 
 @pytest.mark.parametrize(("records", "shut"), [([], False), ([poured("acid", 90.0, 3.9)], True)])
-def test_the_days_limit_is_said_by_its_own_name(records: list[Note], shut: bool) -> None:
+def test_the_growers_own_limit_of_a_day_is_said_by_its_own_name(records: list[Note], shut: bool) -> None:
     """From 7.6 to 6.55 in a day is more than 1."""
     all_of_it = [buffer_dip(), ph(7.6, 4.0), *records]
-    found = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), all_of_it, "r", read(ph=6.55), MORNING)
+    farm = a_farm(full_volume_l=301.0, waters=(rain_water(),), limits=Limits(day_ph=1.0))
+    found = correct(farm, all_of_it, "r", read(ph=6.55), MORNING)
     assert ("day-limit" in {each.code for each in found.refusals}) is shut
     assert "too-small" not in {each.code for each in found.refusals}
 

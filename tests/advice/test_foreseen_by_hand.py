@@ -9,8 +9,9 @@ import pytest
 from light_cases import case_of, ec, ph, poured, read, told, told_why
 from light_farm import Note, a_farm, buffer_dip, hard_water, rain_water
 
+from rounds.advice.dosing_ph import QUICK_POINTS, dose_for, hardly_moves, kept_above_lowest
 from rounds.advice.gates import believed_share_in_band, gates_for
-from rounds.advice.planning_ph import QUICK_POINTS, dose_for, hardly_moves, is_worth_it, kept_above_lowest, wanted
+from rounds.advice.planning_ph import is_worth_it, wanted
 from rounds.advice.projection import as_read, drained, later, ph_mixed, with_dose, with_liquid, with_water
 from rounds.belief import state as b
 from rounds.book.measures import Measured, millilitres_down
@@ -120,7 +121,7 @@ def test_hours_loosen_by_0_02_in_a_day_and_doubt_by_less_than_a_bell(hours: floa
     bare = b.summed_up(b.aged(before.state, before.curve, hours))
     assert after.state.mean == pytest.approx(bare.mean)
     assert after.state.covariance[0][0] == pytest.approx(bare.covariance[0][0] + 0.02**2 * hours / 24.0)
-    spread = 1.55 * math.hypot(after.state.sd(b.PH), 0.05)
+    spread = 1.9 * math.hypot(after.state.sd(b.PH), 0.05)
     middle = after.state.mean[b.PH]
     assert after.ph_range == pytest.approx((middle, middle - spread, middle + spread))
     assert (after.inside_l, after.ec_ms_cm) == (before.inside_l, before.ec_ms_cm)
@@ -172,7 +173,7 @@ def test_a_dose_is_aimed_past_the_middle_against_what_will_come_by_no_more_than_
     """CO2 that an acid sets free leaves again, so that the pH climbs by the next round; base takes some up."""
     case = case_of([buffer_dip()], read(ph=value), FULL)
     agent, direction = (NITRIC, "acid") if sign < 0.0 else (POTASH, "base")
-    aim = dose_for(case, as_read(case), agent, direction, gates_for(case, direction), 500.0).aim_ph  # type: ignore[arg-type]
+    aim = dose_for(case, as_read(case), agent, direction, direction, gates_for(case, direction), 500.0).aim_ph  # type: ignore[arg-type]
     assert abs(aim - 5.8) <= 0.25 * 0.6 + 1e-9
     assert (aim < 5.8) is (sign < 0.0)
 
@@ -186,7 +187,7 @@ def test_what_will_not_stay_in_its_band_is_moved_ahead_of_time(next_h: float, va
     projected = as_read(case)
     found = wanted(case, projected)
     then = later(projected, next_h, QUICK_POINTS)
-    stays = b.share_within(then.state, 5.5, 6.1) >= 0.45
+    stays = b.share_within(then.state, 5.5, 6.1) >= 0.45 or 5.5 <= then.state.mean[b.PH] <= 6.1
     if b.share_within(projected.state, 5.5, 6.1) >= 0.82:
         assert (found is None) is stays
         if found is not None:

@@ -123,7 +123,7 @@ def test_the_next_plan_pours_what_is_owed_and_nothing_else_whatever_was_read(rea
 
 
 def test_once_it_is_in_the_plan_is_the_usual_one_again() -> None:
-    found = plan([*ALONE, dose("b", 800.0, 13.0)], read())
+    found = plan([*ALONE, dose("b", 800.0, 13.0)], read(ph=6.3))
     assert "concentrate_a" in [step.action for step in found.steps]
 
 

@@ -8,7 +8,19 @@ import dataclasses
 from datetime import timedelta
 
 import pytest
-from light_farm import ACID, BASE, CONCENTRATES, MORNING, Note, a_farm, buffer_dip, hard_water, neutral, rain_water
+from light_farm import (
+    ACID,
+    BASE,
+    CONCENTRATES,
+    MORNING,
+    TRIED,
+    Note,
+    a_farm,
+    buffer_dip,
+    hard_water,
+    neutral,
+    rain_water,
+)
 
 from rounds.advice.correction import Readings, correct
 from rounds.belief.curve import curve_of
@@ -133,7 +145,12 @@ def test_a_feed_on_rain_water_cannot_stand_at_8_3_unless_base_was_poured():
 
 @pytest.mark.parametrize("false_ph", [4.4, 4.9])
 def test_a_false_low_reading_does_not_drive_a_sound_tank_far_above_its_band(false_ph):
-    records = [*a_quiet_week(5.8), buffer_dip(), Note(kind="check", item="roots", value=True, measured_at=MORNING)]
+    records = [
+        *a_quiet_week(5.8),
+        *TRIED,
+        buffer_dip(),
+        Note(kind="check", item="roots", value=True, measured_at=MORNING),
+    ]
     advice = advised(false_ph, 300.0, records)
     assert any(step.action == "base" for step in advice.steps)
     for phosphate_times in (0.25, 1.0):

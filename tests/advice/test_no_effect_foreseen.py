@@ -7,7 +7,7 @@ import pytest
 from light_farm import ACID, BASE, CONCENTRATES, MORNING, a_farm, buffer_dip, hard_water
 
 from rounds.advice.correction import Readings, correct
-from rounds.advice.planning_ph import LEAST_EFFECT
+from rounds.advice.dosing_ph import LEAST_EFFECT
 
 POURED = ("concentrate_a", "concentrate_b")
 
@@ -47,7 +47,7 @@ def test_a_feed_whose_salts_would_hardly_move_the_conductivity_is_not_poured(tim
     assert "no-effect-foreseen" in {r.code for r in found.refusals}
 
 
-@pytest.mark.parametrize("litres", [250.0, 300.0])
+@pytest.mark.parametrize("litres", [280.0, 300.0])
 @pytest.mark.parametrize("ec", [0.4, 0.8, 1.2])
 def test_every_pair_that_is_poured_is_foreseen_to_raise_what_it_is_poured_for(ec, litres):
     farm = a_farm(waters=(hard_water(),))
@@ -79,7 +79,7 @@ def test_a_dose_of_an_unknown_concentrate_on_record_is_named_and_not_reckoned_wi
 
 
 def test_acid_that_would_do_next_to_nothing_is_refused():
-    from rounds.advice import planning_ph
+    from rounds.advice import dosing_ph
     from rounds.advice.case import gathered
     from rounds.advice.projection import as_read
     from rounds.book.composition import agent_of
@@ -88,6 +88,6 @@ def test_acid_that_would_do_next_to_nothing_is_refused():
     farm = a_farm(waters=(hard_water(),))
     readings = Readings(at=MORNING, ph=6.6, ec_ms_cm=1.8, temperature_c=20.0, volume_l=300.0)
     projected = as_read(gathered(farm, [buffer_dip()], "r", readings, MORNING))
-    assert not planning_ph.hardly_moves(projected, agent_of(ACID), Measured(20.0, "mL"))
+    assert not dosing_ph.hardly_moves(projected, agent_of(ACID), Measured(20.0, "mL"))
     stuck = replace(projected, state=projected.state.replaced(0, 3.2, 0.001), ph_range=(3.2, 3.2, 3.2))
-    assert planning_ph.hardly_moves(stuck, agent_of(ACID), Measured(4000.0, "mL"))
+    assert dosing_ph.hardly_moves(stuck, agent_of(ACID), Measured(4000.0, "mL"))

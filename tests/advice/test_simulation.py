@@ -9,12 +9,19 @@ from __future__ import annotations
 
 import math
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from statistics import mean, median
 
 import pytest
 from simulated_reservoir import HIGH, LOW, Grower, random_grower
+
+from rounds.advice.case import gathered
+from rounds.advice.projection import as_read, with_dose
+from rounds.belief import state as b
+from rounds.belief.first_reading import WORN_MEAN, WORN_SD
+from rounds.book.offer import Readings
+from rounds.science.acids_bases import agent_by_molarity
 
 NOISE = (0.05, 0.1)
 
@@ -179,12 +186,20 @@ def test_after_ten_corrections_the_intervals_still_hold_in_every_third_of_the_no
 
 
 @pytest.mark.parametrize("number", [3, pytest.param(8, marks=pytest.mark.long)])
-def test_what_was_learned_makes_the_next_prediction_narrower(number):
-    first, later = [], []
+def test_what_was_learned_makes_the_prediction_of_the_same_dose_narrower(number):
+    """Against a reservoir of the same pH and book that nobody has dosed yet; 25 mL of acid into each."""
+    learned, unknown = [], []
     for seed in range(number):
         grower: Grower = random_grower(60_000 + seed, fresh_share=0.0)
         grower.live(9)
-        spans = [high - low for _, low, high, _ in grower.expected]
-        first += spans[:1]
-        later += spans[-1:]
-    assert mean(later) < mean(first)
+        readings = Readings(at=grower.now, ph=grower.truth.ph, temperature_c=20.0, volume_l=grower.inside_l)
+        case = gathered(grower.farm, grower.records, "r", readings, grower.now)
+        known = as_read(case)
+        bare = b.begun(
+            ph=known.state.mean[b.PH], ph_sd=known.state.sd(b.PH), phosphate=case.solution.po4 * math.exp(WORN_MEAN),
+            phosphate_sd=WORN_SD, pressure_atm=None, pressure_sd=0.15, habits=b.habits(),
+        )  # fmt: skip
+        for widths, state in ((learned, known.state), (unknown, bare)):
+            _, low, high = with_dose(replace(known, state=state), agent_by_molarity("nitric", 1.3), 25.0).ph_range
+            widths.append(high - low)
+    assert mean(learned) < mean(unknown)

@@ -12,7 +12,7 @@ from rounds.advice.bottle_effect import doses_today
 from rounds.advice.case import Case, gathered
 from rounds.advice.gates import _dipped_today, _roots_seen, acid_poured_today
 from rounds.advice.planning_feed import _raised_today, fed_today
-from rounds.advice.step_limits import left_today, moved_today, worked_today
+from rounds.advice.step_limits import left_today, moved_today
 from rounds.book.offer import Readings
 
 FARM = a_farm()
@@ -65,7 +65,7 @@ def test_ten_in_the_evening_half_past_midnight_and_six_have_one_limit(now: tuple
     assert len(doses_today(found)) == poured
     if poured == 2:
         assert moved_today(found) == pytest.approx(1.0, abs=0.1)
-        assert left_today(found, "acid") == 0.0
+        assert left_today(found, 1.0, "acid") == 0.0
 
 
 @pytest.mark.parametrize(("now", "counts"), [
@@ -80,13 +80,6 @@ def test_what_was_poured_in_the_morning_counts_until_its_night_is_over(now: tupl
 def test_a_morning_round_right_after_midnight_makes_no_fresh_limit_for_the_evening() -> None:
     records = [ph(at(9, "23:40"), 7.0), acid(at(9, "23:50")), morning_round(at(10, "00:05"))]
     assert doses_today(case(records, at(10, "00:10")))
-
-
-def test_a_bottle_that_worked_early_in_the_day_has_shown_nothing_late_in_it() -> None:
-    records = [ph(at(9, "05:00"), 7.0), acid(at(9, "05:10")), ph(at(9, "06:00"), 6.2)]
-    assert worked_today(case(records, at(9, "20:00"), ph_read=6.2), "acid")
-    late = case(records, at(9, "22:00"), ph_read=6.2)
-    assert doses_today(late) and not worked_today(late, "acid")
 
 
 def test_what_drifted_back_between_two_doses_hides_neither() -> None:

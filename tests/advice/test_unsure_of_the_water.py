@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from light_farm import MORNING, a_farm, buffer_dip
+from light_farm import MORNING, TRIED, a_farm, buffer_dip
 
 from rounds.advice.correction import correct
 from rounds.book.offer import Correction, Readings
@@ -13,7 +13,7 @@ from rounds.farm.model import Limits
 def advice(*, ph: float = 5.8, ec: float = 1.8, dip_cm: float = 50.0, **farm: object) -> Correction:
     readings = Readings(at=MORNING, ph=ph, ec_ms_cm=ec, temperature_c=20.0, dip_cm=dip_cm, ph_meter="pen",
                         ec_meter="stick")  # fmt: skip
-    return correct(a_farm(**farm), [buffer_dip()], "r", readings, MORNING)  # type: ignore[arg-type]
+    return correct(a_farm(**farm), [buffer_dip(), *TRIED], "r", readings, MORNING)  # type: ignore[arg-type]
 
 
 def test_the_litres_that_are_foreseen_hold_for_a_stick_read_half_a_centimetre_wrong() -> None:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import dataclasses
+from typing import Any
+
 import msgspec
 import pytest
-from light_cases import RAIN, case_of, read, told_why
+from light_cases import RAIN, case_of, ec, poured, read, told_why
 from light_farm import Note, a_farm, blend_water, hard_water, rain_water
 
 from rounds.advice.planning_water import aimed_down, best_water, candidates, least_l, planned, room_l
 from rounds.advice.projection import as_read, with_water
 from rounds.book.composition import KnownWater
 from rounds.farm.farm import Farm
-from rounds.farm.model import Limits
 from rounds.farm.stations import Box
 
 FULL = a_farm(full_volume_l=301.0, waters=(rain_water(),))
@@ -102,36 +104,55 @@ def thinned_to(case, litres: float, known: KnownWater) -> float:
     return with_water(as_read(case), known, litres).ec_ms_cm
 
 
-@pytest.mark.parametrize(("value", "young", "target"), [
-    (2.3, False, 2.0), (2.9, False, 2.6), (1.9, False, 1.8), (2.3, True, 2.15), (2.0, True, 1.85),
+@pytest.mark.parametrize(("value", "ripening", "target"), [
+    (2.3, False, 1.8), (2.9, False, 1.8), (1.9, False, 1.8), (2.3, True, 1.8), (2.9, True, 1.9), (3.4, True, 2.4),
 ])  # fmt: skip
-def test_the_conductivity_comes_down_by_a_step_at_most_to_the_middle_of_the_band(
-    value: float, young: bool, target: float
+def test_the_conductivity_comes_down_in_one_go_and_by_1_a_day_where_fruit_ripens(
+    value: float, ripening: bool, target: float
 ) -> None:
-    """1.4 to 2.2: the middle is 1.8; a step is 0.3 mS/cm, half of it for young plants."""
-    case = case_of(readings=read(ec_ms_cm=value), farm=a_farm(waters=(rain_water(),), young=young))
+    """1.4 to 2.2: the middle is 1.8. Ripening fruit splits where its feed is thinned by more in a day."""
+    case = case_of(readings=read(ec_ms_cm=value), farm=with_stage(ripening=ripening))
     assert aimed_down(case, as_read(case)) == pytest.approx(target)
 
 
-def test_the_day_holds_a_step_down_where_it_is_the_narrower() -> None:
-    case = case_of(readings=read(ec_ms_cm=2.9), farm=a_farm(waters=(rain_water(),), limits=Limits(day_ec=0.2)))
-    assert aimed_down(case, as_read(case)) == pytest.approx(2.7)
+def test_what_was_thinned_today_is_taken_off_the_day_of_ripening_fruit() -> None:
+    """From 2.9 to 2.5 this morning: 0.6 is left of the 1.0."""
+    records = [ec(2.9, 3.0), poured("rain", 40.0, 2.0, "top_up")]
+    case = case_of(records, read(ec_ms_cm=2.5), with_stage(ripening=True))
+    assert aimed_down(case, as_read(case)) == pytest.approx(1.9)
+    assert aimed_down(case_of(records, read(ec_ms_cm=2.5)), as_read(case)) == pytest.approx(1.8)
+
+
+def with_stage(**changes: Any) -> Farm:
+    farm = a_farm(waters=(rain_water(),))
+    feed = farm.feeds["feed"]
+    stages = tuple(msgspec.structs.replace(stage, **changes) for stage in feed.stages)
+    return dataclasses.replace(farm, feeds={"feed": msgspec.structs.replace(feed, stages=stages)})
 
 
 def test_there_is_room_to_thin_so_water_comes_and_nothing_is_drained() -> None:
-    """From 2.3 to 2.0 mS/cm in 270 + 20 L with water of 0.02: some 290 * 0.3 / 1.98 = 44 L."""
-    case = case_of(readings=read(ec_ms_cm=2.3, volume_l=270.0))
+    """From 2.3 to 1.8 mS/cm in 250 + 20 L with water of 0.02: some 270 * 0.5 / 1.78 = 76 L; there is room for 94."""
+    case = case_of(readings=read(ec_ms_cm=2.3, volume_l=250.0))
     found = planned(case, as_read(case))
-    assert found.top_up_l == pytest.approx(44.0, rel=0.12)
+    assert found.top_up_l == pytest.approx(76.0, rel=0.12)
     assert found.water is not None
-    assert thinned_to(case, found.top_up_l, found.water) == pytest.approx(2.0, abs=0.03)
+    assert thinned_to(case, found.top_up_l, found.water) == pytest.approx(1.8, abs=0.03)
     assert (found.drain_l, found.change_out, found.as_base, found.too_little) == (0.0, False, False, False)
 
 
+def test_no_feed_is_thrown_away_where_the_room_there_is_brings_it_into_its_band() -> None:
+    """The middle would take some 310 * 0.55 / 1.78 = 96 L; the 54 L of room make 2.35 * 310 / 364 = 2.0 of it."""
+    found = water(ec_ms_cm=2.35, volume_l=290.0)
+    assert (found.drain_l, found.top_up_l) == (0.0, pytest.approx(54.0))
+    assert "room" in told_why(found) and "It is full" not in told_why(found)
+    too_strong = water(ec_ms_cm=2.8, volume_l=290.0)
+    assert too_strong.drain_l > 0.0, "54 L would only bring it to 2.4"
+
+
 def test_what_is_missing_comes_too_where_the_feed_stays_strong_enough() -> None:
-    """60 L are missing, more than thins: with them it has 2.25 * 260 / 320 = 1.83 mS/cm, in band."""
-    found = water(ec_ms_cm=2.25, volume_l=240.0)
-    assert found.top_up_l == pytest.approx(60.0)
+    """90 L are missing, more than thins: with them it has 2.25 * 230 / 320 = 1.62 mS/cm, in band."""
+    found = water(ec_ms_cm=2.25, volume_l=210.0)
+    assert found.top_up_l == pytest.approx(90.0)
     narrow = a_farm(waters=(rain_water(),), ec=(1.9, 2.2))
     less = water(farm=narrow, ec_ms_cm=2.25, volume_l=240.0)
     assert 0.0 < less.top_up_l < 45.0
@@ -147,16 +168,16 @@ def test_nothing_is_drained_for_what_lies_within_the_error_of_the_meter(value: f
 
 
 def test_what_is_drained_is_refilled_and_brings_the_conductivity_to_its_aim() -> None:
-    """In 320 L from 2.5 to 2.2 with water of 0.02: 320 * 0.3 / (2.5 - 0.02) = 38.7 L out and in."""
+    """In 320 L from 2.5 to 1.8 with water of 0.02: 320 * 0.7 / (2.5 - 0.02) = 90.3 L out and in."""
     found = water(farm=FULL, ec_ms_cm=2.5)
-    assert found.drain_l == pytest.approx(38.7, abs=0.1)
+    assert found.drain_l == pytest.approx(90.3, abs=0.1)
     assert found.top_up_l == pytest.approx(found.drain_l)
 
 
 def test_what_is_missing_is_refilled_with_what_was_drained() -> None:
-    """290 L in it: 310 L at 2.8, 320 L at 2.5 with water of 0.02: (2.8 - 0.02) * d = 2.8*310 + 0.02*10 - 2.5*320."""
+    """290 L in it: 310 L at 2.8, 320 L at 1.8 with water of 0.02: (2.8 - 0.02) * d = 2.8*310 + 0.02*10 - 1.8*320."""
     found = water(farm=FULL, ec_ms_cm=2.8, volume_l=290.0)
-    assert found.drain_l == pytest.approx((2.8 * 310.0 + 0.02 * 10.0 - 2.5 * 320.0) / 2.78, rel=0.01)
+    assert found.drain_l == pytest.approx((2.8 * 310.0 + 0.02 * 10.0 - 1.8 * 320.0) / 2.78, rel=0.01)
     assert found.top_up_l == pytest.approx(found.drain_l + 10.0)
 
 

@@ -111,8 +111,10 @@ def test_an_acid_is_written_field_by_field() -> None:
     assert f"over {max(2.0, acid.amount / 50.0):.0f} minutes into the return." in told(acid)
     amount = acid.amount
     assert acid.explain[0] == f"{amount:g} mL x 1.30 meq/mL / 320 L = {amount * 1.3 / 320.0:.3f} meq/L"
-    assert acid.explain[4] == f"It brings {amount * 1.3 * 14.007 / 1000.0:.2f} g N: booked"
-    assert acid.explain[3].startswith("'far edge' keeps 2.8 standard deviations")
+    assert acid.explain[5] == f"It brings {amount * 1.3 * 14.007 / 1000.0:.2f} g N: booked"
+    assert acid.explain[3].startswith("'far edge': a likelihood of 2% that it takes the pH past the far edge")
+    assert "past 4.5 or 8.5" in acid.explain[3]
+    assert acid.explain[4].startswith("'if a fault is there': likelihoods ") and "bottle-ten-times" in acid.explain[4]
     assert acid.explain[2].startswith("The least of (mL): ") and "held by: " in acid.explain[2]
 
 
@@ -234,7 +236,7 @@ def test_a_reading_in_doubt_of_its_band_asks_for_a_second_dip_and_a_sure_one_doe
 def test_a_dose_too_small_to_measure_is_said_with_what_helps() -> None:
     strong = msgspec.structs.replace(ACID, molarity_mol_l=10.0)
     shelf = (*CONCENTRATES, strong, BASE)
-    farm = a_farm(full_volume_l=301.0, waters=(rain_water(),), products=shelf, limits=Limits(step_ph=0.01))
+    farm = a_farm(full_volume_l=301.0, waters=(rain_water(),), products=shelf, limits=Limits(step_ph=0.0001))
     found = correct(farm, [buffer_dip()], "r", read(ph=6.5), MORNING)
     assert "acid" not in actions(found)
     (refusal,) = [each for each in found.refusals if each.code == "too-small"]
@@ -248,7 +250,7 @@ def test_what_waits_for_which_reading_is_said_between_the_steps() -> None:
     )
     texts = [told(step) for step in found.steps]
     why = [told_why(step) for step in found.steps]
-    assert "Is the pH between 5.5 and 6.1 by now, the acid stays shut." in why
+    assert "The acid is worked out anew from what it shows; below stands what is expected." in why
     assert "Read pH and EC again before you go on." in texts
     assert found.steps[-1].action == "recheck"
 

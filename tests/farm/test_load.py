@@ -142,8 +142,11 @@ def test_where_none_is_near_the_stations_there_are_are_named(tmp_path: Path) -> 
 
 
 def test_where_mistakes_kept_every_station_out_the_way_to_them_is_named(tmp_path: Path) -> None:
+    broken = write(tmp_path, farm=HEAD + BED.replace('"beans"', "3"))
+    with pytest.raises(NotFound, match=r"“bed-1” is left out for a mistake: farm.toml, station bed-1, crop: found 3"):
+        broken.station("bed-1")
     with pytest.raises(NotFound, match="There are none, since its files have mistakes: `rounds check`"):
-        write(tmp_path, farm=HEAD + BED.replace('"beans"', "3")).station("bed-1")
+        broken.station("bed-9")
     with pytest.raises(NotFound, match="There are none yet"):
         write(tmp_path, farm=HEAD).station("bed-1")
 

@@ -34,6 +34,18 @@ def poured(a_ml: float, b_ml: float, acid_ml: float, litres: float) -> dict[str,
     return added
 
 
+def tried(now: datetime) -> list[Any]:
+    """A jar test has shown that the working acid is what its label says."""
+    codes = ("bottle-ten-times", "bottle-three-times", "bottles-swapped")
+    faults = {"nitric-8": {"made": "", "weights": dict.fromkeys(codes, 1e-7)}}
+    return [
+        SimpleNamespace(
+            id="tried", kind="correction", station="res-1", item="", value=None, unit=None, meter=None, note=None,
+            measured_at=now - timedelta(days=1), data={"format": 1, "steps": [], "prediction": {"faults": faults}},
+        )
+    ]  # fmt: skip
+
+
 def made(farm: Farm, days: int = 7, litres_per_day: float = 10.0) -> TopUpTank:
     return top_up_tank(farm, "res-1", days, Drinking(litres_per_day=litres_per_day, days=0.0), STOCK, TODAY)
 
@@ -110,7 +122,7 @@ def test_days_and_litres_that_cannot_be_are_refused(farm: Farm, days: int, litre
 
 
 def test_a_change_out_is_sound_to_the_engine(farm: Farm, tank: Any, now: datetime) -> None:
-    sheet = change_out_sheet(farm, [], "res-1", now)
+    sheet = change_out_sheet(farm, tried(now), "res-1", now)
     figures = sheet.figures
     added = poured(
         figures["concentrate_a_ml"], figures["concentrate_b_ml"], figures["acid_ml"], figures["change_out_l"]
@@ -123,12 +135,26 @@ def test_a_change_out_is_sound_to_the_engine(farm: Farm, tank: Any, now: datetim
     assert order == ["well", "nitric-8", "nitric-8", "leaf-a", "leaf-b"]
 
 
+def test_the_acid_of_a_change_out_is_tried_in_a_jar_before_much_of_it_is_poured(
+    farm: Farm, tank: Any, now: datetime
+) -> None:
+    """Nobody has seen this bottle work: what is poured even so would do no harm if it were ten times as strong."""
+    sheet = change_out_sheet(farm, [], "res-1", now)
+    assert [step.what for step in sheet.steps if step.amount] == ["nitric-8", "well", "nitric-8"]
+    assert sheet.steps[0].text.startswith("Jar test: stir ") and "of Well water" in sheet.steps[0].text
+    first_ml, litres = sheet.figures["acid_ml"], sheet.figures["change_out_l"]
+    ten_times = tank.state(poured(0.0, 0.0, 10.0 * first_ml, litres), open_to_air=False)["ph"]
+    as_told = tank.state(poured(0.0, 0.0, first_ml, litres), open_to_air=False)["ph"]
+    assert ten_times > 4.5 and as_told > 6.0
+    assert any(note.startswith("A and B wait") for note in sheet.notes)
+
+
 @pytest.mark.parametrize("times_the_air", [2.0, 3.0])
 def test_a_change_outs_acid_is_that_with_which_it_stays_in_band(
     farm: Farm, tank: Any, now: datetime, times_the_air: float
 ) -> None:
     """PHREEQC under the CO2 of a running reservoir, two to three times the air's: what is poured and what is left."""
-    figures = change_out_sheet(farm, [], "res-1", now).figures
+    figures = change_out_sheet(farm, tried(now), "res-1", now).figures
     litres, low_high = figures["change_out_l"], farm.stage_of(farm.reservoir("res-1")).ph
 
     def resting(acid_ml: float) -> float:
@@ -140,14 +166,14 @@ def test_a_change_outs_acid_is_that_with_which_it_stays_in_band(
     assert low_high[0] <= resting(whole_ml) <= low_high[1]
     assert resting(figures["acid_ml"]) > low_high[1], "the last part is still to come"
     assert figures["ph_aired"] == pytest.approx(resting(figures["acid_ml"]), abs=0.3)
-    assert 0.5 <= figures["acid_ml"] / whole_ml <= 0.8, "less where the analysis has no date: safety first"
+    assert 0.45 <= figures["acid_ml"] / whole_ml <= 0.8, "less where the analysis has no date: safety first"
 
 
 def test_the_second_pour_of_a_change_out_hangs_on_a_ph_that_a_weaker_water_does_not_show(
     farm: Farm, tank: Any, now: datetime
 ) -> None:
     """A well weaker than both pours take: PHREEQC shows a lower pH after the first than the sheet asks for."""
-    sheet = change_out_sheet(farm, [], "res-1", now)
+    sheet = change_out_sheet(farm, tried(now), "res-1", now)
     first, second = (step for step in sheet.steps if step.what == "nitric-8")
     assert "Only if" in second.text and "Only if" not in first.text
     asked = float(second.text.split("the pH now shows ")[1].split(" ")[0])

@@ -51,9 +51,9 @@ class AsksForAJar(Tool):
 
     def advise(self, record: Sequence[Line], visit: Visit, now: datetime) -> Advice:
         found = super().advise(record, visit, now)
-        if any(line.item == "jar-test" for line in record):
-            return found
-        jar = {"code": "jar-test", "text": "Try it in a litre.", "answers": "ph", "product": "acid", "ml_per_l": 0.2}
+        if any(line.item == "jar" for line in record):
+            return {**found, "questions": []}
+        jar = {"code": "jar", "text": "Try it in a litre.", "answers": ["a pH"], "product": "acid", "ml_per_l": 0.2}
         return {**found, "questions": [jar]}
 
 
@@ -154,8 +154,9 @@ def test_a_question_of_the_json_form_is_answered_and_kept_in_the_record():
     before = make.ph_in_tank()
     grower = Grower(make, AsksForAJar(make.farm_files(), "r"))
     grower.put_right()
-    (jar,) = [line for line in grower.lines if line.item == "jar-test"]
-    assert jar.kind == "answer" and isinstance(jar.value, float)
+    (jar,) = [line for line in grower.lines if line.item == "jar"]
+    assert jar.kind == "reading" and isinstance(jar.value, float)
+    assert jar.data == {"product": "acid", "ml_per_l": 0.2}
     assert jar.value < before + 3.0 * make.meter.noise
     assert first_contact(Second(100, "healthy"), AsksForAJar).jars == 1
 
@@ -183,21 +184,24 @@ def test_bottles_are_answered_for_by_what_looking_at_them_shows(story, right):
     assert Second(100, story).answer(Question(code="bottles")) is right
 
 
-def test_what_the_tool_asks_today_is_a_question_too():
-    advice = {
-        "refusals": [{"code": "bottle-doubtful", "text": "", "instead": ""}],
-        "findings": [{"code": "reading-too-high", "text": "Read again, on a second meter if there is one."}],
-        "steps": [{"action": "buffer_dip", "text": "Dip"}, {"action": "acid", "text": "Pour"}],
-    }
-    assert [each.code for each in questions(advice)] == ["bottles", "second-meter", "buffer-dip"]
+def test_what_the_tool_asks_is_put_by_the_names_that_the_makes_know():
+    asked = [
+        {"code": "buffer", "text": "Dip", "answers": ["a pH"], "buffer": 7.0},
+        {"code": "buffer-4", "text": "Dip", "answers": ["a pH"], "buffer": 4.01},
+        {"code": "jar", "text": "Stir", "answers": ["a pH"], "product": "acid", "ml_per_l": 0.3, "of_water": "well"},
+        {"code": "bottles", "text": "Look", "answers": ["yes", "no"]},
+        {"code": "second-meter", "text": "Read", "answers": ["a pH"]},
+    ]
+    found = questions({"questions": asked, "refusals": [], "findings": [], "steps": []})
+    assert [each.code for each in found] == ["buffer-dip", "buffer-dip", "jar-test", "bottles", "second-meter"]
+    assert [each.details.get("buffer") for each in found[:2]] == [7.0, 4.01]
+    assert found[2].details["of_water"] == "well" and found[2].details["ml_per_l"] == 0.3
 
 
 def test_a_second_meter_is_only_read_where_it_is_asked_for():
-    refusal = {"code": "base-after-acid", "text": "Acid went in today.", "instead": "Let it circulate."}
-    advice = {"refusals": [refusal], "findings": [], "steps": []}
-    assert questions(advice) == []
-    refusal["text"] += " Confirm it on a second meter first."
-    assert [each.code for each in questions(advice)] == ["second-meter"]
+    """What stands in a sentence is no question: only `questions` are answered."""
+    refusal = {"code": "too-small", "text": "Confirm it on a second meter first.", "instead": ""}
+    assert questions({"refusals": [refusal], "findings": [], "steps": []}) == []
 
 
 def test_an_answer_stands_where_the_tool_looks_for_it():

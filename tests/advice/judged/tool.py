@@ -22,8 +22,8 @@ from tests.advice.judged.make import Given, Line, Question
 
 Advice = Mapping[str, Any]
 """A correction as `rounds correct --json` prints it, with the `prediction` that its record keeps."""
-_BY_REFUSAL = {"buffer-off": "calibrate", "bottle-doubtful": "bottles", "no-effect": "bottles"}
-_BY_STEP = {"buffer_dip": "buffer-dip", "look": "look"}
+_ASKED_AS = {"buffer": "buffer-dip", "buffer-4": "buffer-dip", "jar": "jar-test", "calibrated": "calibrate"}
+"""What the tool asks under another name than the makes know."""
 
 
 @dataclass(kw_only=True)
@@ -72,26 +72,15 @@ def _loaded(files: Mapping[str, str]) -> Farm:
 
 
 def questions(advice: Advice) -> list[Question]:
-    """All that the advice asks of the grower beside the usual readings: by `questions`, and as it was asked before."""
-    found = [_as_asked(each) for each in advice.get("questions", ())]
-    for refusal in advice["refusals"]:
-        if refusal["code"] in _BY_REFUSAL:
-            found.append(Question(code=_BY_REFUSAL[refusal["code"]], text=f"{refusal['text']} {refusal['instead']}"))
-    for each in (*advice["refusals"], *advice["findings"]):
-        text = f"{each['text']} {each.get('instead', '')}"
-        if each["code"] not in _BY_REFUSAL and "second meter" in text:
-            found.append(Question(code="second-meter", text=text))
-    for step in advice["steps"]:
-        if step["action"] in _BY_STEP:
-            found.append(Question(code=_BY_STEP[step["action"]], text=step["text"], details={"buffer": 7.0}))
-    return list({question.code: question for question in found}.values())
+    """All that the advice asks of the grower beside the usual readings."""
+    return [_as_asked(each) for each in advice.get("questions", ())]
 
 
 def _as_asked(asked: Mapping[str, Any]) -> Question:
     answers = asked.get("answers", ())
-    details = {key: value for key, value in asked.items() if key not in ("code", "text", "answers")}
+    details = {key: value for key, value in asked.items() if key not in ("text", "answers")}
     return Question(
-        code=str(asked["code"]), text=str(asked.get("text", "")), details=details,
+        code=_ASKED_AS.get(str(asked["code"]), str(asked["code"])), text=str(asked.get("text", "")), details=details,
         answers=tuple(answers) if isinstance(answers, list | tuple) else (),
     )  # fmt: skip
 
@@ -101,15 +90,24 @@ def note_answer(question: Question, given: Given, visit: Visit, station: str, na
     if question.code == "second-meter":
         visit.second_ph = float(given)
         return []
-    if question.code == "calibrate":
-        return []
 
     def line(kind: str, item: str, value: Given | None, at: str = station, **data: Any) -> Line:
         return Line(kind=kind, measured_at=visit.at, id=f"{name}-{item}", station=at, item=item, value=value, data=data)
 
     if question.code == "buffer-dip":
         buffer = float(question.details.get("buffer", 7.0))
-        return [line("reading", "buffer", given, "", buffer=buffer, temperature_c=visit.read.get("t", 20.0))]
+        item = "buffer" if abs(buffer - 7.0) < 0.5 else "buffer-4"
+        return [line("reading", item, given, "", buffer=buffer, temperature_c=visit.read.get("t", 20.0))]
+    if question.code == "jar-test":
+        about = {"product": question.details.get("product"), "ml_per_l": question.details.get("ml_per_l")}
+        water = question.details.get("of_water")
+        return [line("reading", "jar", given, **about, **({"water": water} if water else {}))]
+    if question.code == "strip":
+        return [line("reading", "strip", given)]
+    if question.code == "filled-how":
+        return [line("check", "filled-how", given)]
+    if question.code == "calibrate":
+        return [line("check", "calibrated", given)]
     if question.code == "look":
         return [line("step", "looked", None, action="look"), line("check", "roots", True)]
     return [line("check" if isinstance(given, bool) else "answer", question.code, given)]

@@ -43,7 +43,9 @@ def _jar(make: Second, question: Question) -> float | None:
         return None
     error = make.rng.choice((-1.0, 1.0)) * make.rng.uniform(*_SYRINGE)
     poured_l = float(ml) / 1000.0 * (1.0 + error)
-    jar = added((make.circuit.tank.totals, _JAR_L), (make.litre_of(str(product)), poured_l))
+    water = question.details.get("of_water")
+    liquid = make.circuit.tank.totals if water is None else make.litre_of(str(water))
+    jar = added((liquid, _JAR_L), (make.litre_of(str(product)), poured_l))
     jar = {e: mmol / (_JAR_L + poured_l) for e, mmol in jar.items()}
     return make.meter.shows(speciated(jar, make.drawn.temperature_c).ph, make.rng, make.minute)
 
@@ -73,6 +75,11 @@ def _well(make: Second, _: Question) -> bool:
     return True
 
 
+def _filled(make: Second, _: Question) -> str | None:
+    """All of the CO2 of a fresh fill was in it when it was full."""
+    return "still" if make.drawn.fresh else None
+
+
 def _bottles(make: Second, _: Question) -> bool:
     return looks_right(make.story)
 
@@ -84,6 +91,7 @@ ANSWERS: dict[str, tuple[float, Callable[[Second, Question], Given | None]]] = {
     "strip": (2.0, _strip),
     "read-again": (2.0, _again),
     "jar-test": (10.0, _jar),
+    "filled-how": (0.0, _filled),
     "bottles": (3.0, _bottles),
     "label": (1.0, _label),
     "look": (3.0, _well),
