@@ -29,7 +29,7 @@ MARGIN_MM = 10.0
 HEAD_PT, TITLE_PT, FOOT_PT = 12.5, 17.0, 8.0
 _FOOT_MM = 8.0
 """Height of the foot within the lower margin: printers do not reach the last 5 mm. [mm]"""
-_GAP_MM = 1.2
+_GAP_MM = 1.0
 """Around heads, below lines and between tables. [mm]"""
 _FEW_LINES = 3
 """So many lines are read as text, more as a list."""

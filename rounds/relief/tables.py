@@ -9,7 +9,7 @@ which moves EC by some hundredths. The band itself stands in two halves.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from types import SimpleNamespace
 from typing import Any
@@ -25,7 +25,7 @@ from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.farm.stations import Reservoir
 from rounds.relief.table_ranges import PH_STEPS, STRONG_STEPS, WEAK_STEPS, Range, halves, level_ranges, ranges_outside
-from rounds.walk.helper import HelperView, helpers_view
+from rounds.walk.helper import CALL_FOR_PH, HelperView, helpers_view
 
 STOP = "Outside this table: do nothing, call."
 DOUBTFUL = "So far from the last reading that the app would have it read again: that is for the grower to judge."
@@ -38,6 +38,8 @@ class TableMoment:
 
     at: datetime
     temperature_c: float
+    ph: float = 7.0
+    """Where the pH is believed to be, within the middle half of its band: what a conductivity is tabled with. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +114,9 @@ def dose_table(
     allowed = _allowed(farm, reservoir)
     view = helpers_view(farm, _of_interest(farm, records, reservoir), reservoir_id, at)
     moment = TableMoment(at=at, temperature_c=_last_temperature_c(records, reservoir_id))
-    view = _with_belief(view, _readings(moment, sum(stage.ph) / 2, sum(stage.ec) / 2, None))
+    view, usual_ph = _with_belief(view, _readings(moment, sum(stage.ph) / 2, sum(stage.ec) / 2, None))
+    middle, quarter = sum(stage.ph) / 2, (stage.ph[1] - stage.ph[0]) / 4
+    moment = replace(moment, ph=min(max(usual_ph, middle - quarter), middle + quarter))
     levels = level_ranges(reservoir)
     outside = ranges_outside(stage.ec, WEAK_STEPS, STRONG_STEPS)
     ec_ends = sorted([*outside, *halves(stage.ec)])
@@ -155,24 +159,25 @@ def _of_interest(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir
     return [r for r in records if r.station in near or isinstance(entry_of(r), Count | Dose)]
 
 
-def _with_belief(view: HelperView, readings: Readings) -> HelperView:
-    """The same view, its weeks of history gone through once and kept as a correction keeps them."""
-    from dataclasses import replace
-
+def _with_belief(view: HelperView, readings: Readings) -> tuple[HelperView, float]:
+    """The same view, its weeks of history gone through once and kept as a correction keeps them; the pH believed."""
     from rounds.advice.case import gathered
     from rounds.belief.memory import kept
+    from rounds.belief.response import waited
+    from rounds.belief.state import PH
 
     try:
         case = gathered(view.farm, view.records, view.reservoir_id, readings, view.now)
     except RoundsError as error:
         raise Refused(f"There is no dose table: {error.sentence}", error.hint) from error
     if not case.ledger.events or case.before.gaussian is None:
-        return view
+        return view, readings.ph or 7.0
+    ph = waited(case.before, case.curve, view.now).mean[PH]
     seed: Any = SimpleNamespace(
         id="table", kind="correction", station=view.reservoir_id, item="", value=None, unit=None, meter=None, note=None,
         measured_at=case.ledger.events[0].at, data={"prediction": {"belief": kept(case.before, case.ledger.events)}},
     )  # fmt: skip
-    return replace(view, records=[seed, *view.records])
+    return replace(view, records=[seed, *view.records]), ph
 
 
 def _readings(at: TableMoment, ph: float, ec: float, dip_cm: float | None) -> Readings:
@@ -184,7 +189,7 @@ def _row(view: HelperView, at: TableMoment, ends: Range, levels: Sequence[tuple[
     low, high, below = ends
     corner = high if below else low
     cells = []
-    ph, ec = (sum(stage.ph) / 2, corner) if of == "ec" else (corner, sum(stage.ec) / 2)
+    ph, ec = (at.ph, corner) if of == "ec" else (corner, sum(stage.ec) / 2)
     for lowest, fullest in levels:
         dips = (fullest,) if below or of == "ph" else (lowest, fullest)
         cells.append(min((_cell(view, _readings(at, ph, ec, dip), of=of) for dip in dips), key=_water_l))
@@ -201,11 +206,13 @@ def _cell(view: HelperView, readings: Readings, *, of: str) -> Cell:
     found = view.correction(readings)
     if of == "ec" and any(step.action == "read_again" for step in found.steps):
         return Cell(readings=readings, steps=(), call=DOUBTFUL)
-    return Cell(readings=readings, steps=found.steps, call=_why_call(found))
+    return Cell(readings=readings, steps=found.steps, call=_why_call(found, of=of))
 
 
-def _why_call(found: Correction) -> str:
-    return found.refusals[0].text if found.refusals else ""
+def _why_call(found: Correction, *, of: str) -> str:
+    """Why the grower is called; what is said of the pH stands below a table of conductivities."""
+    told = [r for r in found.refusals if not (of == "ec" and r.says is not None and r.says.code == CALL_FOR_PH)]
+    return told[0].text if told else ""
 
 
 def _wait(farm: Farm, reservoir: Reservoir) -> float:

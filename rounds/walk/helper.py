@@ -13,9 +13,12 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
+from rounds.advice.inquiries import asked_in
+from rounds.book.actions import ASKED
 from rounds.book.entries import Count, Dose, entry_of
 from rounds.book.entry import RecordLike
 from rounds.book.half_pair import SHORT, half_pair
+from rounds.book.message import Message
 from rounds.book.newer import CODE as NEWER
 from rounds.book.offer import Correction, Finding, Readings, Refusal, Step
 from rounds.book.stock import millilitres_left, stock_now
@@ -29,8 +32,12 @@ from rounds.walk.permission import Permission, poured_today_ml
 from rounds.walk.session import Session
 
 _PER_ML = {"L": 0.001, "mL": 1.0}
+CALL_FOR_PH = "call-for-ph"
+"""What a helper may not pour for is the pH: a table of conductivities says nothing of that."""
 _EVERY_DAY = ("short-stock",)
 """Findings that would only tell of the narrowed shelf."""
+_LEADS_ON = frozenset({"circulate", "read_again", "buffer_dip", "look", "concentrate_a", *ASKED})
+"""Steps that are nothing without one behind them."""
 _NOT_THEIRS = ("out-of-stock", "nothing-on-shelf", "stock-acid", "stock-base")
 """Findings that call used up what may only not be poured."""
 
@@ -136,17 +143,28 @@ def _share_of_day(product: Concentrate, feed: Feed) -> float:
 
 def _held(found: Correction, view: HelperView) -> Correction:
     if any(step.action == "change_out" for step in found.steps):
-        return replace(
-            found, steps=(), findings=(), refusals=(_call("This wants a change-out, which is not yours to do."),)
-        )
+        call = _call("This wants a change-out, which is not yours to do.")
+        return replace(found, steps=(), findings=(), refusals=(call,), questions=())
     if SHORT in [*(refusal.code for refusal in found.refusals), *(finding.code for finding in found.findings)]:
         told = tuple(finding for finding in found.findings if finding.code == "half-pair")
-        return replace(found, steps=(), findings=told, refusals=(_call("That is more than is yours to pour."),))
-    steps = _up_to_hard_water(_within_day(found.steps, view.left_today_ml), view)
+        call = _call("That is more than is yours to pour.")
+        return replace(found, steps=(), findings=told, refusals=(call,), questions=())
+    theirs = _without_jars_of_the_growers(found.steps, view)
+    steps = _up_to_hard_water(_within_day(theirs, view.left_today_ml), view)
     refusals = _reworded_once(found.refusals, view)
-    if len(steps) < len(found.steps):
+    if len(steps) < len(theirs):
         refusals = (*refusals, _call("More would have to be poured than is yours to pour."))
-    return replace(found, steps=steps, findings=_findings(found, view), refusals=refusals)
+    held = replace(found, steps=steps, findings=_findings(found, view), refusals=refusals)
+    return replace(held, questions=asked_in(held))
+
+
+def _without_jars_of_the_growers(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, ...]:
+    """Without a jar test of what a helper may not pour by hand: the dose behind it is safe without an answer."""
+    allowed = view.whole.limits.helper.products
+    kept = [step for step in steps if step.action != "jar_test" or step.product in allowed]
+    if len(kept) == len(steps):
+        return steps
+    return tuple(replace(step, number=number) for number, step in enumerate(kept, 1))
 
 
 def _findings(found: Correction, view: HelperView) -> tuple[Finding, ...]:
@@ -184,7 +202,7 @@ def _up_to_hard_water(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, 
 def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
     """Without the waits and looks that only led to a step which is left out, and never A without B."""
     kept = list(steps)
-    while kept and kept[-1].action in ("circulate", "read_again", "buffer_dip", "look", "concentrate_a"):
+    while kept and kept[-1].action in _LEADS_ON:
         kept.pop()
     return tuple(kept)
 
@@ -199,7 +217,8 @@ def _reworded(refusal: Refusal, view: HelperView) -> Refusal:
         return replace(_call(refusal.text), code=NEWER)
     if refusal.code in _NOT_THEIRS and (not _is_of_feed(refusal)):
         low, high = view.whole.stage_of(view.whole.reservoir(view.reservoir_id)).ph
-        return _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")
+        told = _call(f"The pH should be {low:g} to {high:g}, and there is nothing you may pour for it.")
+        return replace(told, says=Message(CALL_FOR_PH))
     if _is_of_feed(refusal):
         return _call("The feed is weak, and there is nothing more you may pour for it today.")
     return refusal

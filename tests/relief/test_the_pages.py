@@ -123,9 +123,9 @@ def test_title_heads_and_text_differ_in_size_and_a_rule_stands_below_each_head()
     assert title < first < subtitle < head < second < one
     # Above a line of text: half its height, and three tenths of its letters, to their foot.
     for rule, below in ((first, subtitle), (second, one)):
-        assert below - rule == pytest.approx(1.2 + NORMAL_MM / 2 + 0.3 * 9 * PT_MM, abs=0.05)
+        assert below - rule == pytest.approx(1.0 + NORMAL_MM / 2 + 0.3 * 9 * PT_MM, abs=0.05)
     assert head - subtitle == pytest.approx(
-        2 * 1.2 + NORMAL_MM / 2 - 0.3 * 9 * PT_MM + 0.8 * 12.5 * PT_MM * 1.1, abs=0.3
+        2 * 1.0 + NORMAL_MM / 2 - 0.3 * 9 * PT_MM + 0.8 * 12.5 * PT_MM * 1.1, abs=0.3
     )
 
 
@@ -202,7 +202,7 @@ def test_tables_with_the_same_heads_are_one_with_its_heads_said_once_and_others_
     tops = sorted({top for _, top, _, _ in found.boxes})
     gaps = [below - above for above, below in pairwise(tops)]
     row = NORMAL_MM + 0.5
-    assert gaps == [pytest.approx(each, abs=0.02) for each in (row, row, row + 1.2, row)]
+    assert gaps == [pytest.approx(each, abs=0.02) for each in (row, row, row + 1.0, row)]
 
 
 @pytest.mark.parametrize(
@@ -267,7 +267,7 @@ def used_mm(found: Page) -> float:
 def above(left_mm: float) -> SheetSection:
     """What leaves so much of a page, or up to a quarter of a millimetre more."""
     (alone,) = pages(ABOVE)
-    more = A4_MM[1] - 2 * MARGIN_MM - used_mm(alone) - 1.2 - left_mm
+    more = A4_MM[1] - 2 * MARGIN_MM - used_mm(alone) - 1.0 - left_mm
     for low, tall in product(range(12), range(12)):
         line = (more - low * SIZES_MM[1] - tall * SIZES_MM[2]) / SIZES_MM[0]
         if line >= 0 and line % 1.0 * SIZES_MM[0] < 0.25:
@@ -281,15 +281,15 @@ OF_A_LINE = tuple(" ".join("i" * count) for count in range(106, 122))
 """Lines that just fill the width of a page, and lines that just do not, in steps of 1.6 mm."""
 OF_HALF_A_LINE = tuple(" ".join("i" * count) for count in range(52, 64))
 BELOW = {
-    "lines of the width of the page": (SheetSection(title="B", lines=OF_A_LINE), 1.2, "B"),
-    "lines of half the width": (SheetSection(title="B", lines=OF_HALF_A_LINE, two_columns=True), 1.2, "B"),
+    "lines of the width of the page": (SheetSection(title="B", lines=OF_A_LINE), 1.0, "B"),
+    "lines of half the width": (SheetSection(title="B", lines=OF_HALF_A_LINE, two_columns=True), 1.0, "B"),
     "bold lines of that width": (SheetSection(title="B", grids=(grid(3),), after=OF_A_LINE), 0.0, OF_A_LINE[0]),
     "head, lines and rows": (SheetSection(title="B", lines=("one", "two"), grids=(grid(4),)), 0.0, "B"),
     "head and rows that are broken": (SheetSection(title="B", grids=(grid(3, rows=LONG),)), 0.0, "B"),
     "large rows": (SheetSection(title="B", grids=(grid(3, large=True),)), 0.0, "B"),
     "a group": (SheetSection(title="B", grids=(grid(9, headed=True, tall=True),)), 0.0, "B"),
-    "a list alone": (SheetSection(title="B", lines=("one", "two", "three", "four")), 1.2, "B"),
-    "two columns": (SheetSection(title="B", lines=("one", "two", "three " * 40, "four"), two_columns=True), 1.2, "B"),
+    "a list alone": (SheetSection(title="B", lines=("one", "two", "three", "four")), 1.0, "B"),
+    "two columns": (SheetSection(title="B", lines=("one", "two", "three " * 40, "four"), two_columns=True), 1.0, "B"),
     "rows three to six": (SheetSection(title="B", grids=(grid(6),)), 0.0, "row 4"),
     "another table": (SheetSection(title="B", grids=(grid(3), grid(3, heads=("who", "how")))), 0.0, "who"),
     "the same table": (SheetSection(title="B", grids=(grid(2), grid(3, rows=LONG[::-1])),), 0.0, "row 3"),
