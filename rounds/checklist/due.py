@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
@@ -183,14 +183,17 @@ class _Walk:
         answered = last.measured_at.astimezone(self.zone) if last is not None else None
         if last is not None and isinstance(entry_of(last), Skip):
             return self._since_skipped(last.measured_at.astimezone(self.zone))
-        found = [self._rule_since(rule, station, answered) for rule in item.due or _EVERY_ROUND]
+        touched = [station] if item.share is None else self.farm.stations_of(station.kind)
+        found = [self._rule_since(rule, touched, answered) for rule in item.due or _EVERY_ROUND]
         return min((each for each in found if each is not None), default=None)
 
     def _since_skipped(self, skipped: datetime) -> date | None:
         return None if skipped >= self.round_start else skipped.date()
 
-    def _rule_since(self, rule: Due, station: StationBase, answered: datetime | None) -> date | None:
-        event = event_at(station, rule.after, self.events, self.zone) if rule.after else None
+    def _rule_since(self, rule: Due, touched: Sequence[StationBase], answered: datetime | None) -> date | None:
+        """Since when a rule makes an item due; `touched` are the stations whose events count for it."""
+        times = [event_at(each, rule.after, self.events, self.zone) for each in touched] if rule.after else []
+        event = max((time for time in times if time is not None), default=None)
         at = DueMoment(today=self.day, south=self.farm.place.latitude < 0, last=answered, event=event)
         if rule.every_days is not None or rule.weekdays or rule.after is not None:
             return due_since(rule, at)

@@ -22,7 +22,13 @@ NamedBand = Annotated[
 NamedCount = Annotated[
     str, Meta(pattern=r"^station\.[a-z][a-z0-9_]*$", description="station. and a whole number of farm.toml by its key")
 ]
-Name = Annotated[str, Meta(pattern="^[a-z]{1,12}$", description="a word of 1 to 12 lower-case letters")]
+Name = Annotated[
+    str,
+    Meta(
+        pattern="^[a-z]{1,12}(-[0-9]{1,2})?$",
+        description="a word of 1 to 12 lower-case letters, with a number behind a hyphen where there is one",
+    ),
+]
 Month = Annotated[int, Meta(ge=1, le=12, description="a month from 1 to 12, as in the northern hemisphere")]
 Days = Annotated[int, Meta(ge=0, le=3660, description="whole days, 0 or more")]
 EveryDays = Annotated[int, Meta(ge=1, le=3660, description="whole days, 1 or more")]

@@ -5,12 +5,14 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
+from rounds.book.actions import ASKED
+from rounds.book.entries import BUFFER_4, JAR, STRIP
 from rounds.book.offer import Correction, Readings, Step, form_of
 from rounds.checklist.quick_line import parse_line
 from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
-from rounds.errors import NotFound
+from rounds.errors import BadInput, NotFound
 from rounds.farm.stations import Reservoir
 from rounds.walk.offering import answer_of, readings_for, work_out
 from rounds.walk.session import Session
@@ -24,6 +26,8 @@ assumed            what it was worked out from; null where not known
 steps              in the order they are done
   number           its place, from 1
   action, product, amount, unit
+  thinned          so many times the bottle is thinned before it is poured
+  of_water         the water of a jar test, or null for the reservoir's own
   wait_min         how long to wait afterwards
   cautions, text   the sentences to read before and while pouring
   why, explain     the reason; the working of every number
@@ -40,6 +44,14 @@ refusals           steps that are not offered
   code, text, instead
   says             what text and instead are made from, or null
     code, values
+questions          what is asked, whose answer may change the correction
+  code             what is asked; the item to enter the answer under
+  text             in words
+  answers          what may be answered
+  [step]           the number of the step that asks it
+  [product], [ml_per_l]   of a jar test: so much of it into each litre
+  [of_water]       of which water; without it the reservoir's own
+  [buffer]         the pH of the buffer to dip into
 explain            the working of the whole
 answer             how this reservoir has answered so far
 person             who walks, or null
@@ -80,6 +92,9 @@ def run(args: argparse.Namespace) -> int:
 def _typed(session: Session, reservoir: Reservoir, line: str) -> Readings:
     items = [item for item in session.items(reservoir) if item.is_number and item.names]
     values = {e.item_id: e.value for e in parse_line(line, items, gallon=session.farm.place.gallon)}
+    beside = [item for item in (JAR, STRIP, BUFFER_4) if item in values]
+    if beside:
+        raise in_words(BadInput, "not-tried-out", items=" and a ".join(beside))
     meters = {item: session.farm.meter_for(item) for item in ("ph", "ec")}
     ph_meter, ec_meter = meters["ph"], meters["ec"]
     return Readings(
@@ -109,7 +124,10 @@ def _print(reservoir: Reservoir, correction: Correction, *, explain: bool) -> No
 
 
 def _below(step: Step, *, explain: bool) -> list[str]:
-    """What stands below a step: what comes of it, what to beware of, and its working."""
+    """What stands below a step: what comes of it or why it is asked, what to beware of, and its working."""
+    cautions = [f"! {caution}" for caution in step.cautions]
+    if step.action in ASKED:
+        return [*([step.why] if step.why else []), *cautions]
     after, wait = step.after, f"; wait {step.wait_min:.0f} min" if step.wait_min > 0 else ""
     foreseen = (
         ""
@@ -119,4 +137,4 @@ def _below(step: Step, *, explain: bool) -> list[str]:
             f"EC {after.ec_ms_cm.value:.2f} mS/cm, {after.volume_l.value:.0f} L{wait}"
         )
     )
-    return [foreseen, *(f"! {caution}" for caution in step.cautions), *(step.explain if explain else ())]
+    return [foreseen, *cautions, *(step.explain if explain else ())]

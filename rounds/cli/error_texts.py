@@ -36,6 +36,10 @@ in_words = ErrorTexts(
         "not-written": ("{path} could not be written: {why}.", "Choose another file or folder."),
         "not-read": ("{path} cannot be read: {why}.", ""),
         "not-utf-8": ("{path} is not UTF-8 text.", "Save the table as CSV in UTF-8."),
+        "not-tried-out": (
+            "A {items} is not tried out here: it counts once it is written down.",
+            "Write it down with `rounds enter`, then correct without a line.",
+        ),
         "no-channel-id": ("--into needs the channel's id.", "Such as --id channel-7."),
         "no-mapping": ("--import needs to know which column is what.", "Give --mapping TOML. {example}"),
         "mapping-odd": ("{path}: {why}.", "{example}"),

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import Any
 
 from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
 from rounds.history.record import Draft, Record
+from rounds.walk.asked_first import meter_of
 from rounds.walk.session import Session
 
 ALL_WELL = "all-well"
@@ -49,10 +51,11 @@ def draft_of(
     at: datetime,
     round_id: str | None,
     kept: bool = False,
+    data: Mapping[str, Any] | None = None,
 ) -> Draft:
-    """The draft of one answer."""
+    """The draft of one answer, with what belongs to it."""
     item = answer.item
-    meter = session.farm.meter_for(item.id) if isinstance(station, Reservoir) else None
+    meter = meter_of(session, item.id) if isinstance(station, Reservoir) else None
     return Draft(
         kind="reading" if item.type == "reading" else "check",
         measured_at=at,
@@ -65,6 +68,7 @@ def draft_of(
         note=str(answer.value) if item.type == "note" and answer.value else None,
         unit=item.unit or None,
         round_id=round_id,
+        data=dict(data or {}),
         marks=("hard to believe, kept",) if kept else (),
     )
 

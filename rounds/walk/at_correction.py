@@ -14,7 +14,8 @@ from rounds.book.half_pair import HalfPair
 from rounds.book.offer import Step
 from rounds.errors import RoundsError
 from rounds.units import parse_quantity
-from rounds.walk.carrying_out import after_the_wrong_amount, dip_in_buffer, far_more, put_off, record_step
+from rounds.walk.asked_first import ITEMS, answer_asked, shown_ph, skip_asked
+from rounds.walk.carrying_out import after_the_wrong_amount, far_more, put_off, record_step
 from rounds.walk.correction_text import (
     assumed_text,
     commands_of,
@@ -30,7 +31,7 @@ from rounds.walk.helper import beyond_limit
 from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
-from rounds.walk.step_line import BufferReading, Command, ForStation, Poured, Unclear, meant, to_confirm
+from rounds.walk.step_line import Command, ForStation, Poured, Shown, Unclear, meant, to_confirm
 from rounds.walk.waits import Wait
 
 ESC = Choice("esc", "walk on")
@@ -80,12 +81,12 @@ class AtCorrection(WithAsides):
 
     def is_of_next_step(self, text: str) -> bool:
         """Whether a line says something of the step that is next: Enter alone does, and a number."""
-        return not text or isinstance(meant(self.session, self.correction, text), Poured | BufferReading)
+        return not text or isinstance(meant(self.session, self.correction, text), Poured | Shown)
 
     def is_confirmed_by_enter(self) -> bool:
         """Whether Enter alone says that the next step was done."""
         step = self.step
-        return step is not None and step.action not in ("buffer_dip", "read_again") and not to_confirm(step)
+        return step is not None and step.action not in (*ITEMS, "read_again") and not to_confirm(step)
 
     def take(self, text: str) -> Reply:
         """Take a line as what it means at the step that is next."""
@@ -97,8 +98,8 @@ class AtCorrection(WithAsides):
                 return msgspec.structs.replace(self._command(letter), accepted=True)
             case ForStation(line):
                 return Reply(way=ToStation(self.correction.station_id, line))
-            case BufferReading(shown):
-                return self._dip(shown)
+            case Shown(shown) if step is not None:
+                return self._answered(step, shown)
             case Poured(amount) if step is not None:
                 return self._pour(step, amount)
             case Unclear(sentence):
@@ -123,9 +124,9 @@ class AtCorrection(WithAsides):
         step = self.step
         if step is None:
             return Reply(way=self._way_on)
-        if step.action == "buffer_dip":
-            hint = "What does the meter show? Esc leaves it."
-            return self.ask(Aside(code="buffer", text=step.text, hint=hint, take=self._dip, settle=True))
+        if step.action in ITEMS:
+            hint, take = "Which pH does it show? Esc leaves it.", partial(self._answered, step)
+            return self.ask(Aside(code="shown", text=step.text, hint=hint, check=shown_ph, take=take, settle=True))
         if step.action == "read_again":
             return Reply(way=ToStation(self.correction.station_id))
         if to_confirm(step):
@@ -138,6 +139,7 @@ class AtCorrection(WithAsides):
             "p": self._ask_why_put_off,
             "w": lambda: Reply(paper=working_text(self.correction)),
             "g": self._ask_why_given_up,
+            "s": self._skip,
         }
         return doings.get(letter, self._really_done)()
 
@@ -165,13 +167,14 @@ class AtCorrection(WithAsides):
         question = (
             f"! {beyond[0].upper()}{beyond[1:]}. If it is not poured yet: do not. Esc leaves it; F8 shows whom to call."
         )
-        hint = f"Was it poured already? Type {really:g} once more, and it is written down with this warning."
+        typed = really * step.thinned
+        hint = f"Was it poured already? Type {typed:g} once more, and it is written down with this warning."
         take = partial(self._confirmed, step, amount)
         return self.ask(Aside(code="far-off", text=question, hint=hint, settle=True, take=take))
 
     def _confirmed(self, step: Step, amount: float | None, text: str) -> Reply:
         really = step.amount if amount is None else amount
-        if text.replace(",", ".") == f"{really:g}":
+        if text.replace(",", ".") == f"{really * step.thinned:g}":
             return self._record(step, really)
         return Reply(message="✗ Not written down: the amount was not the same.")
 
@@ -192,25 +195,36 @@ class AtCorrection(WithAsides):
             return f"Written down. It mixes for {minutes:.0f} min, {running.what}: Esc walks on, the bell calls."
         return "Written down." if self.correction.next_step is not None else "All steps are done. Enter walks on."
 
-    def _dip(self, text: str) -> Reply:
-        """Write down what the meter shows in buffer."""
+    def _answered(self, step: Step, text: str) -> Reply:
+        """Write down the pH that was asked for."""
         try:
-            concern = dip_in_buffer(self.session, self.correction, text, self.round_id)
+            concern = answer_asked(self.session, self.correction, step, text, self.round_id)
         except RoundsError as error:
             return Reply(message=f"✗ {error}", accepted=False)
-        return Reply(alarm=concern, way=Anew(self.correction.station_id))
+        saved = f"Saved: {ITEMS[step.action]} {text}. The correction is worked out anew."
+        return Reply(message=saved, alarm=concern, way=Anew(self.correction.station_id))
+
+    def _skip(self) -> Reply:
+        """Leave a question without an answer, and show the step that follows."""
+        try:
+            self.correction = skip_asked(self.session, self.correction, self.round_id)
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}")
+        follows = "What follows is safe even so." if self.step is not None else "Enter walks on."
+        return Reply(message=f"Skipped. {follows}")
 
     def _ask_amount(self) -> Reply:
         step = self.correction.next_step
         if step is None or not step.is_measured:
             return Reply(message="This step has no amount. Enter says that it was done.")
-        question = f"How much was really added, in {step.unit}? Advised: {step.amount:g} {step.unit}"
+        advised = step.amount * step.thinned
+        question = f"How much was really added, in {step.unit}? Advised: {advised:g} {step.unit}"
         read = partial(parse_quantity, usual=step.unit, gallon=self.session.farm.place.gallon)
         take = partial(self._pour_typed, step, read)
         return self.ask(Aside(code="amount", text=question, check=read, settle=True, take=take))
 
     def _pour_typed(self, step: Step, read: Callable[[str], float], text: str) -> Reply:
-        return self._pour(step, read(text))
+        return self._pour(step, read(text) / step.thinned)
 
     def _ask_why_put_off(self) -> Reply:
         question = "Why is it put off? It is carried over to the next round."

@@ -20,7 +20,8 @@ from rounds.walk.permission import BEYOND
 from rounds.walk.session import Session
 
 LOOKED = "looked"
-"""A step that only looks is written down as this: `look` is what the checklist of a reservoir calls its surface."""
+WRITTEN_AS = {"look": LOOKED, "strip": "strip-asked"}
+"""Items of steps whose action is an item of the checklist: `look` is what a reservoir's calls its surface."""
 BY_THEMSELVES = ("circulate", "recheck")
 """Steps that begin by themselves when the one before is done: the pump runs anyway."""
 EMERGENCY = {
@@ -35,9 +36,15 @@ EMERGENCY = {
 
 
 def record_step(
-    session: Session, correction: OpenCorrection, step: Step, amount: float | None, round_id: str | None
-) -> OpenCorrection:
+    session: Session, correction: OpenCorrection, step: Step, amount: float | None, round_id: str | None, *,
+    marks: tuple[str, ...] = (),
+) -> OpenCorrection:  # fmt: skip
     """Write down that a step was done, and with how much.
+
+    Parameters
+    ----------
+    marks : tuple of str
+        Written beside what is marked anyway.
 
     Raises
     ------
@@ -49,7 +56,8 @@ def record_step(
     """
     _refuse_what_no_longer_holds(session, correction, step)
     _refuse_what_cannot_be(step, amount)
-    (record,) = session.save(_step_draft(session, correction, step, amount, round_id))
+    draft = _step_draft(session, correction, step, amount, round_id)
+    (record,) = session.save(msgspec.structs.replace(draft, marks=(*marks, *draft.marks)))
     done = Dose(record) if step.is_measured else Done(record)
     after = replace(correction, done={**correction.done, step.number: done})
     following = _begins_by_itself(step, after)
@@ -70,7 +78,7 @@ def _step_draft(
         kind="step",
         measured_at=session.now(),
         station=correction.station_id,
-        item=LOOKED if step.action == "look" else step.action,
+        item=WRITTEN_AS.get(step.action, step.action),
         person=session.person_name(),
         unit=step.unit or None,
         round_id=round_id,
@@ -155,15 +163,14 @@ def dip_in_buffer(session: Session, correction: OpenCorrection, text: str, round
     verdict = buffer_dip_verdict(shown, 7.0, min(max(warm, 0.0), 45.0), session.farm.limits.buffer_tolerance_ph)
     concern = words(verdict.says) if verdict is not None else ""
     if not concern:
-        _go_on_behind_the_dip(session, correction, round_id)
+        go_on_behind(session, correction, "buffer_dip", round_id)
     return concern
 
 
-def _go_on_behind_the_dip(session: Session, correction: OpenCorrection, round_id: str | None) -> None:
+def go_on_behind(session: Session, correction: OpenCorrection, action: str, round_id: str | None) -> None:
     """Where something was poured since the readings nothing can be worked out anew: the steps go on as they stand."""
     step = correction.next_step
-    begun = any(each.is_measured and each.number in correction.done for each in correction.steps)
-    if begun and step is not None and step.action == "buffer_dip":
+    if correction.is_begun and step is not None and step.action == action:
         record_step(session, correction, step, None, round_id)
 
 

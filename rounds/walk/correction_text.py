@@ -5,14 +5,21 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from textwrap import wrap
 
-from rounds.book.actions import MEASURED
-from rounds.book.entries import Done, Dose
+from rounds.advice.cautions import JAR_AWAY
+from rounds.book.actions import ASKED, MEASURED
+from rounds.book.entries import BUFFER_4, JAR, STRIP, Done, Dose
 from rounds.book.offer import After, Interval, Step
 from rounds.units import show
+from rounds.walk.asked_first import ITEMS
 from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.step_line import to_confirm
 
-_DOES = {"buffer_dip": "what it shows", "read_again": "read"} | dict.fromkeys(MEASURED, "done as advised")
+_DOES = {"read_again": "read"} | dict.fromkeys(ITEMS, "what it shows") | dict.fromkeys(MEASURED, "done as advised")
+_ASKED_BESIDE = {JAR: "jar test", STRIP: "strip", BUFFER_4: "buffer of 4.01 shows"}
+_SHOWN = {
+    "buffer_dip": "What the meter shows", "buffer_4": "What the meter shows", "jar_test": "The pH in the jar",
+    "strip": "The pH by the strip",
+}  # fmt: skip
 
 
 def assumed_text(correction: OpenCorrection) -> str:
@@ -24,6 +31,7 @@ def assumed_text(correction: OpenCorrection) -> str:
         _part("", assumed.temperature_c, "°C", 1),
         _part("", assumed.volume_l, "L turn round", 0),
         _part("water's alkalinity", assumed.alkalinity_meq_l, "meq/L", 1),
+        *(_part(name, correction.asked.get(item), "", 2) for item, name in _ASKED_BESIDE.items()),
     ]
     lines = ["Worked out from: " + " · ".join(part for part in parts if part), correction.answer]
     return "\n".join(line for line in lines if line)
@@ -43,8 +51,10 @@ def step_title(step: Step, done: Dose | Done | None, now: datetime, *, following
 
 
 def step_details(step: Step) -> str:
-    """What to beware of first, then what a step brings and why it is done."""
+    """What to beware of first, then what a step brings and why it is done; of a question why it is asked, first."""
     lines = [f"! {caution}" for caution in step.cautions]
+    if step.action in ASKED:
+        return "\n".join([*([f"Why: {step.why}"] if step.why else []), *_jar_away_early(lines)])
     after = _after_text(step.after)
     if after and step.is_measured:
         lines.append(f"After this step: {after}")
@@ -53,6 +63,15 @@ def step_details(step: Step) -> str:
     if step.why:
         lines.append(f"Why: {step.why}")
     return "\n".join(lines)
+
+
+def _jar_away_early(cautions: list[str]) -> list[str]:
+    """What becomes of the jar, behind the two cautions that are needed most: the rest has no room on a small screen."""
+    away = f"! {JAR_AWAY}"
+    if away not in cautions:
+        return cautions
+    others = [caution for caution in cautions if caution != away]
+    return [*others[:2], away, *others[2:]]
 
 
 def said_text(correction: OpenCorrection) -> str:
@@ -85,6 +104,8 @@ def commands_of(step: Step | None, *, given_up: str = "") -> list[tuple[str, str
         )
     if step is not None and step.is_measured:
         found += [("e Enter", "other amount")]
+    if step is not None and step.action in ASKED:
+        found += [("s Enter", "skip")]
     found += [("p Enter", "put off"), ("w Enter", "working")]
     return [*found, *([("g Enter", f"give up {given_up}")] if given_up else [])]
 
@@ -95,8 +116,8 @@ def line_text(step: Step | None) -> str:
         return "Enter walks on"
     if to_confirm(step):
         return to_confirm(step)
-    if step.action == "buffer_dip":
-        return "What the meter shows, then Enter"
+    if step.action in _SHOWN:
+        return f"{_SHOWN[step.action]}, then Enter" + (". s, then Enter: skip" if step.action in ASKED else "")
     if step.action == "read_again":
         return "Enter opens the reading line"
     return f"Enter: done as advised. Or the {step.unit} really added" if step.is_measured else "Enter: done"

@@ -33,6 +33,9 @@ _STEPS = {
     "recheck": "to be read again when it has mixed",
     "buffer_dip": "the probe was dipped in buffer",
     "looked": "looked where the correction said",
+    "jar_test": "jar test asked for",
+    "buffer_4": "the probe was to be dipped in the buffer of 4.01",
+    "strip-asked": "pH by strip asked for",
 }
 
 
@@ -56,7 +59,16 @@ def _answer(session: Session, entry: Reading | Check) -> str:
         return f"all well ({len(entry.covers)} checks)"
     station = session.farm.stations.get(entry.station)
     item = session.checklists.item(station.kind if station else "alive", entry.item)
-    return _valued(item.label if item else entry.item, entry, item)
+    text = _valued(item.label if item else entry.item, entry, item)
+    return f"{text} with {_in_the_jar(session, entry)}" if isinstance(entry, Reading) and entry.jar_product else text
+
+
+def _in_the_jar(session: Session, jar: Reading) -> str:
+    """What was stirred into each litre of which water."""
+    amount = "" if jar.jar_ml_per_l is None else f"{jar.jar_ml_per_l:g} mL/L of "
+    return f"{amount}{_product(session, jar.jar_product)}" + (
+        f" in {_product(session, w)}" if (w := jar.jar_water) else ""
+    )
 
 
 def _valued(label: str, entry: Reading | Check, item: Item | None) -> str:

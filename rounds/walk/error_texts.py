@@ -34,6 +34,12 @@ in_words = ErrorTexts(
         "step-done": ("Step {step} is written down already, perhaps by another window.", "Esc walks on."),
         "step-amount": ("{amount:g} {unit} cannot have been added.", _AMOUNT),
         "buffer-ph": ("The meter cannot show a pH of {ph:g}.", "Expected is about 7."),
+        "asked-ph": ("A pH of {ph:g} cannot be.", "Expected: {low:g} to {high:g}."),
+        "no-question": ("Only a question can be skipped.", "p, then Enter, puts the rest off."),
+        "no-jar-asked": (
+            "A jar test belongs to a correction, which says how much of what goes into the jar; none asks for it now.",
+            "Read pH, EC and dip; where the correction asks for a jar test, do it and type it there.",
+        ),
         "no-reason": ("{product} is not given up without a reason.", "A few words are expected."),
         "newer-record": ("{told}.", "{instead}"),
         # of numbers

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Mapping
+from datetime import datetime, timedelta
 
-from rounds.book.entries import Dose
+from rounds.book.entries import BUFFER_4, FILLED_HOW, JAR, STRIP, Dose
 from rounds.book.level import inside_after
 from rounds.book.offer import Readings
 from rounds.errors import RoundsError
@@ -14,6 +15,9 @@ from rounds.walk.session import Session
 
 FRESH_H = 3.0
 """Readings older than this are not corrected any more."""
+ANSWERS = (JAR, STRIP, BUFFER_4, FILLED_HOW, "buffer", "bottles", "calibrated", "chlorine", "rinsed")
+"""What a correction asks beside its readings, and what opens and shuts the way to a dose: with another answer it is
+worked out anew."""
 
 
 def readings_of(session: Session, reservoir_id: str) -> Readings | None:
@@ -26,7 +30,7 @@ def readings_of(session: Session, reservoir_id: str) -> Readings | None:
         return None
     dip, volume_l = _level(session, reservoir_id, fresh.get("dip"))
     return Readings(
-        at=max(record.measured_at for record in fresh.values()),
+        at=_read_last(session, reservoir_id, fresh),
         ph=_number(fresh.get("ph")),
         ec_ms_cm=_number(fresh.get("ec")),
         temperature_c=_number(fresh.get("t")),
@@ -47,6 +51,29 @@ def fresh_records(session: Session, reservoir_id: str) -> dict[str, Record]:
     if poured is not None and poured.measured_at <= now:
         since |= {item: max(since[item], poured.measured_at) for item in ("ph", "ec")}
     return {item: r for item, r in latest.items() if r is not None and r.measured_at >= since[item]}
+
+
+def answers_beside(session: Session, reservoir_id: str) -> dict[str, Record]:
+    """The newest answer to each thing that a correction hangs on beside its readings."""
+    latest, soon = session.history.latest_by_item(reservoir_id), session.now() + timedelta(seconds=1)
+    found = ((item, latest.get((reservoir_id, item))) for item in ANSWERS)
+    return {item: record for item, record in found if record is not None and record.measured_at <= soon}
+
+
+def asked_values(session: Session, reservoir_id: str) -> dict[str, float]:
+    """What was shown by what a correction asks, in the last hours and not before the pH that it belongs to."""
+    read, answers = fresh_records(session, reservoir_id).get("ph"), answers_beside(session, reservoir_id)
+    shown = {item: _number(answers[item]) for item in (JAR, STRIP, BUFFER_4) if item in answers}
+    since = read.measured_at if read is not None else session.now()
+    return {item: value for item, value in shown.items() if value is not None and answers[item].measured_at >= since}
+
+
+def _read_last(session: Session, reservoir_id: str, fresh: Mapping[str, Record]) -> datetime:
+    """When the last of it was read: a jar test or a strip after the readings belongs to them."""
+    since = min(record.measured_at for item, record in fresh.items() if item in ("ph", "ec"))
+    answers = answers_beside(session, reservoir_id)
+    beside = [answers[item].measured_at for item in (JAR, STRIP) if item in answers]
+    return max([*(record.measured_at for record in fresh.values()), *(at for at in beside if at >= since)])
 
 
 def _level(session: Session, reservoir_id: str, dip: Record | None) -> tuple[float | None, float | None]:

@@ -8,7 +8,7 @@ from rounds.book.offer import Correction, Readings, form_of
 from rounds.book.offered import Offer
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
-from rounds.walk.fresh import fresh_records, readings_of
+from rounds.walk.fresh import answers_beside, asked_values, fresh_records, readings_of
 from rounds.walk.half_pairs import half_pair_at, pair_records
 from rounds.walk.newer_records import before
 from rounds.walk.open_corrections import OpenCorrection, opened
@@ -89,6 +89,8 @@ def _offer_draft(
         "temperature_c": readings.temperature_c,
         "dip_cm": readings.dip_cm,
         "records": {item: record.id for item, record in fresh_records(session, reservoir_id).items() if item != "t"},
+        "asked": asked_values(session, reservoir_id),
+        "answers": {item: record.id for item, record in answers_beside(session, reservoir_id).items()},
     }
     return Draft(
         kind="correction",

@@ -11,7 +11,7 @@ from rounds.book.entry import Entry
 from rounds.book.offer import Assumed, Step
 from rounds.book.offered import Offer
 from rounds.farm.stations import Reservoir
-from rounds.walk.fresh import FRESH_H, fresh_records
+from rounds.walk.fresh import FRESH_H, answers_beside, fresh_records
 from rounds.walk.newer_records import newer_records
 from rounds.walk.session import Session
 
@@ -38,11 +38,18 @@ class OpenCorrection:
     answer: str
     """How this reservoir has answered so far."""
     assumed: Assumed
+    asked: Mapping[str, float]
+    """What was shown by what was asked beside the readings, by item."""
 
     @property
     def next_step(self) -> Step | None:
         """The first step that is not done yet."""
         return next((step for step in self.steps if step.number not in self.done), None)
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether something was poured or drained for it: then its readings are out of date."""
+        return any(step.is_measured and step.number in self.done for step in self.steps)
 
 
 def open_corrections(session: Session) -> list[OpenCorrection]:
@@ -67,7 +74,7 @@ def opened(offer: Offer, done: Mapping[int, Dose | Done]) -> OpenCorrection:
     return OpenCorrection(
         id=offer.id, station_id=offer.station, offered_at=offer.measured_at, steps=offer.steps, done=done,
         findings=offer.findings, refusals=offer.refusals, explain=offer.explain, answer=offer.answer,
-        assumed=offer.assumed,
+        assumed=offer.assumed, asked=offer.asked,
     )  # fmt: skip
 
 
@@ -106,7 +113,8 @@ def wants_offer(session: Session, reservoir_id: str) -> bool:
         return False
     if last is None or last.measured_at < read_at:
         return True
-    return _is_someone_elses(session, Offer(last)) or not _same_readings(session, Offer(last))
+    offer = Offer(last)
+    return _is_someone_elses(session, offer) or not _same_readings(session, offer) or not _same_answers(session, offer)
 
 
 def _open_now(session: Session, offer: Offer) -> OpenCorrection | None:
@@ -126,6 +134,8 @@ def _still_holds(session: Session, offer: Offer, correction: OpenCorrection, ent
     others = [dose for dose in doses if dose.correction_id != offer.id and dose.measured_at > offer.measured_at]
     is_fresh = session.now() - _waited_until(correction) <= timedelta(hours=FRESH_H)
     if not is_fresh or others or _is_someone_elses(session, offer) or not _same_readings(session, offer):
+        return False
+    if not correction.is_begun and not _same_answers(session, offer):
         return False
     return _renews(correction) or not newer_records(session, session.farm.reservoir(offer.station))
 
@@ -153,6 +163,12 @@ def _wait_min(steps: Mapping[int, Step], number: int) -> float:
 
 def _is_someone_elses(session: Session, offer: Offer) -> bool:
     return session.is_helper and offer.person != session.person_name()
+
+
+def _same_answers(session: Session, offer: Offer) -> bool:
+    """Whether nothing that it hangs on beside its readings was answered, put right or taken back since."""
+    used = offer.answers
+    return used is None or used == {item: r.id for item, r in answers_beside(session, offer.station).items()}
 
 
 def _same_readings(session: Session, offer: Offer) -> bool:

@@ -5,15 +5,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from rounds.book.actions import ASKED
 from rounds.book.offer import Step
 from rounds.checklist.check_words import words_for_checks
 from rounds.errors import BadInput
 from rounds.text import clean_line
-from rounds.units import parse_number, parse_quantity
+from rounds.units import parse_quantity
+from rounds.walk.asked_first import ITEMS, shown_ph
 from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.session import Session
 
-COMMANDS = ("e", "p", "w", "y", "g")
+COMMANDS = ("e", "p", "w", "y", "g", "s")
 TYPED_TO_CONFIRM = ("acid", "base")
 """Steps that only the amount confirms, typed as it was poured."""
 _NUMBER = re.compile(r"[+-]?[0-9]")
@@ -29,14 +31,14 @@ class Command:
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """What was really added at the step, in its unit."""
+    """What was really added at the step, in its unit; of the bottle itself where a thinned one was poured."""
 
     amount: float
 
 
 @dataclass(frozen=True, slots=True)
-class BufferReading:
-    """What the meter shows in buffer."""
+class Shown:
+    """The pH that the step asks for: in buffer, in a jar, on a strip."""
 
     text: str
 
@@ -55,7 +57,7 @@ class Unclear:
     sentence: str
 
 
-Meant = Command | Poured | BufferReading | ForStation | Unclear
+Meant = Command | Poured | Shown | ForStation | Unclear
 
 
 def meant(session: Session, correction: OpenCorrection, text: str) -> Meant:
@@ -70,8 +72,9 @@ def meant(session: Session, correction: OpenCorrection, text: str) -> Meant:
     if text.casefold() in COMMANDS:
         return Command(text.casefold())
     problem = ""
-    if _NUMBER.match(text):
-        number = _number(session, step, text)
+    number_of = _without_its_name(step, text)
+    if _NUMBER.match(number_of):
+        number = _number(session, step, number_of)
         if not isinstance(number, str):
             return number
         problem = number
@@ -94,6 +97,8 @@ def wanted(step: Step | None) -> str:
         return "Type a reading by its name, such as ph 6.1."
     if step.action == "buffer_dip":
         return f"Type what the meter shows, {reading}."
+    if step.action in ASKED:
+        return f"Type the pH it shows, s to skip it, {reading}."
     if step.is_measured:
         return f"Type the amount in {step.unit}, {reading}."
     return f"Type a letter of the key line, {reading}."
@@ -103,20 +108,29 @@ def to_confirm(step: Step) -> str:
     """What must be typed where Enter alone does not confirm; empty where it does."""
     if step.action not in TYPED_TO_CONFIRM:
         return ""
-    return f"Type the {step.unit} you poured, such as {step.amount:g}, then Enter"
+    of_thinned = " of the thinned bottle" if step.thinned > 1.0 else ""
+    return f"Type the {step.unit}{of_thinned} you poured, such as {step.amount * step.thinned:g}, then Enter"
 
 
 def _number(session: Session, step: Step | None, text: str) -> Meant | str:
     """What a line that begins with a number means, or why it means nothing."""
     try:
-        if step is not None and step.action == "buffer_dip":
-            parse_number(text)
-            return BufferReading(text)
+        if step is not None and step.action in ITEMS:
+            shown_ph(text)
+            return Shown(text)
         if step is not None and step.is_measured:
-            return Poured(parse_quantity(text, usual=step.unit, gallon=session.farm.place.gallon))
+            typed = parse_quantity(text, usual=step.unit, gallon=session.farm.place.gallon)
+            return Poured(typed / step.thinned)
     except BadInput as error:
         return f"{error} Nothing is written."
     return ""
+
+
+def _without_its_name(step: Step | None, text: str) -> str:
+    """A line that answers what the step asks by its name, such as `jar 5.8`, without that name."""
+    name = ITEMS.get(step.action, "") if step is not None else ""
+    words = text.split()
+    return words[1] if name and len(words) == 2 and words[0].casefold() == name else text
 
 
 def _names_in(word: str) -> list[str]:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
 import msgspec
 
+from rounds.book.entries import JAR
 from rounds.checklist.check_words import part_checks, read_check, word_for
 from rounds.checklist.judgement import Judgement
 from rounds.checklist.line_reader import TypedValue
 from rounds.checklist.model import Item
 from rounds.checklist.quick_line import BadLine, parse_line
 from rounds.errors import BadInput
+from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.answering import (
     JudgedAnswer,
@@ -24,6 +27,7 @@ from rounds.walk.answering import (
     skip_draft,
     take_back,
 )
+from rounds.walk.asked_first import jar_as_asked, jar_as_before
 from rounds.walk.bare_numbers import orders
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
@@ -91,6 +95,7 @@ class Visit:
             self._take_numbers(rest, answers, problems, named_only=named_only)
         elif not answers and not problems:
             problems.append("Nothing was typed.")
+        answers = self._with_a_place(answers, problems)
         sure = [a for a in answers if a.judgement.verdict not in NEEDS_AN_ANSWER]
         doubtful = tuple(a for a in answers if a.judgement.verdict in NEEDS_AN_ANSWER)
         return Taken(saved=self._save(sure), doubtful=doubtful, problems=tuple(problems))
@@ -105,6 +110,9 @@ class Visit:
         except BadInput as error:
             return Taken(problems=(str(error),))
         answer = self._judged(item, value, text.strip())
+        problems: list[str] = []
+        if not self._with_a_place([answer], problems):
+            return Taken(problems=tuple(problems))
         if answer.judgement.verdict in NEEDS_AN_ANSWER:
             return Taken(doubtful=(answer,))
         return Taken(saved=self._save([answer]))
@@ -189,6 +197,25 @@ class Visit:
     def _judged(self, item: Item, value: float | int | str | bool, typed: str) -> JudgedAnswer:
         return judged(self.session, self.stop.station, item, value, typed)
 
+    def _with_a_place(self, answers: list[JudgedAnswer], problems: list[str]) -> list[JudgedAnswer]:
+        """The answers without those that mean nothing alone, each with its sentence."""
+        kept = []
+        for answer in answers:
+            try:
+                self._beside(answer.item)
+            except BadInput as error:
+                problems.append(str(error))
+            else:
+                kept.append(answer)
+        return kept
+
+    def _beside(self, item: Item) -> dict[str, Any]:
+        """What is kept beside an answer: of a jar test what was in the jar, which a second answer does not change."""
+        if item.id != JAR or not isinstance(self.stop.station, Reservoir):
+            return {}
+        before = self.answers.get(JAR)
+        return jar_as_asked(self.session, self.stop.station_id) if before is None else jar_as_before(before)
+
     def _save(self, answers: list[JudgedAnswer], *, kept: bool = False) -> tuple[tuple[Record, Judgement], ...]:
         if not answers:
             return ()
@@ -198,7 +225,10 @@ class Visit:
         return tuple(zip(records, (answer.judgement for answer in answers), strict=True))
 
     def _draft(self, answer: JudgedAnswer, kept: bool) -> Draft:
-        draft = draft_of(self.session, self.stop.station, answer, at=self._time(), round_id=self.round_id, kept=kept)
+        beside = self._beside(answer.item)
+        draft = draft_of(
+            self.session, self.stop.station, answer, at=self._time(), round_id=self.round_id, kept=kept, data=beside
+        )
         draft = msgspec.structs.replace(draft, station=self.stop.station_id)
         before = self.answers.get(answer.item.id)
         if before is None or before.item != answer.item.id:

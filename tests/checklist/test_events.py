@@ -64,6 +64,12 @@ def test_an_event_may_be_written_down_as_such() -> None:
     assert days(record("event", "bed", "flood", 5)) == {("bed", "flood"): 5}
 
 
+def test_what_a_correction_refuses_is_an_event_by_its_code() -> None:
+    told = [{"code": "likely-meter-high", "text": "Odd."}, {"code": "too-small", "text": "Little."}]
+    offer = record("correction", "res", "", 5, data={"refusals": told})
+    assert days(offer) == {("res", "likely-meter-high"): 5, ("res", "too-small"): 5}
+
+
 def test_only_the_skip_of_a_whole_station_is_an_event() -> None:
     assert days(record("skip", "bed", "", 5), record("skip", "bed", "leaf", 6)) == {("bed", "skipped"): 5}
 

@@ -63,6 +63,13 @@ WALK = {
     "step-done": ({"step": 2}, "Step 2 is written down already, perhaps by another window. Esc walks on."),
     "step-amount": ({"amount": -5.0, "unit": "mL"}, f"-5 mL cannot have been added. {ZERO_OR_MORE}"),
     "buffer-ph": ({"ph": 15.5}, "The meter cannot show a pH of 15.5. Expected is about 7."),
+    "asked-ph": ({"ph": 15.5, "low": 0.0, "high": 14.0}, "A pH of 15.5 cannot be. Expected: 0 to 14."),
+    "no-question": ({}, "Only a question can be skipped. p, then Enter, puts the rest off."),
+    "no-jar-asked": (
+        {},
+        "A jar test belongs to a correction, which says how much of what goes into the jar; none asks for it now. "
+        "Read pH, EC and dip; where the correction asks for a jar test, do it and type it there.",
+    ),
     "no-reason": ({"product": "Leaf B"}, "Leaf B is not given up without a reason. A few words are expected."),
     "newer-record": ({"told": "A newer one wrote", "instead": "Wait."}, "A newer one wrote. Wait."),
     "impossible": ({"item": "pH", "why": "cannot be 15"}, "pH cannot be 15. Nothing was written down."),
@@ -114,6 +121,11 @@ CLI = {
     ),
     "not-read": ({"path": "log.csv", "why": "No such file"}, "log.csv cannot be read: No such file."),
     "not-utf-8": ({"path": "log.csv"}, "log.csv is not UTF-8 text. Save the table as CSV in UTF-8."),
+    "not-tried-out": (
+        {"items": "jar and a strip"},
+        "A jar and a strip is not tried out here: it counts once it is written down. "
+        "Write it down with `rounds enter`, then correct without a line.",
+    ),
     "no-channel-id": ({}, "--into needs the channel's id. Such as --id channel-7."),
     "no-mapping": ({"example": "E {}"}, "--import needs to know which column is what. Give --mapping TOML. E {}"),
     "mapping-odd": ({"path": "m.toml", "why": "odd", "example": "E"}, "m.toml: odd. E"),

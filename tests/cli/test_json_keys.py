@@ -40,6 +40,7 @@ CASES = {
         f"correct {{small}} res-1 {LINE}",
         f"correct {{small}} res-1 {LINE} --as ben",
         'correct {small} res-1 "ph 11.5 ec 1.9"',
+        'correct {untouched} res-1 "ph 7.0 ec 4.9 t 20 dip 36"',
     ],
     ("history", "--json"): ["history {small} --all", "history {later} --since 2000-01-01", "history {sample}"],
     ("history", "--json --import"): ["history {small} --import {paper} --mapping {mapping}"],
@@ -139,6 +140,7 @@ def laid_out(tmp_path_factory: pytest.TempPathFactory, lay_out_farm: Callable[[P
     small, later = lay_out_farm(folder / "small"), lay_out_farm(folder / "later")
     shutil.copytree(LATER_FIELDS, later / "history")
     shutil.copytree(NEWER_FORMAT, folder / "newer")
+    lay_out_farm(folder / "untouched")
     leave_open(small)
     (folder / "paper.csv").write_text("Date,pH\n2026-01-05,6.1\n", encoding="utf-8")
     (folder / "mapping.toml").write_text(
@@ -159,7 +161,7 @@ def places(sample: Path, laid_out: Path, tmp_path: Path, capsys: pytest.CaptureF
     return {
         "sample": sample, "small": tmp_path / "small", "later": tmp_path / "later", "newer": tmp_path / "newer",
         "tmp": tmp_path, "paper": tmp_path / "paper.csv", "mapping": tmp_path / "mapping.toml",
-        "bundle": tmp_path / "bundle.zip", "theirs": tmp_path / "theirs",
+        "bundle": tmp_path / "bundle.zip", "theirs": tmp_path / "theirs", "untouched": tmp_path / "untouched",
     }  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from rounds.book.actions import ASKED
 from rounds.cli import main
 from rounds.cli.plain import PROMPT, TOO_EARLY, PlainRound
 from rounds.history.record import Record
@@ -70,7 +71,7 @@ OFFERED = ("", "+", "6.8 1.7 21 31 +", "f9")
 
 
 def test_a_station_is_read_corrected_and_left_for_the_next_while_it_mixes(session: Session) -> None:
-    terminal, code = walked(session, *OFFERED, "", "7.0", "", "esc")
+    terminal, code = walked(session, *OFFERED, "s", "", "7.0", "", "esc")
     assert code == 0
     assert [r.value for r in kinds(session, "reading")] == [6.8, 1.7, 21, 31, 7.0]
     assert [(r.item, r.value) for r in kinds(session, "dose")] == [("well", 25.0)]
@@ -83,13 +84,13 @@ def test_a_station_is_read_corrected_and_left_for_the_next_while_it_mixes(sessio
 
 
 def test_an_amount_is_written_down_as_it_was_typed(session: Session) -> None:
-    terminal, _ = walked(session, *OFFERED, "22,5", "esc")
+    terminal, _ = walked(session, *OFFERED, "s", "22,5", "esc")
     assert [r.value for r in kinds(session, "dose")] == [22.5]
     assert "Written down." in terminal.written
 
 
 def test_an_amount_far_above_the_advice_is_typed_twice(session: Session) -> None:
-    terminal, _ = walked(session, *OFFERED, "60", "esc", "60", "61", "60", "60")
+    terminal, _ = walked(session, *OFFERED, "s", "60", "esc", "60", "61", "60", "60")
     assert [r.value for r in kinds(session, "dose")] == [60.0]
     assert "If it is not poured yet: do not." in terminal.written
     assert "the amount was not the same" in terminal.written
@@ -236,7 +237,8 @@ def corrected(dialogue: Any, typed: list[str]) -> Way:
         step = dialogue.step
         if step is None or dialogue.still_mixes() is not None:
             break
-        typed.append(f"{step.amount:g}" if step.is_measured else "7.0" if step.action == "buffer_dip" else "")
+        by_action = {"buffer_dip": "7.0"} | dict.fromkeys(ASKED, "s")
+        typed.append(f"{step.amount:g}" if step.is_measured else by_action.get(step.action, ""))
         said = dialogue.answer(typed[-1])
         if said.way is not None:
             return said.way  # type: ignore[no-any-return]

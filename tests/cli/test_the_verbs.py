@@ -320,3 +320,58 @@ def test_enter_names_the_value_that_it_doubts(capsys: pytest.CaptureFixture[str]
     capsys.readouterr()
     assert main(["enter", str(farm_folder), "res-1", "ph 7.4"]) == 1
     assert "not saved: pH 7.40 is" in capsys.readouterr().err
+
+
+def test_a_correction_is_printed_with_what_it_asks_and_what_goes_into_the_jar(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    assert main(["correct", str(farm_folder), "res-1", "ph 6.9 ec 1.7 t 21 dip 36"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    jar = next(n for n, line in enumerate(lines) if "Jar test: stir" in line)
+    assert "mL of Working nitric acid into" in lines[jar] and "L of the reservoir's own water" in lines[jar]
+    below = [line.strip() for line in lines[jar + 1 :]]
+    below = below[: next(n for n, line in enumerate(below) if line[:1].isdigit())]
+    assert not any(line.startswith("afterwards") for line in below), "a question changes nothing in the reservoir"
+    assert below[0].startswith("Held down in case of a bottle ten times as strong")
+    assert any("poured away, not into the reservoir" in line for line in below)
+
+
+def test_a_jar_test_typed_from_the_desk_belongs_to_a_correction(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    code, form = asked(capsys, "enter", farm_folder, "res-1", "jar 5.8 ec 1.7", "--json")
+    assert code == 1 and [each["item"] for each in form["saved"]] == ["ec"]
+    assert form["problems"][0].startswith("A jar test belongs to a correction")
+
+
+def test_a_jar_test_that_correct_told_of_is_entered_with_what_it_told(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    asked(capsys, "enter", farm_folder, "res-1", "ph 6.9 ec 1.7 t 21 dip 36 buffer 7.02", "--json")
+    _, told = asked(capsys, "correct", farm_folder, "res-1", "--json")
+    (question,) = told["questions"]
+    code, form = asked(capsys, "enter", farm_folder, "res-1", f"{question['code']} 6.1", "--json")
+    assert code == 0 and [each["item"] for each in form["saved"]] == ["jar"]
+    _, told = asked(capsys, "history", farm_folder, "--json")
+    jar = next(record for record in told["records"] if record["item"] == "jar")
+    assert jar["data"] == {"product": question["product"], "ml_per_l": question["ml_per_l"]}
+    _, told = asked(capsys, "correct", farm_folder, "res-1", "--json")
+    assert "jar" not in [each["code"] for each in told["questions"]]
+
+
+@pytest.mark.parametrize(("line", "item", "value"), [
+    ("strip 6.0", "strip", 6.0), ("buffer-4 4.05", "buffer-4", 4.05), ("calibrated y", "calibrated", True),
+    ("bottles y", "bottles", True),
+])  # fmt: skip
+def test_what_a_correction_asks_is_typed_from_the_desk_by_its_name(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path, line: str, item: str, value: object
+) -> None:
+    code, form = asked(capsys, "enter", farm_folder, "res-1", line, "--json")
+    assert code == 0 and [(each["item"], each["value"]) for each in form["saved"]] == [(item, value)]
+
+
+def test_what_is_tried_on_the_line_of_a_correction_is_no_jar_test(
+    capsys: pytest.CaptureFixture[str], farm_folder: Path
+) -> None:
+    assert main(["correct", str(farm_folder), "res-1", "ph 6.9 ec 1.7 t 21 dip 36 jar 5.8"]) != 0
+    assert "rounds enter" in capsys.readouterr().err

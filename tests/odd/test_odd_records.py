@@ -102,6 +102,10 @@ ODDITIES: list[tuple[str, dict[str, Any]]] = [
     ("correction", {"data": {"prediction": {"mixed": {"ec_ms_cm": {"low": "x"}}}}}),
     ("correction", {"data": {"steps": [{"action": "acid", "amount": "much", "unit": "mL"}]}}),
     ("correction", {"data": {"steps": [{"action": "acid", "after": {"ph": {"low": 5}}}]}}),
+    ("correction", {"data": {"steps": [{"action": "jar_test", "of_water": 5}]}}),
+    ("correction", {"data": {"input": {"answers": ["jar"]}}}),
+    *(("reading", {"item": "jar", "data": jar})
+      for jar in ({"ml_per_l": "x"}, {"ml_per_l": 1e300}, {"product": 5}, {"water": [1]})),
     ("dose", {"data": {"correction": [1]}}),
     ("dose", {"data": {"action": {"a": 1}}}),
     ("dose", {"data": {"step": "x"}}),
@@ -235,3 +239,27 @@ async def walk_over(farm: Path) -> str:
 async def test_the_app_walks_over_odd_records(farm: Path, true_docs: Docs, seed: int) -> None:
     odd_records.write(farm, odd_records.some(true_docs, 300 + seed, 25), now())
     assert "odd and passed over" in await walk_over(farm)
+
+
+ODD_JARS: list[dict[str, Any]] = [
+    {"value": 5.8, "data": {}}, {"value": 5.8, "data": {"product": "none-such", "ml_per_l": 0.2}},
+    {"value": 5.8, "data": {"product": "leaf-a", "ml_per_l": 0.2}},
+    {"value": 5.8, "data": {"product": "nitric-8", "ml_per_l": -1.0}},
+    {"value": 5.8, "data": {"product": "nitric-8", "ml_per_l": 1e8}},
+    {"value": 5.8, "data": {"product": "nitric-8", "ml_per_l": 0.2, "water": "none-such"}},
+    {"value": -900.0, "data": {"product": "nitric-8", "ml_per_l": 0.2}},
+    {"value": 1e8, "data": {"product": "koh-5", "ml_per_l": 9.0}},
+    {"item": "strip", "value": 900.0}, {"item": "buffer-4", "value": -900.0, "data": {"buffer": 1e8}},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("jar", ODD_JARS, ids=lambda jar: str(jar)[:60])
+def test_an_odd_jar_test_stops_no_correction_nor_anything_else(
+    farm: Path, capsys: pytest.CaptureFixture[str], jar: dict[str, Any]
+) -> None:
+    with History.open(farm / "history") as history:
+        history.save(Draft(**{"kind": "reading", "station": "res-1", "item": "jar", "measured_at": now()} | jar))
+    for verb, *rest in READING[:8]:
+        said(capsys, verb, str(farm), *rest)
+    assert "not saved" not in said(capsys, "enter", str(farm), "res-1", "ph 6.9 ec 1.7 t 20 dip 36")
+    said(capsys, "correct", str(farm), "res-1")

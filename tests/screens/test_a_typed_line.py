@@ -165,7 +165,7 @@ async def test_at_the_buffer_a_number_is_what_the_meter_shows(driven: Driver, fa
     async with driven(farm_folder) as walker:
         await to_the_page(walker, DIP, ACID)
         await walker.type("70", "enter")
-        assert "cannot show a pH of 70" in walker.words
+        assert "A pH of 70 cannot be" in walker.words
         assert line(walker) == "70"
         await walker.type("7.02", "enter")
         assert [r.value for r in walker.app.session.history.records(item="buffer")] == [7.02]

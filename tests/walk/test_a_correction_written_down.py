@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
+import msgspec
 import pytest
 
 from rounds.book.offered import Offer
@@ -12,10 +14,10 @@ from rounds.walk.carrying_out import after_the_wrong_amount, dip_in_buffer, far_
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.step_line import (
-    BufferReading,
     Command,
     ForStation,
     Poured,
+    Shown,
     Unclear,
     meant,
     names_something,
@@ -146,7 +148,7 @@ def test_a_dip_without_a_temperature_is_judged_at_twenty_degrees_and_an_impossib
 
 @pytest.mark.parametrize(("number", "text", "expected"), [
     (2, "p", Command("p")), (2, "P", Command("p")), (2, "30", Poured(30.0)), (2, "0.5 L", Poured(500.0)),
-    (5, "19,5", Poured(19.5)), (5, "500 mL", Poured(0.5)), (1, "7.02", BufferReading("7.02")),
+    (5, "19,5", Poured(19.5)), (5, "500 mL", Poured(0.5)), (1, "7.02", Shown("7.02")),
     (2, "ph 6.1", ForStation("ph 6.1")), (2, "ph6.1", ForStation("ph6.1")), (2, "ec=1.7", ForStation("ec=1.7")),
     (4, "PH: 6.1", ForStation("PH: 6.1")), (1, "ph 6.1", ForStation("ph 6.1")),
     (2, "6.1 ph", ForStation("6.1 ph")), (4, "30", None), (2, "nonsense", None), (1, "7 parsecs", None), (2, "x", None),
@@ -164,6 +166,16 @@ def test_what_a_line_means_at_a_step(session: Session, number: int, text: str, e
         assert found == expected
 
 
+def test_what_was_poured_of_a_thinned_bottle_is_typed_as_poured_and_booked_as_of_the_bottle(session: Session) -> None:
+    """20 mL of one in a hundred are 0.2 mL of the bottle itself."""
+    correction = offered(session)
+    step = msgspec.structs.replace(correction.steps[1], amount=0.2, thinned=100.0)
+    steps = (correction.steps[0], step, *correction.steps[2:])
+    done = {1: Offer(put(session, "note"))}
+    at_step = dataclasses.replace(correction, steps=steps, done=done)
+    assert meant(session, at_step, "20") == Poured(0.2)
+
+
 def test_what_may_be_typed_at_a_step_is_said(session: Session) -> None:
     dip, acid, pump, look, water, _ = offered(session).steps
     reading = "or a reading by its name, such as ph 6.1."
@@ -173,4 +185,6 @@ def test_what_may_be_typed_at_a_step_is_said(session: Session) -> None:
     assert wanted(look) == wanted(pump) == f"Type a letter of the key line, {reading}"
     assert to_confirm(acid) == "Type the mL you poured, such as 30, then Enter"
     assert [to_confirm(step) for step in (dip, pump, look, water)] == [""] * 4
+    thinned = msgspec.structs.replace(acid, amount=0.2, thinned=100.0)
+    assert to_confirm(thinned) == "Type the mL of the thinned bottle you poured, such as 20, then Enter"
     assert names_something(session, "res-1", "it has ph") and not names_something(session, "res-1", "it has none")

@@ -105,3 +105,39 @@ def test_a_change_out_is_not_a_helpers_to_do(farm_folder: Path, clock: Any, monk
     found = held(farm_folder, clock, asked, monkeypatch)
     assert (found.steps, found.findings) == ((), ())
     assert [each.text for each in found.refusals] == ["This wants a change-out, which is not yours to do."]
+
+
+@pytest.mark.parametrize(("products", "left"), [
+    ('"nitric-8"', ["jar_test", "acid"]), ('"koh-5"', ["acid"]), ("", ["acid"]),
+])  # fmt: skip
+def test_a_jar_test_is_a_helpers_only_with_what_they_may_pour_by_hand(
+    farm_folder: Path, clock: Any, monkeypatch: pytest.MonkeyPatch, products: str, left: list[str]
+) -> None:
+    path = farm_folder / "farm.toml"
+    limits = f"[limits.helper]\nproducts = [{products}]\n\n[[people]]"
+    path.write_text(path.read_text(encoding="utf-8").replace("[[people]]", limits, 1), encoding="utf-8")
+    jar = Step(action="jar_test", number=1, product="nitric-8", amount=0.2, unit="mL/L", text="Jar test.")
+    acid = Step(action="acid", number=2, product="nitric-8", amount=5.0, unit="mL")
+    found = held(farm_folder, clock, a_correction(steps=(jar, acid)), monkeypatch)
+    assert [(step.number, step.action) for step in found.steps] == list(enumerate(left, 1))
+    assert [each.code for each in found.questions] == ["jar"][: len(left) - 1]
+    assert found.refusals == (), "the dose behind it is safe without an answer"
+
+
+@pytest.mark.parametrize("action", ["strip", "buffer_4", "buffer_dip"])
+def test_a_helper_may_answer_what_needs_no_acid(
+    farm_folder: Path, clock: Any, monkeypatch: pytest.MonkeyPatch, action: str
+) -> None:
+    steps = (Step(action=action, number=1, text="Dip."), Step(action="acid", number=2, product="nitric-8", amount=5.0))
+    found = held(farm_folder, clock, a_correction(steps=steps), monkeypatch)
+    assert found.steps == steps and [each.step for each in found.questions] == [1]
+
+
+def test_a_question_is_not_asked_where_the_dose_behind_it_is_not_a_helpers(
+    farm_folder: Path, clock: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    steps = (Step(action="strip", number=1, text="Strip."), Step(action="acid", number=2, product="nitric-8",
+                                                                   amount=900.0))  # fmt: skip
+    found = held(farm_folder, clock, a_correction(steps=steps), monkeypatch)
+    assert found.steps == () and found.questions == ()
+    assert [refusal.code for refusal in found.refusals] == ["call"]

@@ -22,11 +22,12 @@ from rounds.record_kinds import KINDS, WRITES_ANY
 from rounds.relief.taking_back import ask_helper
 from rounds.relief.typed_in import pour
 from rounds.walk.answering import take_back
+from rounds.walk.asked_first import answer_asked
 from rounds.walk.carrying_out import dip_in_buffer, put_off, record_step
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
 from rounds.walk.offering import offer
-from rounds.walk.open_corrections import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.permission import BEYOND
 from rounds.walk.putting_right import put_right
 from rounds.walk.round import close_round, start_round
@@ -39,6 +40,7 @@ from rounds.walk.visit import Visit
 
 HOUSE = Path(rounds.__file__).parent
 WRITING = frozenset({"save", "replace", "void", "add_bulk", "writing", "enter"})
+JAR_STEP = {"action": "jar_test", "product": "nitric-8", "amount": 0.5, "unit": "mL/L"}
 MAPPING = """
 time = ["Date"]
 time_format = "%Y-%m-%d"
@@ -112,6 +114,13 @@ def answers(session: Session, _: Any) -> None:
     assert visit(session, "ch-1").take_line("wilt").saved
 
 
+def answers_a_question(session: Session, _: Any) -> None:
+    session.save(Draft(kind="correction", station="res-1", measured_at=session.now(), data={"steps": [JAR_STEP]}))
+    found = open_correction_of(session, "res-1")
+    assert found is not None
+    answer_asked(session, found, found.steps[0], "5.8", None)
+
+
 def gives_up(session: Session, clock: Any) -> None:
     session.save(
         Draft(kind="dose", station="res-1", item="leaf-a", value=300.0, unit="mL", measured_at=session.now(),
@@ -151,6 +160,7 @@ DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.answering:note_draft": lambda s, _: visit(s, "hens").note("a note"),
     "rounds.walk.carrying_out:record_step": all_steps,
     "rounds.walk.carrying_out:dip_in_buffer": lambda s, _: dip_in_buffer(s, offered(s), "7.02", None),
+    "rounds.walk.asked_first:answer_asked": answers_a_question,
     "rounds.walk.carrying_out:put_off": lambda s, _: put_off(s, offered(s), "later", None),
     "rounds.walk.offering:offer": lambda s, _: offered(s),
     "rounds.walk.stock:count_product": lambda s, _: count_product(s, s.farm.shelf["leaf-a"], "7"),

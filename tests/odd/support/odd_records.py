@@ -81,8 +81,14 @@ RARE: dict[str, dict[str, Any]] = {
 """A record of each kind that those days do not write; a new kind of the table needs one here, or is walked."""
 BESIDES: tuple[dict[str, Any], ...] = (
     {"kind": "reading", "station": "res-1", "item": "buffer", "value": 7.02, "data": {"buffer": 7.0}},
+    {"kind": "reading", "station": "res-1", "item": "jar", "value": 5.8,
+     "data": {"product": "nitric-8", "ml_per_l": 0.2, "water": "well"}},
+    {"kind": "reading", "station": "res-1", "item": "strip", "value": 6.5},
+    {"kind": "reading", "station": "res-1", "item": "buffer-4", "value": 4.02, "data": {"buffer": 4.01}},
+    {"kind": "step", "station": "res-1", "item": "jar_test", "marks": ("skipped",),
+     "data": {"action": "jar_test", "correction": "0", "step": 1}},
     {"kind": "round", "item": "dusk", "value": "closed", "round_id": "2026-01-01-dusk", "data": {"open": ["hens"]}},
-)
+)  # fmt: skip
 
 
 def _session(folder: Path, clock: Callable[[], datetime]) -> Any:
