@@ -108,6 +108,12 @@ def test_without_a_band_15_percent_matter_and_never_less_than_the_meter_tells(
     assert told(series(falling(10.0, by), band=None, **more)) is is_told
 
 
+@pytest.mark.parametrize(("by", "is_told"), [(0.19, False), (0.21, True)])
+def test_two_of_the_last_place_are_the_least_also_where_a_fifth_of_the_band_is_less(by: float, is_told: bool) -> None:
+    """A fifth of 0.85 to 1.15 is 0.06; read to 0.1, what is no more than 0.2 may be rounding."""
+    assert told(series(falling(1.1, by), decimals=1)) is is_told
+
+
 def test_only_the_ways_that_the_checklist_names_are_told() -> None:
     up = [1.0 + 0.02 * n for n in range(7)]
     assert not told(series(up))

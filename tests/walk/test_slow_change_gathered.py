@@ -93,6 +93,11 @@ TANK = Reservoir(id="r", name="R", full_volume_l=360.0, working_volume_l=300.0, 
     ([dip(50, 0), dose("top_up", 30, 1), dip(50, 24)], [30.0]),
     ([dip(50, 0), dose("drain_off", 6, 1), dip(48, 24)], [6.0]),
     ([dip(50, 0), dose("change_out", 320, 1), dip(48, 24)], []),
+    ([dip(50, 0), dose("change_out", 320, 1), dose("top_up", 30, 2), dip(48, 24)], []),
+    ([dose("change_out", 320, -1), dip(50, 0), dip(48, 24)], [12.0]),
+    ([dose("top_up", 30, -1), dip(50, 0), dip(48, 24)], [12.0]),
+    ([dip(50, 0), dose("top_up", 30, 1), dose("drain_off", 6, 2), dip(50, 24)], [24.0]),
+    ([dip(50, -24), dose("top_up", 30, -23), dip(50, 0), dip(48, 24)], [30.0, 12.0]),
     ([dip(50, 0), dip(52.4, 24)], [-14.4]),
     ([dip(50, 0), dip(52.5, 24)], []),
     ([dip(50, 0), dip(99, 12), dip(48, 24)], [12.0]),
@@ -155,6 +160,36 @@ def test_what_was_seen_or_put_right_is_written_down_whole(session: Session, cloc
     read(session, 1.2, 0.0)
     assert [point.value for point in of_flow(session).points if point.counts] == [1.2]
     assert look_over(session).findings == ()
+
+
+def test_put_right_twice_only_what_was_read_since_the_last_time_is_compared(session: Session) -> None:
+    for days in (28, 14, 7):
+        read(session, 1.0 + days / 100.0, days)
+    for days in (20, 10):
+        at, data = session.now() - timedelta(days=days), {"put_right": True, "figure": "value"}
+        session.save(Draft(kind="seen", station="ch-1", item="slow:flow", note="jug", measured_at=at, data=data))
+    assert [point.value for point in of_flow(session).points if point.counts] == [1.07]
+
+
+@pytest.mark.parametrize(("flows", "at_rest", "first"), [
+    (((1.36, 1.14), (1.36, 1.08)), 0, "ch-2"), (((1.36, 1.08), (1.36, 1.14)), 0, "ch-1"),
+    (((1.36, 1.08), (1.20, 1.05)), 0, "ch-2"), (((1.36, 1.14), (1.36, 1.10)), 5, "ch-2"),
+    (((1.62, 1.33), (1.36, 1.10)), 5, "ch-2"),
+])  # fmt: skip
+def test_what_leaves_its_band_soonest_comes_first_then_what_changed_most_for_its_size(
+    session: Session, flows: tuple[tuple[float, float], ...], at_rest: int, first: str
+) -> None:
+    """In six weeks, with the edge at 1.02: 0.03 at 0.15 in 42 days are left sooner than 0.06 at 0.28.
+
+    What has come to rest has no day on which it would leave; 0.26 of 1.36 are more than 0.29 of 1.62.
+    """
+    for station, (start, end) in zip(("ch-1", "ch-2"), flows, strict=True):
+        values = [*(start - (start - end) * n / 6 for n in range(7)), *[end] * at_rest]
+        for n, value in enumerate(values):
+            read(session, value, 7.0 * (len(values) - 1 - n), station=station)
+    found = look_over(session).findings
+    assert [each.days_left is None for each in found] == [bool(at_rest)] * 2
+    assert found[0].series.station_id == first
 
 
 def test_200_days_are_looked_back_and_nothing_to_come(session: Session) -> None:

@@ -74,19 +74,18 @@ def drunk_between_dips(
 
     What was poured in is counted in; stretches with a change-out or an impossible gain are left out.
     """
-    added, renewed = 0.0, False
-    last: tuple[datetime, float] | None = None
+    held: tuple[datetime, float] | None = None  # the dip, and what would be there by now had nothing been drunk
     for record in entries_of(records):
-        if isinstance(record, Dose):
-            added += -record.litres if record.drains else record.litres
-            renewed = renewed or record.renews
+        if isinstance(record, Dose) and held is not None:
+            poured = -record.litres if record.drains else record.litres
+            held = None if record.renews else (held[0], held[1] + poured)
         litres = _dipped_l(reservoir, record)
         if litres is None:
             continue
-        if last is not None and not renewed and last[1] + added - litres > -GAIN * reservoir.working_volume_l:
-            hours = (record.measured_at - last[0]).total_seconds() / 3600.0
-            yield record.measured_at, last[1] + added - litres, hours
-        last, added, renewed = (record.measured_at, litres), 0.0, False
+        if held is not None and held[1] - litres > -GAIN * reservoir.working_volume_l:
+            hours = (record.measured_at - held[0]).total_seconds() / 3600.0
+            yield record.measured_at, held[1] - litres, hours
+        held = (record.measured_at, litres)
 
 
 def _dipped_l(reservoir: Reservoir, entry: Entry) -> float | None:

@@ -83,5 +83,4 @@ def _draft(session: Session, series: Series, what: str | None) -> Draft:
 def _urgency(finding: SlowChange) -> tuple[float, float]:
     """What leaves its band soonest comes first, then what has changed most for its size."""
     left = finding.days_left if finding.days_left is not None else float("inf")
-    size = max(abs(finding.start), abs(finding.end)) or 1.0
-    return left, -abs(finding.changed) / size
+    return left, -abs(finding.changed) / max(abs(finding.start), abs(finding.end))
