@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+import msgspec
+
 from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
@@ -120,6 +122,18 @@ def take_back(session: Session, record: Record, why: str = "taken back") -> tupl
         Where the record had replaced an earlier one, that one written down anew: it counts again.
     """
     return session.gate.take_back(record, by=session.person, why=why)
+
+
+def still_there(record: Record, again: Mapping[str | None, Record]) -> Record:
+    """What is taken back next for a record: itself, or what was written down anew for it, to the same end.
+
+    Parameters
+    ----------
+    again : mapping of str to Record
+        What counts again, by the id of the record that it was written down anew for.
+    """
+    restored = again.get(record.id)
+    return record if restored is None else msgspec.structs.replace(restored, replaces=record.replaces)
 
 
 def as_it_is(session: Session, station: StationBase, answer: JudgedAnswer) -> JudgedAnswer:

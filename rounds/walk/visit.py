@@ -25,6 +25,7 @@ from rounds.walk.answering import (
     judged,
     note_draft,
     skip_draft,
+    still_there,
     take_back,
 )
 from rounds.walk.asked_first import jar_as_asked, jar_as_before
@@ -160,10 +161,11 @@ class Visit:
         if not self._batches:
             return ()
         batch = self._batches[-1]
-        again = [restored for record in batch for restored in take_back(self.session, record)]
-        self._batches.pop()
-        self.answers = {item: record for item, record in self.answers.items() if record not in batch}
-        self.answers |= {record.item: record for record in again}
+        again = {record.replaces: restored for record in batch for restored in take_back(self.session, record)}
+        self._batches = [[still_there(record, again) for record in each] for each in self._batches[:-1]]
+        gone = {record.id for record in batch}
+        self.answers = {item: record for item, record in self.answers.items() if record.id not in gone}
+        self.answers |= {record.item: record for record in again.values()}
         return tuple(batch)
 
     def _take_checks(self, text: str, answers: list[JudgedAnswer], problems: list[str]) -> str:

@@ -80,7 +80,9 @@ def test_typing_an_item_again_replaces_it_and_undo_brings_the_first_one_back(ses
     again = here.answers["ph"]
     assert fields_of(again) == fields_of(first[0]) | {"marks": ("counts again",)}
     assert session.history.latest("res-1", "ph") == again
-    assert here.undo() == (first[0],)
+    (gone,) = here.undo()
+    assert gone.id == again.id, "what counts again, not what it was written down anew for"
+    assert session.history.latest("res-1", "ph") is None and here.answers == {}
     assert here.undo() == ()
 
 

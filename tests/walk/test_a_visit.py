@@ -9,9 +9,13 @@ import pytest
 from rounds.book.gate import Gate
 from rounds.errors import NotSaved
 from rounds.history.record import Draft
+from rounds.walk.at_start import AtStart
+from rounds.walk.at_station import AtStation
+from rounds.walk.at_summary import AtSummary
 from rounds.walk.carrying_out import record_step
 from rounds.walk.conversation import Conversation
 from rounds.walk.open_corrections import open_correction_of
+from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 from rounds.walk.visit import Visit
@@ -157,6 +161,53 @@ def test_undo_of_a_second_entry_brings_the_first_one_back(session: Session) -> N
     talk.undo()
     (reading,) = session.history.records(item="t")
     assert reading.value == 21.1
+
+
+def test_after_undo_an_item_shows_what_counts_again(session: Session) -> None:
+    """First the reading before with its own sign, then nothing; each time only what was typed in that line."""
+    talk = visit(session, "res-1")
+    talk.line("ph 5.2 ec 1.7")
+    talk.line("ph 6.0")
+    (again,) = talk.undo().shown
+    assert (again.item_id, again.sign, again.value) == ("ph", "▼", "5.20")
+    assert again.text not in ("", "taken back")
+    shown = talk.undo().shown
+    assert [(each.item_id, each.sign, each.text, each.value) for each in shown] == [
+        ("ec", "•", "taken back", ""),
+        ("ph", "•", "taken back", ""),
+    ]
+
+
+def test_undone_to_the_last_line_only_what_was_read_before_this_visit_counts(session: Session, clock: Any) -> None:
+    visit(session, "res-1").line("ph 6.1")
+    clock.go_on(minutes=1)
+    talk = visit(session, "res-1")
+    for typed in ("ph 5.9 ec 1.7", "ph 6.0", "ph 6.2"):
+        talk.line(typed)
+    counted = []
+    for _ in range(3):
+        talk.undo()
+        counted.append({(each.item, each.value) for each in session.history.records(kind="reading")})
+    before = {("ph", 6.1)}
+    assert counted == [before | {("ec", 1.7), ("ph", 6.0)}, before | {("ec", 1.7), ("ph", 5.9)}, before]
+    assert "nothing to take back" in talk.undo().message
+
+
+def test_what_an_undone_all_well_covered_is_shown_as_taken_back(session: Session) -> None:
+    talk = visit(session, "ch-1")
+    covered = {each.item_id for each in talk.all_well().shown}
+    assert covered
+    assert {each.item_id: each.text for each in talk.undo().shown if each.item_id in covered} == dict.fromkeys(
+        covered, "taken back"
+    )
+
+
+def test_a_key_that_does_nothing_here_says_so_and_leaves_the_typed_line(session: Session) -> None:
+    talk, walk = visit(session, "res-1").visit, start_round(session, "morning")
+    for place in (AtStation(talk), AtSummary(session, walk), AtStart(session)):
+        said = place.press("f12")
+        assert (said.message, said.accepted, said.way) == ("f12 does nothing here.", False, None)
+    assert not talk.answers
 
 
 def test_bare_numbers_fill_only_what_is_asked_for(session: Session) -> None:
