@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from rounds.book.entries import entry_of
-from rounds.book.offer import After, Interval, Step
-from rounds.walk.correction_text import commands_of, line_text, step_details, step_title
+from rounds.book.offer import After, Assumed, Interval, Step
+from rounds.walk.correction_text import assumed_text, commands_of, line_text, step_details, step_title
+from rounds.walk.open_corrections import OpenCorrection
 from tests.book.line import NOW, Line
 
 
@@ -56,6 +57,22 @@ def test_what_to_beware_of_stands_above_what_a_step_brings() -> None:
     ]  # fmt: skip
     assert step_details(step("circulate", after=after, wait_min=0.0)) == ""
     assert step_details(step(wait_min=0.0)) == ""
+
+
+def test_what_a_correction_was_worked_out_from_is_told_with_its_units_and_what_is_not_known_left_out() -> None:
+    def told(answer: str = "", asked: dict[str, float] | None = None, **assumed: float) -> str:
+        return assumed_text(OpenCorrection(
+            id="c", station_id="res-1", offered_at=NOW, steps=(), done={}, findings=(), refusals=(), explain=(),
+            answer=answer, assumed=Assumed(**assumed), asked=asked or {},
+        ))  # fmt: skip
+
+    known = {"ph": 6.9, "ec_ms_cm": 1.7, "temperature_c": 21.0, "volume_l": 180.0, "alkalinity_meq_l": 4.0}
+    assert told(**known) == (
+        "Worked out from: pH 6.90 · EC 1.70 mS/cm · 21.0 °C · 180 L turn round · water's alkalinity 4.0 meq/L"
+    )
+    assert told("It answers as calculated.", {"strip": 6.8}, ph=6.9) == (
+        "Worked out from: pH 6.90 · strip 6.80\nIt answers as calculated."
+    )
 
 
 LATER = [("p Enter", "put off"), ("w Enter", "working")]

@@ -110,6 +110,22 @@ def test_a_helper_may_write_down_what_is_allowed_or_was_poured_already_and_other
         permission([dose(301.0, marks=(f"{BEYOND}, warned: 301 mL",)), dose(300.0)], ben)
 
 
+@pytest.mark.parametrize("more", [{"replaces": "1"}, {"void": True}, {"replaces": "1", "void": True}])
+def test_what_was_poured_is_put_right_and_taken_back_by_the_grower_alone(helper: Session, more: Any) -> None:
+    """Each by itself is refused, though the amount would be allowed."""
+    permission = Permission(farm=helper.farm, history=helper.history, zone=helper.zone)
+    ada, ben = helper.farm.people
+    first = poured(helper, 1.0, 10.0)
+    more = {key: first.id if key == "replaces" else value for key, value in more.items()}
+    dose = Draft(kind="dose", station="res-1", item="leaf-a", value=10.0, unit="mL", measured_at=helper.now(),
+                 data={"action": "concentrate_a"}, **more)  # fmt: skip
+    permission([dose], ada)
+    with pytest.raises(Refused, match="put right by the grower"):
+        permission([dose], ben)
+    permission([msgspec.structs.replace(dose, replaces=None, void=False)], ben)
+    permission([msgspec.structs.replace(dose, kind="reading", item="ph", value=6.0, unit=None, data={})], ben)
+
+
 def test_sheets_that_a_helper_may_not_have(helper: Session, session: Session) -> None:
     for each in (lambda s: refuse_a_change_out(s), lambda s: refuse_to_make(s, ["leaf-a", "nitric-8"]),
                  lambda s: refuse_beyond_limits(s, [("nitric-8", 1.0, "mL")]),
