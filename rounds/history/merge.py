@@ -24,6 +24,9 @@ from rounds.history.staging import Arrivals
 from rounds.history.store import History
 from rounds.text import clean_line
 
+LONGEST_ID_SHOWN = 40
+"""Of a foreign id, so that it leaves room for the sentence around it. [characters]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RefusedRecord:
@@ -149,7 +152,7 @@ class _Sorter:
             why = self._place(record, doc)
             self.odd += [odd] if odd and len(self.new) > before else []
         if why:
-            self.refused.append(RefusedRecord(id=clean_line(str(doc.get("id")), 40), sentence=why))
+            self.refused.append(RefusedRecord(id=_id_as_shown(doc), sentence=why))
 
     def preview(self, told: list[str]) -> MergePreview:
         records = tuple(record for record, _ in self.new)
@@ -197,7 +200,7 @@ def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
     """Say what is wrong with a foreign record, or None."""
     if record is not None and _is_sound_at_once(record, device):
         return None
-    id = clean_line(str(doc.get("id")), 40) if record is None else record.id
+    id = _id_as_shown(doc) if record is None else record.id
     if is_newer(doc):
         return f"Record {id} was written by a newer version of this program."
     if _is_beyond_counting(doc):
@@ -207,6 +210,11 @@ def _fault(doc: Doc, record: Record | None, device: str) -> str | None:
     if not (ID_PATTERN.match(str(doc.get("id"))) and DEVICE_PATTERN.match(record.device) and record.device == device):
         return f"Record {id} has an id or a device that is not one, or lies in the folder of another device."
     return None if is_keepable(record) else _not_to_be_kept(record)
+
+
+def _id_as_shown(doc: Doc) -> str:
+    """A foreign id, made harmless and short enough for a line."""
+    return clean_line(str(doc.get("id")), LONGEST_ID_SHOWN)
 
 
 def _is_sound_at_once(record: Record, device: str) -> bool:

@@ -191,6 +191,14 @@ def test_ids_that_are_no_uuids_units_and_microseconds_come_back_as_they_were(tmp
         assert sorted(month.numbers(None, None), key=what) == sorted(some, key=what)
 
 
+def test_a_number_takes_40_bytes_on_disk_and_a_little_for_its_column(tmp_path):
+    """A time, a value and a rank of 8 bytes each, and 16 of the 36 characters of its id."""
+    with opened(tmp_path) as history:
+        numbers = [number_of(each) for each in history.save(*(reading(6.0, minutes=each) for each in range(100)))]
+    write_columns(tmp_path / "x.columns", Disk(), [month_columns(("bench", "2026-05"), (), numbers)])
+    assert 40 * 100 < (tmp_path / "x.columns").stat().st_size < 44 * 100
+
+
 class Columned(RuleBasedStateMachine):
     """Two devices that write, correct, merge, break and repair, read through columns all the while."""
 

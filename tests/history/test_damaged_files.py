@@ -7,8 +7,12 @@ import pytest
 from history_tools import ids_in, opened, reading
 
 from rounds.history.check import check
+from rounds.history.disk import Disk
+from rounds.history.files import month_files
 from rounds.history.journal import opened as open_line
 from rounds.history.journal import sealed
+from rounds.history.query import Equals
+from rounds.history.reading import read_month
 from rounds.history.repair import repair
 
 JOURNAL = "bench/2026/2026-05.jsonl"
@@ -221,6 +225,20 @@ def test_a_search_over_years_finds_what_only_the_former_generation_has_and_tells
         assert history.warnings == ()
         assert history.records(item="ph") == whole
         assert any("2026-05.json" in each for each in history.warnings)
+
+
+@pytest.mark.parametrize("lines", [0, 1, 2, 5])
+def test_a_search_finds_what_only_the_monthly_file_has_where_the_journal_lost_its_end(farm, lines):
+    """Cut behind a whole line, so that nothing in the journal itself looks damaged."""
+    files = month_files(farm, "bench", "2026-05")
+    whole = read_month(Disk(), files)
+    journal = (farm / JOURNAL).read_bytes().splitlines(keepends=True)
+    assert len(whole.docs) == len(journal) == 6 and not whole.damage
+    (farm / JOURNAL).write_bytes(b"".join(journal[:lines]))
+    for number, doc in enumerate(whole.docs):
+        found = read_month(Disk(), files, Equals(id=doc["id"]))
+        assert [each["id"] for each in found.docs] == [doc["id"]]
+        assert [f"lacked {6 - lines} records" in each.sentence for each in found.damage] == [True] * (number >= lines)
 
 
 def test_what_is_damaged_is_kept_in_quarantine_byte_for_byte(farm):

@@ -228,6 +228,18 @@ def test_the_next_start_steps_through_nothing_and_one_dose_more_is_one_step(tmp_
         assert fold.steps == 1
 
 
+def test_what_was_folded_is_kept_once_and_not_written_again_while_nothing_comes(tmp_path):
+    disk = FailingDisk()
+    with opened(tmp_path, disk=disk) as history:
+        doses(history)
+        history.flush()
+        for kept in (True, False):
+            history.folded(Teller())
+            before = len(disk.names)
+            history.flush()
+            assert ("replace" in disk.names[before:]) is kept
+
+
 def test_a_late_dose_is_folded_from_the_month_before_it_not_from_the_beginning(tmp_path):
     with opened(tmp_path) as history:
         doses(history, 30)

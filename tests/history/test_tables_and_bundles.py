@@ -96,6 +96,32 @@ def test_a_zip_is_taken_in_up_to_its_limits(tmp_path, sizes, limits, fits):
             read_zip(path, [re.compile("f[0-9]")], SizeLimits(**limits))
 
 
+def test_a_file_may_be_200_times_as_large_as_it_is_packed_and_not_more(tmp_path):
+    """Random bytes do not shrink and noughts nearly vanish, so each byte more of noughts raises the ratio a little."""
+    import random
+    import re
+    import zlib
+
+    noise = random.Random(1).randbytes(80)
+
+    def packed(size):
+        deflate = zlib.compressobj(wbits=-15)
+        return len(deflate.compress(noise + bytes(size - len(noise))) + deflate.flush())
+
+    size = next(n for n in range(15_000, 40_000) if n == 200 * packed(n) and packed(n + 1) == packed(n))
+    for over in (0, 1):
+        data = noise + bytes(size + over - len(noise))
+        path = zipped(tmp_path / f"{over}.zip", [("f", data)], zipfile.ZIP_DEFLATED)
+        with zipfile.ZipFile(path) as archive:
+            (entry,) = archive.infolist()
+            assert entry.file_size == 200 * entry.compress_size + over
+        if over:
+            with pytest.raises(BadInput, match="too large when unpacked"):
+                read_zip(path, [re.compile("f")])
+        else:
+            assert read_zip(path, [re.compile("f")]) == {"f": data}
+
+
 def test_a_zip_larger_than_any_bundle_or_not_there_is_not_read(tmp_path):
     import re
 
@@ -145,6 +171,14 @@ def test_a_bundle_is_checked_line_by_line():
             merge.checked_files({name: data})
     assert merge.sound_lines("stick", good + b"x\n" + odd + sealed(b'{"a":1,"a":2}') + good) == good + good
     assert merge.sound_lines("phone", good) == b""
+
+
+def test_a_refused_record_is_named_by_no_more_than_40_characters_of_its_id(tmp_path):
+    for id, shown in (("x" * 40, "x" * 40), ("x" * 41, "x" * 39 + "…"), ("a\nb", "a b")):
+        path = zipped(tmp_path / "odd.zip", [(NAME, sealed(msgspec.json.encode({"id": id})))])
+        with opened(tmp_path / "a") as history:
+            (refused,) = merge.preview(history, path).refused
+        assert (refused.id, refused.sentence) == (shown, f"Record {shown} does not have the form of a record.")
 
 
 def test_a_zip_is_merged_by_what_its_names_say(tmp_path):
