@@ -12,6 +12,7 @@ from rounds.advice.budgets import Harmless, harmless
 from rounds.advice.case import Case
 from rounds.advice.faults_kept import remembered, resting_on
 from rounds.advice.gates import Direction
+from rounds.advice.meter_seen import is_a_dip, made_with
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.belief.bank import Bank, bank_of
@@ -148,14 +149,17 @@ def _answered(case: Case, code: Code, item: str, *, anew: bool = False) -> bool:
 
     With `anew` only answers since water was last added count.
     """
-    at = case.readings.at
-    if code == "buffer-4":
-        when = [dip.measured_at for dip in _buffer_4(case)]
-    else:
-        what = "jar" if code == "jar-test" else "strip"
-        when = [e.at for e in case.ledger.events if e.what == what and e.item in ("", item, "strip")]
-    today = [each for each in when if at - each < _ASKED_AFRESH and (not anew or each > _water_since(case))]
+    at, since = case.readings.at, _water_since(case) if anew else None
+    today = [each for each in _answers(case, code, item) if at - each < _ASKED_AFRESH and (not since or each > since)]
     return len(today) >= MOST_ASKED or any(at - each <= _ANSWERED_FOR for each in today)
+
+
+def _answers(case: Case, code: Code, item: str) -> list[datetime]:
+    """When a question was answered."""
+    if code == "buffer-4":
+        return [dip.measured_at for dip in _buffer_4(case)]
+    what = "jar" if code == "jar-test" else "strip"
+    return [e.at for e in case.ledger.events if e.what == what and e.item in ("", item, "strip")]
 
 
 def _water_since(case: Case) -> datetime:
@@ -171,12 +175,8 @@ def _buffer_4(case: Case) -> list[Reading]:
 def _dips(case: Case) -> list[Reading]:
     """Dips in any buffer since the change-out. One made after the reservoir was read shows whether the meter moves."""
     since = case.ledger.since
-    return [
-        r for r in only(Reading, case.entries)
-        if r.item in ("buffer", BUFFER_4) and r.number is not None and r.measured_at <= case.now
-        and (since is None or r.measured_at >= since)
-        and (r.meter is None or case.readings.ph_meter is None or r.meter == case.readings.ph_meter)
-    ]  # fmt: skip
+    dips = [r for r in only(Reading, case.entries) if is_a_dip(r) and made_with(r, case.readings)]
+    return [r for r in dips if r.measured_at <= case.now and (since is None or r.measured_at >= since)]
 
 
 def _events(case: Case) -> list[LedgerEvent]:

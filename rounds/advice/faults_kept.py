@@ -50,16 +50,21 @@ def remembered(case: Case, item: str) -> Remembered:
     """
     standing = {entry.id for entry in case.entries}
     anywhere = [o for o in only(Offer, case.entries) if o.measured_at <= case.now and _holds(case, o, item, standing)]
-    here = [offer for offer in anywhere if offer.station == case.reservoir.id]
-    odds, since, rests_on = {}, {}, dict.fromkeys(_ids(anywhere[-1:], item) + _ids(here[-1:], item))
-    for fault in FAULTS:
-        offers = anywhere if fault.sort in _everywhere(case) else here
-        kept = offers[-1].faults[item] if offers else None
-        if kept is not None and fault.code in kept.weights:
-            at = since[fault.code] = offers[-1].measured_at
-            days = max(0.0, (case.now - at).total_seconds() / 86400.0)
-            odds[fault.code] = _relaxed(fault, _odds(kept, fault.code), days)
-    return Remembered(odds=odds, since=since, rests_on=tuple(rests_on)[-_MOST_KEPT:])
+    newest = anywhere[-1:]
+    here = [offer for offer in anywhere if offer.station == case.reservoir.id][-1:]
+    everywhere = _everywhere(case)
+    told = [(fault, offer) for fault in FAULTS for offer in (newest if fault.sort in everywhere else here)
+            if fault.code in offer.faults[item].weights]  # fmt: skip
+    return Remembered(
+        odds={fault.code: _odds_by_now(case, fault, offer, item) for fault, offer in told},
+        since={fault.code: offer.measured_at for fault, offer in told},
+        rests_on=tuple(dict.fromkeys(_ids(newest, item) + _ids(here, item)))[-_MOST_KEPT:],
+    )
+
+
+def _odds_by_now(case: Case, fault: Hypothesis, offer: Offer, item: str) -> float:
+    days = max(0.0, (case.now - offer.measured_at).total_seconds() / 86400.0)
+    return _relaxed(fault, _odds(offer.faults[item], fault.code), days)
 
 
 def resting_on(before: Remembered, events: Iterable[LedgerEvent]) -> tuple[str, ...]:

@@ -22,12 +22,20 @@ _USUAL_C = 20.0
 def in_buffer(entries: Sequence[Entry], readings: Readings) -> list[float]:
     """How far off the pH meter was in buffers lately. [-]"""
     dips = [
-        r for r in only(Reading, entries)
-        if r.item in ("buffer", BUFFER_4) and r.number is not None and r.measured_at <= readings.at
-        and (r.meter is None or readings.ph_meter is None or r.meter == readings.ph_meter)
-    ]  # fmt: skip
+        r for r in only(Reading, entries) if is_a_dip(r) and r.measured_at <= readings.at and made_with(r, readings)
+    ]
     usual = [r for r in dips[-LATELY:] if is_usual(r.buffer_ph)]
     return [(r.number or 0.0) - buffer_at(r.buffer_ph, r.temperature_c or _USUAL_C) for r in usual]
+
+
+def is_a_dip(reading: Reading) -> bool:
+    """Whether it is a dip of the pH probe in a buffer."""
+    return reading.item in ("buffer", BUFFER_4) and reading.number is not None
+
+
+def made_with(reading: Reading, readings: Readings) -> bool:
+    """Whether it was made with the meter of now, as far as both are named."""
+    return None in (reading.meter, readings.ph_meter) or reading.meter == readings.ph_meter
 
 
 def between_two(ledger: Ledger) -> list[float]:

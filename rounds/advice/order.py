@@ -156,17 +156,7 @@ def _one_dose(
         case, plan.projected, bottle.agent, bottle.product.id, wanted.direction, gates, bottle.most_ml,
         hard_ml=bottle.hard_ml if bottle.held_by == "usual" else None,
     )  # fmt: skip
-    if wanted.outlook is not None and doses_today(case) and not planning_ph.near_edge(case, plan.projected):
-        said.findings.append(note("moved-already", about="will-move", outlook=wanted.outlook))
-        return
-    if wanted.outlook is not None and not planning_ph.is_worth_it(plan.projected, bottle.agent, dose):
-        said.findings.append(note("will-move", outlook=wanted.outlook))
-        return
-    stopped = has_done_all(bottle, dose.free_ml)
-    if dose.ruling is not None:
-        stopped = fault_stops(plan, dose.ruling, bottle, dose.rest_ml / plan.projected.volume_l) or stopped
-    if stopped is not None:
-        said.refusals.append(stopped)
+    if _is_left(case, plan, wanted, bottle, dose, said) or _is_stopped(plan, bottle, dose, said):
         return
     _say_limits(case, dose, bottle, said)
     if not moved and planning_ph.second_dip_helps(case, wanted.in_band, dose):
@@ -174,13 +164,36 @@ def _one_dose(
     if gates.needs_roots and dose.measured.amount > 0.0:
         plan.look(say("look-at-roots"), say("dying-roots"))
     _try_probe_and_bottle(plan, gates, dose, bottle, moved=moved)
-    if moved and dose.measured.amount > 0.0:
-        _let_mix(plan, wanted, sure=_is_sure(dose))
     if dose.measured.amount <= 0.0:
         _too_small(dose, wanted, bottle, said)
         return
-    before = plan.projected
-    plan.dose(bottle, dose, wanted.why, of_dose(case, before, bottle, dose))
+    if moved:
+        _let_mix(plan, wanted, sure=_is_sure(dose))
+    plan.dose(bottle, dose, wanted.why, of_dose(case, plan.projected, bottle, dose))
+
+
+def _is_left(
+    case: Case, plan: StepPlan, wanted: planning_ph.Wanted, bottle: Bottle, dose: PlannedDose, said: BesideTheSteps
+) -> bool:
+    """Whether a pH that is in band is left there for now: moved today already, or the dose is not worth it."""
+    if wanted.outlook is None:
+        return False
+    if doses_today(case) and not planning_ph.near_edge(case, plan.projected):
+        said.findings.append(note("moved-already", about="will-move", outlook=wanted.outlook))
+        return True
+    if not planning_ph.is_worth_it(plan.projected, bottle.agent, dose):
+        said.findings.append(note("will-move", outlook=wanted.outlook))
+        return True
+    return False
+
+
+def _is_stopped(plan: StepPlan, bottle: Bottle, dose: PlannedDose, said: BesideTheSteps) -> bool:
+    """Whether nothing may be poured from the bottle; why is said."""
+    stopped = has_done_all(bottle, dose.free_ml)
+    if dose.ruling is not None:
+        stopped = fault_stops(plan, dose.ruling, bottle, dose.rest_ml / plan.projected.volume_l) or stopped
+    said.refusals += [] if stopped is None else [stopped]
+    return stopped is not None
 
 
 def _is_sure(dose: PlannedDose) -> bool:

@@ -37,6 +37,9 @@ _STANDS_STILL_SD = 0.05
 """How much a stuck meter still moves. [-]"""
 _LEAST_BY_CHEMISTRY = 1.0
 """Readings that only fit better without it do not take a meter that reads high below this share of its prior. [-]"""
+_MOST_BY_CHEMISTRY = 10.0
+"""A meter that reads low makes no dose too strong: readings that fit better with it make it only so many times as
+likely as its prior, and strips must tell the rest. [-]"""
 _FIRST_PH_SD = 0.6
 """How far a first reading may lie from the middle of what reservoirs show. [-]"""
 _PER_DAY = (0.02, 0.04, 0.06, 0.06, 0.03, 0.01, 0.1)
@@ -123,6 +126,8 @@ class Following:
         odds = math.log(self.begun) + _summed(self.evidence, since) - _summed(sound.evidence, since)
         if self.hypothesis.sort == "meter":
             odds = max(odds, math.log(self.begun * _LEAST_BY_CHEMISTRY))
+            if self.hypothesis.reads_high < 0.0:
+                odds = min(odds, math.log(max(self.begun, _MOST_BY_CHEMISTRY * self.hypothesis.prior)))
         odds += math.log(SEEN_RIGHT) * sum(_is_after(at, since) for at in self.seen_right)
         return odds + _summed(self.told, since) - _summed(sound.told, since)
 

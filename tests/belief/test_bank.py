@@ -209,3 +209,11 @@ def test_a_top_up_that_hardly_moves_the_ph_speaks_for_another_water(curve: Curve
     soft, told = (bank(curve, event("ph", 0.0, 5.8), poured, event("ph", 1.0, read)) for read in (5.95, 6.6))
     assert odds(soft, "another-water") > 20.0 * PRIOR["another-water"]
     assert odds(told, "another-water") < PRIOR["another-water"]
+
+
+def test_a_meter_that_reads_low_is_not_named_for_readings_alone(curve: Curve) -> None:
+    """Doses that do less than expected look as if the true pH were higher, where more alkalinity takes them."""
+    doses = [event("dose", 0.5 + n, 9.0, parcel=ACID, item="acid") for n in range(3)]
+    shown = [event("ph", 1.0 + n, 6.45 - 0.1 * n) for n in range(3)]
+    told = bank(curve, READ, *[each for pair in zip(doses, shown, strict=True) for each in pair])
+    assert odds(told, "meter-low") <= 10.0 * PRIOR["meter-low"] * 1.001
