@@ -40,6 +40,9 @@ _LEAST_BY_CHEMISTRY = 1.0
 _MOST_BY_CHEMISTRY = 10.0
 """A meter that reads low makes no dose too strong: readings that fit better with it make it only so many times as
 likely as its prior, and strips must tell the rest. [-]"""
+_NOTHING_FIRM = (0.0, 0.6, 0.6, 0.0, 0.0, 0.0, 0.0)
+"""Variances by which buffer and CO2 are loosened under a meter's fault where a jar does not fit it: since it is held to
+be as likely as before, it must be believed as the jar showed it."""
 _FIRST_PH_SD = 0.6
 """How far a first reading may lie from the middle of what reservoirs show. [-]"""
 _PER_DAY = (0.02, 0.04, 0.06, 0.06, 0.03, 0.01, 0.1)
@@ -248,5 +251,9 @@ class Following:
             state, curve = _water(event)
         learned, expected, spread = after_jar(state, curve, parcel, ph, sd, POINTS)
         self.jar_was_odd = self._weigh(ph - expected, spread) <= 2.0 * OUTLIER * _ANYWHERE
-        if not self.jar_was_odd and not event.of_water:
+        if event.of_water:
+            return
+        if not self.jar_was_odd:
             self.state = learned
+        elif self.hypothesis.sort == "meter":
+            self.state = after_jar(state.loosened(_NOTHING_FIRM), curve, parcel, ph, sd, POINTS)[0]
