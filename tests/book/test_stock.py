@@ -8,15 +8,18 @@ from typing import Any
 
 import msgspec
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
+from rounds.book.day import zone_of
 from rounds.book.stock import LATELY, Stock, millilitres_left, stock_now
 from rounds.farm.load import load_farm
 from rounds.resources import sample_farm_folder
 
 FARM = load_farm(sample_farm_folder())
 LITRES = next(each for each in FARM.shelf.values() if each.unit == "L")
+ZONE = zone_of(FARM.place.timezone)
+"""The days of counts and doses are the farm's own."""
 COUNTED = datetime.combine(LITRES.counted_on, time(12), UTC)
 IN_LITRES = {"L": 1.0, "mL": 0.001}
 
@@ -50,18 +53,25 @@ LINES = st.lists(
 )
 
 
+def day_of(line: Line) -> date:
+    return line.measured_at.astimezone(ZONE).date()
+
+
 def plain(lines: list[Line], before: datetime | None = None) -> float:
     """The last count, or what the file says, less every dose after it. [L]"""
     known = [line for line in lines if line.value is not None and (before is None or line.measured_at < before)]
-    counts = [line for line in known if line.kind == "stock" and line.measured_at.date() >= LITRES.counted_on]
+    counts = [
+        line for line in known if line.kind == "stock" and line.measured_at.astimezone(ZONE).date() >= LITRES.counted_on
+    ]
     last = max(counts, key=lambda line: line.measured_at, default=None)
-    began = last.measured_at if last else datetime.combine(LITRES.counted_on, time.max, UTC)
+    began = last.measured_at if last else datetime.combine(LITRES.counted_on, time.max, ZONE)
     poured = [line for line in known if line.kind == "dose" and line.measured_at > began]
     amount = (last.value or 0.0) if last else LITRES.amount
     return max(0.0, amount - sum((line.value or 0.0) * IN_LITRES[line.unit or "mL"] for line in poured))
 
 
 @given(LINES)
+@example([Line("stock", 0.0, COUNTED - timedelta(hours=13), None)])
 def test_folded_in_order_it_is_what_the_plain_sum_says_now_and_lately(lines: list[Line]) -> None:
     stock = Stock(FARM)
     state = stock.empty()
