@@ -139,3 +139,11 @@ def test_a_jar_that_is_taken_back_counts_no_longer() -> None:
     assert acid(with_jar) > 1.5 * acid(before)
     assert acid(without) == acid(before)
     assert "jar" in {each.code for each in without.questions}
+
+
+def test_a_bottle_and_the_only_meter_are_the_same_at_every_reservoir_and_standing_water_is_not() -> None:
+    """What a jar test at one reservoir has shown of the bottle need not be shown at the next."""
+    found = weights_of([kept(2.0, dict.fromkeys(PRIOR, 1e-6), station="another")])
+    assert found["bottle-ten-times"] == pytest.approx(1e-6, rel=0.1)
+    assert found["meter-high"] < 0.1 * PRIOR["meter-high"]
+    assert {"half-circulates", "another-water"}.isdisjoint(found)
