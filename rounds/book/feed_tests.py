@@ -65,6 +65,10 @@ class FeedTests:
     buckets: tuple[BucketTest, ...] = ()
     volumes: tuple[VolumeTest, ...] = ()
 
+    def of(self, reservoir: str) -> FeedTests:
+        """What counts at one reservoir: every bucket, and the volumes measured there."""
+        return FeedTests(buckets=self.buckets, volumes=tuple(v for v in self.volumes if v.reservoir == reservoir))
+
 
 def feed_tests_of(entries: Iterable[Entry]) -> FeedTests:
     """What the record holds of such tests: of all stations, since a bucket is poured at none of them."""

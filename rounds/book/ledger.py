@@ -91,6 +91,8 @@ class Ledger:
     """How it was filled last, one of `entries.STILL`, `SPLASHED`, `AIRED`; empty where nobody said."""
     unknown: tuple[str, ...] = ()
     """Products that were poured and whose strength or salts nobody entered."""
+    phosphate_sd: float = 0.0
+    """How far the feed's phosphate is in doubt because its label does not tell: spread of its logarithm. [-]"""
     tests: FeedTests = field(default_factory=FeedTests)
     """What was measured on purpose of feeds and volumes, at every station."""
 
@@ -184,7 +186,8 @@ def ledger_of(
         inside_l=book.believed_inside_l(),
         unknown=tuple(dict.fromkeys(book.unknown)),
         filled_how=str(filled_how.value) if filled_how is not None else "",
-        tests=feed_tests_of(known),
+        phosphate_sd=feed.phosphate_sd,
+        tests=feed_tests_of(known).of(reservoir.id),
     )
 
 

@@ -29,6 +29,7 @@ quarantine    files put aside
 verified      true where nothing is damaged
 last_backup   when, or null
 repaired      sentences: what --repair did
+migrated      sentences: what --migrate did
 sentences     all of it in words
 """
 
@@ -38,6 +39,9 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("check", help="read the whole record and verify it")
     add_farm(parser)
     parser.add_argument("--repair", action="store_true", help="write damaged files anew; nothing is ever discarded")
+    parser.add_argument(
+        "--migrate", action="store_true", help="write the farm's files in the newest format, comments kept"
+    )
     tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
@@ -46,13 +50,14 @@ def run(args: argparse.Namespace) -> int:
     """Print what was found; 1 where something is not as it should be."""
     from rounds.history.check import check
 
+    migrated = _migrated(args) if args.migrate else []
     mistakes = _mistakes(args.farm)
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
     if args.json:
-        print_json(_form(mistakes, repaired, report))
+        print_json(_form(mistakes, repaired, report) | {"migrated": migrated})
     else:
-        for line in [*repaired, *(f"! {mistake}" for mistake in mistakes), *report.sentences]:
+        for line in [*migrated, *repaired, *(f"! {mistake}" for mistake in mistakes), *report.sentences]:
             print(line)
         if not report.sound and not args.repair:
             print("`rounds check FARM --repair` writes damaged files anew from the other copy; nothing is discarded.")
@@ -90,3 +95,10 @@ def _repaired(args: argparse.Namespace) -> tuple[str, ...]:
     from rounds.history.repair import repair
 
     return repair(args.farm).sentences
+
+
+def _migrated(args: argparse.Namespace) -> list[str]:
+    from rounds.farm.formats import migrate
+
+    load_farm(args.farm)
+    return [each.sentence for each in migrate(args.farm)]

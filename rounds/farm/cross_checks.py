@@ -8,6 +8,7 @@ from typing import Literal
 from rounds.errors import BadInput
 from rounds.farm.farm import Unread
 from rounds.farm.feeds import Feed
+from rounds.farm.labels import Label
 from rounds.farm.model import Water
 from rounds.farm.reading_files import MistakeList
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
@@ -29,8 +30,13 @@ def sound_feeds(
 
 
 def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
-    """Note each acid or base whose percent and density contradict each other. It stays, and is never dosed."""
+    """Note each acid or base whose percent and density contradict each other, and each nutrient whose label cannot be.
+
+    It stays on the shelf, and is never dosed.
+    """
     for product in shelf.values():
+        if isinstance(product, Concentrate) and product.label is not None:
+            _check_nutrient(product.id, product.label, file, mistakes)
         if not isinstance(product, Acid | Base) or product.percent is None or product.density_kg_l is None:
             continue
         try:
@@ -38,6 +44,13 @@ def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList)
         except BadInput as error:
             found = f"{product.percent:g} % with {product.density_kg_l:g} kg/L"
             mistakes.note(file, f"products.{product.id}.percent", found, f"what belongs together: {error}".rstrip("."))
+
+
+def _check_nutrient(product_id: str, label: Label, file: str, mistakes: MistakeList) -> None:
+    try:
+        label.printed()
+    except BadInput as error:
+        mistakes.note(file, f"products.{product_id}.label", error.sentence.rstrip("."), error.hint.rstrip("."))
 
 
 def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) -> dict[str, Water]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from msgspec import Meta
 
-from rounds.farm.field_types import Band, Id, Line, Part, Text, check_band
+from rounds.farm.field_types import Band, Format, Id, Line, Part, Text, check_band
 
 MillilitrePerLitre = Annotated[float, Meta(gt=0, le=50, description="mL per litre, above 0, at most 50")]
 
@@ -49,5 +49,5 @@ class Feed(Part, frozen=True, kw_only=True):
 class FeedsFile(Part, frozen=True, kw_only=True):
     """feeds.toml as a whole."""
 
-    format: Literal[1]
+    format: Format
     feeds: tuple[Feed, ...] = ()

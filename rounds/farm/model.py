@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.field_types import Ec, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
+from rounds.farm.field_types import Ec, Format, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
 from rounds.farm.station_kinds import Station
 
 BlendShare = Annotated[float, Meta(gt=0, le=1, description="a share above 0, at most 1")]
@@ -119,7 +119,7 @@ class Water(Part, frozen=True, kw_only=True):
 class FarmFile(Part, frozen=True, kw_only=True):
     """farm.toml as a whole."""
 
-    format: Literal[1]
+    format: Format
     name: Line
     place: Place
     limits: Limits = field(default_factory=Limits)

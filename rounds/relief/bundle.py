@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from hashlib import sha256
@@ -18,7 +19,8 @@ from rounds.history.merge import sound_lines
 from rounds.relief.sheet import Relief, records_for_doses
 from rounds.walk.session import Session
 
-FORM, VERSION = "rounds-bundle", 1
+FORM, VERSION = "rounds-bundle", 2
+"""Version 2 holds farm files of format 2; all others are still made as version 1, which older programs open."""
 MANIFEST = "bundle.json"
 FARM_FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 LEAST_DAYS = 60
@@ -101,7 +103,7 @@ def write_file(path: Path, data: bytes) -> None:
 def _write(session: Session, files: Mapping[str, bytes], path: Path, relief: Relief | None) -> Manifest:
     manifest = Manifest(
         form=FORM,
-        version=VERSION,
+        version=_version(files),
         farm=session.farm.name,
         made=session.now(),
         made_by=session.history.device,
@@ -112,6 +114,12 @@ def _write(session: Session, files: Mapping[str, bytes], path: Path, relief: Rel
     )
     write_file(path, packed(manifest, files))
     return manifest
+
+
+def _version(files: Mapping[str, bytes]) -> int:
+    """The lowest version that a program must know to read these files."""
+    tables = [tomllib.loads(files[name].decode("utf-8-sig")) for name in FARM_FILES if name in files]
+    return VERSION if any(table.get("format", 1) != 1 for table in tables) else 1
 
 
 def _farm_files(folder: Path) -> dict[str, bytes]:

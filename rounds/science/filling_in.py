@@ -16,7 +16,11 @@ AMMONIUM_SD, MAGNESIUM_SD, SULFATE_SD = 0.02, 0.3, 0.012
 feeds for one crop differ. Practice. [-]"""
 WITH_PHOSPHATE, MOST_USUAL_AMMONIUM = 0.6, 0.19
 """How often ammonium is taken to have come as ammonium phosphate, and its highest share then. Practice. [-]"""
-ODD_AMMONIUM_OF_REST = 0.1
+BY_POTASSIUM = 0.35
+"""How often magnesium goes by the potassium of a part and not by its phosphate: some K may be in the other. [-]"""
+BY_CHARGES = 0.75
+"""How often sulfate is taken to have come with magnesium alone in a part beside calcium: practice. [-]"""
+ODD_AMMONIUM_OF_REST = 0.06
 """How often a part beside calcium is believed to hold any share of ammonium. Practice. [-]"""
 ODD_N_SHARE = 0.03
 """How likely nitrogen is far more ammonium, or urea, than in any published feed: garden feeds are. Practice. [-]"""
@@ -35,11 +39,11 @@ def filled_in(
     Ammonium as in one published feed; magnesium and sulfate lie between two.
     """
     like = one.solution.plus(other.solution.scaled(nitrogen_of(one) / nitrogen_of(other)))
-    n_like = like.no3 + like.nh4
+    n_like = nitrogen_in(like)
     found = {ion: told.get(ion, 0.0) for ion in (*IONS, "cl", "na")}
     usual = _usual_ammonium(told, one, label, point[1])
     found["no3"], found["nh4"], urea = _forms_of_nitrogen(told, usual, label, point)
-    per_n = _scale_of_rest(told, like, label)
+    per_n = _scale_of_rest(told, like, label, point[2])
     if "mg" not in told:
         found["mg"] = per_n * like.mg / n_like * math.exp(MAGNESIUM_SD * normal(point[2]))
         found["mg"] = 0.0 if label.part == "calcium" else found["mg"]
@@ -99,14 +103,16 @@ def _ammonium_share(usual: float, label: PrintedLabel, point: Sequence[float], *
     return min(1.0, max(0.0, usual + (AMMONIUM_SD * normal(point[1]) if usual > 0.0 else 0.0)))
 
 
-def _scale_of_rest(told: Mapping[str, float], like: Solution, label: PrintedLabel) -> float:
-    """The nitrogen of a whole feed that the label's part belongs to: by P and K where it holds only these. [mmol]"""
+def _scale_of_rest(told: Mapping[str, float], like: Solution, label: PrintedLabel, turn: float) -> float:
+    """The nitrogen of a whole feed that the label's part belongs to: by its P, at times by its K. [mmol]"""
     n = nitrogen(told)
     if label.part == "whole" and n > 0.0:
         return n
-    n_like = like.no3 + like.nh4
-    by = next((ion for ion in ("po4", "k") if told.get(ion, 0.0) > 0.0), None)
-    return n if by is None else told[by] / getattr(like, by) * n_like
+    likes = {"po4": like.po4, "k": like.k}
+    scaled = [told[ion] / of_like * nitrogen_in(like) for ion, of_like in likes.items() if told.get(ion, 0.0) > 0.0]
+    if not scaled:
+        return n
+    return scaled[-1] if (turn * 7.0) % 1.0 < BY_POTASSIUM else scaled[0]
 
 
 def _calcium(
@@ -123,17 +129,28 @@ def _calcium(
 
 
 def _usual_ammonium(told: Mapping[str, float], feed: PublishedFeed, label: PrintedLabel, turn: float) -> float:
-    """Share of ammonium in the nitrogen: mostly it comes with the phosphate, so it goes by P where that is told."""
+    """Share of ammonium in the nitrogen: mostly it comes with the phosphate, so it goes by P where that is told.
+
+    In a part beside calcium it is also what potassium leaves over, where sulfate came with magnesium alone.
+    """
     by_n, s = feed.solution.nh4 / nitrogen_of(feed), feed.solution
-    if "po4" not in told or (label.part == "whole" and (turn * 5.0) % 1.0 >= WITH_PHOSPHATE):
+    n, p = max(nitrogen(told), 1e-9), told.get("po4")
+    again = (turn * 5.0) % 1.0
+    if label.part == "rest" and "k" in told and again < BY_CHARGES:
+        return min(1.0, max(0.0, (n + (p or 0.0) - told["k"]) / 2.0 / n))
+    if p is None or (label.part == "whole" and again >= WITH_PHOSPHATE):
         return by_n
-    most = MOST_USUAL_AMMONIUM if label.part == "whole" else 1.0
-    return min(told["po4"] * s.nh4 / s.po4 / max(nitrogen(told), 1e-9), most)
+    return min(p * s.nh4 / s.po4 / n, MOST_USUAL_AMMONIUM if label.part == "whole" else 1.0)
 
 
 def nitrogen_of(feed: PublishedFeed) -> float:
     """Nitrate and ammonium of a published feed. [mmol/L]"""
-    return feed.solution.no3 + feed.solution.nh4
+    return nitrogen_in(feed.solution)
+
+
+def nitrogen_in(solution: Solution) -> float:
+    """Nitrate and ammonium. [mmol/L]"""
+    return solution.no3 + solution.nh4
 
 
 def nitrogen(told: Mapping[str, float]) -> float:
