@@ -130,7 +130,7 @@ def strength_seen(
     before = independent((0.0,) * (len(sds) + 1), (*sds, max(volume_sd, 0.02)))
     belief, feedings, top_ups, buckets = before, 0, 0, 0
     if feed is not None:
-        for weights, ratio, sd in bucket_moves(ledger.tests.buckets, feed):
+        for weights, ratio, sd in bucket_moves(ledger.tests, feed):
             belief, buckets = belief.seen_sum(weights, math.log(ratio), sd), buckets + (weights[0] > 0.0)
     for test in ledger.tests.volumes[-1:]:
         belief = belief.seen_sum((*(0.0,) * len(sds), 1.0), math.log(test.times), test.sd)

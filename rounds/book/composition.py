@@ -77,6 +77,11 @@ class KnownFeed:
         return self.of_a, self.of_b
 
     @property
+    def ml_per_l(self) -> tuple[float, ...]:
+        """What each part is poured at for full strength. [mL/L]"""
+        return self.feed.a_ml_per_l, self.feed.b_ml_per_l
+
+    @property
     def is_labelled(self) -> bool:
         """Whether a part was bought with a label, and not weighed from salts."""
         return any(part.label is not None for part in self.products)

@@ -6,10 +6,11 @@ reads it back here: `feed_tests_of` is the one place that knows its keys.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from rounds.book.amounts import number
 from rounds.book.entry import Entry
 
 BUCKET_SD = 0.02
@@ -47,6 +48,18 @@ class BucketTest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PartTest:
+    """What a bucket showed of one part, worked out already."""
+
+    at: datetime
+    product: str
+    per_ml_l: float
+    """What a millilitre in each litre raises the EC by, at working strength. [mS/cm per mL/L]"""
+    sd: float
+    """Its standard deviation. [mS/cm per mL/L]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VolumeTest:
     """The circulating volume of a reservoir, measured: by jug, or with the pump off by a second dip."""
 
@@ -63,13 +76,27 @@ class FeedTests:
     """All that was measured on purpose, oldest first."""
 
     buckets: tuple[BucketTest, ...] = ()
+    parts: tuple[PartTest, ...] = ()
     volumes: tuple[VolumeTest, ...] = ()
 
     def of(self, reservoir: str) -> FeedTests:
         """What counts at one reservoir: every bucket, and the volumes measured there."""
-        return FeedTests(buckets=self.buckets, volumes=tuple(v for v in self.volumes if v.reservoir == reservoir))
+        return FeedTests(
+            buckets=self.buckets, parts=self.parts, volumes=tuple(v for v in self.volumes if v.reservoir == reservoir)
+        )
 
 
 def feed_tests_of(entries: Iterable[Entry]) -> FeedTests:
     """What the record holds of such tests: of all stations, since a bucket is poured at none of them."""
-    return FeedTests()
+    tried = [entry for entry in entries if entry.record.kind == "measured" and entry.item.startswith("measured:bucket")]
+    parts = [part for entry in sorted(tried, key=lambda e: e.measured_at) for part in _parts_of(entry)]
+    return FeedTests(parts=tuple(parts))
+
+
+def _parts_of(entry: Entry) -> Iterator[PartTest]:
+    found = entry.record.data.get("parts")
+    for product, told in found.items() if isinstance(found, Mapping) else ():
+        rise = number(told.get("per_ml_l")) if isinstance(told, Mapping) else None
+        sd = number(told.get("sd")) if isinstance(told, Mapping) else None
+        if isinstance(product, str) and rise is not None and rise > 0.0:
+            yield PartTest(at=entry.measured_at, product=product, per_ml_l=rise, sd=max(sd or 0.0, 0.01 * rise))
