@@ -178,7 +178,7 @@ _AMOUNTS = {
     "feed-waits-for-acid": "A and B wait until the acid can go in first: calcium phosphate would fall out at this pH.",
     "feed-waits-for-ph": "A and B wait until a pH that can be believed was read.",
     "no-acid-needed": "{sentence}",
-    "no-effect-foreseen": "{a} and {b} as they are entered would move the EC by {foreseen:.2f} mS/cm, where "
+    "no-effect-foreseen": "{names: and } as they are entered would move the EC by {foreseen:.2f} mS/cm, where "
     "{wanted:.2f} are wanted: nothing is poured on that.",
     "no-effect-foreseen-instead": "Look at their salts in shelf.toml and at the mL per litre in feeds.toml.",
     "no-weak-water": "{why}",
@@ -266,6 +266,7 @@ _STEPS = {
 
 _REASONS = {
     "a-before-b": "A must be thinned before B comes: calcium would fall out with phosphate and sulfate.",
+    "part-before-next": "Each part must be thinned before the next one comes: undiluted they fall out together.",
     "acid-before-feed": "Most of the acid goes in before A and B, or calcium phosphate falls out.",
     "acid-for-hard-water": "More than a tenth is hard water ({name}): acid before A and B.",
     "all-is-renewed": "All is renewed.",

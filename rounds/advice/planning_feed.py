@@ -41,10 +41,10 @@ _MOST_STRENGTH = 1.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeedPlan:
-    """What of A and of B, or why not."""
+    """What of each part of the feed, or why not."""
 
-    a: Measured | None = None
-    b: Measured | None = None
+    pours: tuple[Measured, ...] = ()
+    """In the order of pouring; none where nothing is fed."""
     aim_ec: float = 0.0
     limited_by: str = ""
     why: Message | None = None
@@ -66,14 +66,11 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
     if aim - projected.ec_ms_cm < WORTH_MS_CM:
         return FeedPlan(refusals=(_enough_today(case),))
     strength, limited = _from_stock(case, projected, strength_for(case, projected, aim) / projected.feeding, limited)
-    part_a, part_b = (
-        millilitres_down(ml * strength * projected.volume_l)
-        for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l)
-    )
-    if part_a.amount <= 0.0 or part_b.amount <= 0.0:
+    pours = tuple(millilitres_down(ml * strength * projected.volume_l) for ml in case.feed.ml_per_l)
+    if any(pour.amount <= 0.0 for pour in pours):
         return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
     return FeedPlan(
-        a=part_a, b=part_b, aim_ec=aim, limited_by=limited,
+        pours=pours, aim_ec=aim, limited_by=limited,
         why=why, findings=_short(case, limited),
     )  # fmt: skip
 
@@ -126,7 +123,7 @@ def no_effect_foreseen(case: Case, before: Projection, after: Projection, aim_ec
     if foreseen >= LEAST_EFFECT * wanted:
         return None
     return refused(
-        "no-effect-foreseen", a=case.feed.a.name, b=case.feed.b.name, foreseen=foreseen, wanted=wanted
+        "no-effect-foreseen", names=case.feed.names, foreseen=foreseen, wanted=wanted
     )  # fmt: skip
 
 
@@ -169,7 +166,7 @@ def fed_today(case: Case) -> list[Dose]:
         since = max(since, case.ledger.since)
     return [
         dose for dose in only(Dose, case.here)
-        if since < dose.measured_at <= case.now and (dose.feeds or dose.item in (case.feed.a.id, case.feed.b.id))
+        if since < dose.measured_at <= case.now and (dose.feeds or dose.item in case.feed.ids)
         and not _is_of_fill(case, dose, filled_by)
     ]  # fmt: skip
 
@@ -191,15 +188,15 @@ def _is_of_fill(case: Case, dose: Dose, fill: Dose | None) -> bool:
 def _from_stock(case: Case, projected: Projection, strength: float, limited: str) -> tuple[float, str]:
     stock = stock_now(case.farm, case.entries)
     goes = min(
-        millilitres_left(case.farm, stock, product.id) / (per_l * projected.volume_l)
-        for product, per_l in ((case.feed.a, case.feed.feed.a_ml_per_l), (case.feed.b, case.feed.feed.b_ml_per_l))
+        millilitres_left(case.farm, stock, product_id) / (per_l * projected.volume_l)
+        for product_id, per_l in zip(case.feed.ids, case.feed.ml_per_l, strict=True)
     )
     return (goes, "stock") if goes < strength else (strength, limited)
 
 
 def _nothing_left(case: Case) -> tuple[Refusal, ...]:
     stock = stock_now(case.farm, case.entries)
-    out = tuple(p.name for p in (case.feed.a, case.feed.b) if millilitres_left(case.farm, stock, p.id) < 5.0)
+    out = tuple(p.name for p in case.feed.products if millilitres_left(case.farm, stock, p.id) < 5.0)
     return (refused("concentrates-out", about="out-of-stock", names=out or ("A", "B")),)
 
 

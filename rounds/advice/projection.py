@@ -78,7 +78,7 @@ def as_read(case: Case) -> Projection:
     read = case.readings.ec_ms_cm
     book = ec25_ms_cm(case.solution, 6.0)
     volume_sd = case.volume_sd_l / max(case.volume_l, 1.0)
-    seen = strength_seen(case.ledger, [part.id for part in case.feed.products], volume_sd, case.feed)
+    seen = strength_seen(case.ledger, case.feed.ids, volume_sd, case.feed)
     ec = book if read is None else read
     return Projection(
         inside_l=case.inside_l,

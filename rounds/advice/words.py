@@ -58,7 +58,7 @@ def answer_in_words(farm: Farm, records: Sequence[RecordLike | Entry], reservoir
         return f"{reservoir.name} is not known well yet: {_corrections(answer.closed)} so far, so the book is used."
     low, high = farm.stage_of(reservoir).ph
     ratio = _against_the_book(answer.gaussian, ledger, curve, now, high + 0.4, (low + high) / 2.0)
-    fed = strength_seen(ledger, [part.id for part in feed.products], feed=feed).in_words()
+    fed = strength_seen(ledger, feed.ids, feed=feed).in_words()
     return f"{reservoir.name} {_acid_words(*ratio)}, from {_corrections(answer.closed)}. {_co2_words(answer)} {fed}"
 
 

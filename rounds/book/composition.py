@@ -56,30 +56,33 @@ class KnownFeed:
     """A nutrient feed as the chemistry sees it: what each part brings to a litre at full strength."""
 
     feed: Feed
-    a: Concentrate
-    b: Concentrate
-    of_a: Solution
-    of_b: Solution
+    products: tuple[Concentrate, ...]
+    """The parts on the shelf, in the order of pouring."""
+    brings: tuple[Solution, ...]
+    """What each part brings to a litre at full strength. [mmol/L]"""
 
     @property
     def full(self) -> Solution:
-        """What both parts bring to a litre at full strength. [mmol/L]"""
-        return self.of_a.plus(self.of_b)
+        """What all parts bring to a litre at full strength. [mmol/L]"""
+        whole = self.brings[0]
+        for each in self.brings[1:]:
+            whole = whole.plus(each)
+        return whole
 
     @property
-    def products(self) -> tuple[Concentrate, ...]:
-        """The parts on the shelf, in the order of pouring."""
-        return self.a, self.b
+    def ids(self) -> tuple[str, ...]:
+        """Ids of the parts, in the order of pouring."""
+        return tuple(part.id for part in self.products)
 
     @property
-    def brings(self) -> tuple[Solution, ...]:
-        """What each part brings to a litre at full strength. [mmol/L]"""
-        return self.of_a, self.of_b
+    def names(self) -> tuple[str, ...]:
+        """Names of the parts, in the order of pouring."""
+        return tuple(part.name for part in self.products)
 
     @property
     def ml_per_l(self) -> tuple[float, ...]:
         """What each part is poured at for full strength. [mL/L]"""
-        return self.feed.a_ml_per_l, self.feed.b_ml_per_l
+        return tuple(part.ml_per_l for part in self.feed.parts)
 
     @property
     def is_labelled(self) -> bool:
@@ -87,21 +90,21 @@ class KnownFeed:
         return any(part.label is not None for part in self.products)
 
     @property
-    def doubts(self) -> tuple[Doubt, Doubt]:
+    def doubts(self) -> tuple[Doubt, ...]:
         """How far each part is known, before anything was seen of it."""
-        return doubt_of(self.a), doubt_of(self.b)
+        return tuple(doubt_of(part) for part in self.products)
 
     @property
     def phosphate_sd(self) -> float:
         """Spread of the logarithm of the feed's phosphate, beyond what a drum of salts is in doubt. [-]"""
         whole = self.full.po4
-        shares = ((self.of_a.po4, self.doubts[0]), (self.of_b.po4, self.doubts[1]))
-        return math.hypot(*(po4 / whole * doubt.phosphate_sd for po4, doubt in shares)) if whole > 0.0 else 0.0
+        sds = [each.po4 * doubt.phosphate_sd for each, doubt in zip(self.brings, self.doubts, strict=True)]
+        return math.hypot(*sds) / whole if whole > 0.0 else 0.0
 
     @property
     def unknown(self) -> tuple[Concentrate, ...]:
         """Parts of which nothing is known: no amount can be worked out for them."""
-        return tuple(part for part in (self.a, self.b) if is_unknown(part))
+        return tuple(part for part in self.products if is_unknown(part))
 
 
 def feed_known(farm: Farm, feed: Feed) -> KnownFeed:
@@ -114,19 +117,22 @@ def feed_known(farm: Farm, feed: Feed) -> KnownFeed:
     BadInput
         Where a concentrate holds an unknown salt.
     """
-    a, b = farm.shelf.get(feed.part_a), farm.shelf.get(feed.part_b)
-    if not isinstance(a, Concentrate) or not isinstance(b, Concentrate):
+    found = [farm.shelf.get(part.product) for part in feed.parts]
+    products = tuple(product for product in found if isinstance(product, Concentrate))
+    if len(products) < len(found):
         unread = next((each for each in farm.mistakes if each.unreadable and each.file == "shelf.toml"), None)
         if unread is not None:
             raise FaultyFiles(str(unread), "Put it right in shelf.toml, then try again.")
         raise FaultyFiles(
             f"The concentrates of the nutrient feed {feed.name} are not on the shelf.",
-            "Enter both parts in shelf.toml with their salts.",
+            "Enter all its parts in shelf.toml, with their salts or labels.",
         )
     return KnownFeed(
-        feed=feed, a=a, b=b,
-        of_a=concentrate_solution(a).scaled(feed.a_ml_per_l / 1000.0),
-        of_b=concentrate_solution(b).scaled(feed.b_ml_per_l / 1000.0),
+        feed=feed, products=products,
+        brings=tuple(
+            concentrate_solution(product).scaled(part.ml_per_l / 1000.0)
+            for product, part in zip(products, feed.parts, strict=True)
+        ),
     )  # fmt: skip
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal
 
 from rounds.farm.labels import Label
@@ -54,8 +53,7 @@ def doubt_of(product: Concentrate) -> Doubt:
     return Doubt(ec_sd=math.hypot(DRUM_SD, believed.ec_sd), phosphate_sd=believed.sds.get("po4", 0.0))
 
 
-@lru_cache(maxsize=64)
-def in_words(label: Label) -> tuple[str, ...]:
+def believed_lines(label: Label) -> tuple[str, ...]:
     """What is believed of a label in a millilitre, for the grower."""
     found = composition_of(label.printed())
     names = {"no3": "nitrate", "nh4": "ammonium", "po4": "phosphate", "k": "potassium", "ca": "calcium"}

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Literal
 
+from msgspec.structs import replace
+
 from rounds.errors import BadInput
 from rounds.farm.farm import Unread
 from rounds.farm.feeds import Feed
@@ -22,11 +24,22 @@ def sound_feeds(
 ) -> dict[str, Feed]:
     """All feeds. A part that is not a concentrate of that letter on the shelf is noted as a mistake; the feed stays."""
     for feed in feeds.values():
-        for key, part, letter in (("part_a", feed.part_a, "A"), ("part_b", feed.part_b, "B")):
-            product = shelf.get(part)
-            if not isinstance(product, Concentrate) or product.part != letter:
-                mistakes.note(file, f"feeds.{feed.id}.{key}", part, f"a concentrate {letter} of shelf.toml")
+        for part in feed.parts:
+            product = shelf.get(part.product)
+            if not isinstance(product, Concentrate) or product.part != part.letter:
+                key = f"feeds.{feed.id}.part_{part.letter.lower()}"
+                mistakes.note(file, key, part.product, f"a concentrate {part.letter} of shelf.toml")
     return dict(feeds)
+
+
+def with_whole_labels(shelf: Mapping[str, Product], feeds: Mapping[str, Feed]) -> dict[str, Product]:
+    """The shelf, with the labels of bottles that are the only one of their feed marked as whole feeds."""
+    alone = {feed.part_a for feed in feeds.values() if len(feed.parts) == 1}
+    found = dict(shelf)
+    for product in shelf.values():
+        if product.id in alone and isinstance(product, Concentrate) and product.label is not None:
+            found[product.id] = replace(product, label=replace(product.label, whole=True))
+    return found
 
 
 def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:

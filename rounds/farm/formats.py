@@ -18,7 +18,7 @@ from rounds.farm.reading_files import MistakeList
 FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 SINCE_2: Mapping[str, Mapping[str, frozenset[str]]] = {
     "shelf.toml": {"products": frozenset({"label"})},
-    "feeds.toml": {"feeds": frozenset()},
+    "feeds.toml": {"feeds": frozenset({"part_c", "c_ml_per_l", "part_d", "d_ml_per_l"})},
     "farm.toml": {"waters": frozenset()},
 }
 """Keys that came with format 2, by file and table. An older program would take a row with one of them for mistaken."""
@@ -38,6 +38,14 @@ def check_format(file: str, raw: Mapping[str, Any], mistakes: MistakeList) -> No
         _note_newer_keys(file, raw, mistakes)
 
 
+NEEDED_IN_1: Mapping[str, Mapping[str, frozenset[str]]] = {
+    "feeds.toml": {"feeds": frozenset({"part_b", "b_ml_per_l"})},
+    "shelf.toml": {},
+    "farm.toml": {},
+}
+"""Keys that format 1 cannot do without, and format 2 can."""
+
+
 def _note_newer_keys(file: str, raw: Mapping[str, Any], mistakes: MistakeList) -> None:
     for table, keys in SINCE_2[file].items():
         rows = raw.get(table)
@@ -45,6 +53,8 @@ def _note_newer_keys(file: str, raw: Mapping[str, Any], mistakes: MistakeList) -
             for key in sorted(keys & set(row)) if isinstance(row, dict) else []:
                 needed = "format = 2 in this file: `rounds check FARM --migrate` writes that, comments kept"
                 mistakes.note(file, f"{table}[{number}].{key}", row[key], needed)
+            for key in sorted(NEEDED_IN_1[file].get(table, frozenset()) - set(row)) if isinstance(row, dict) else []:
+                mistakes.note(file, f"{table}[{number}].{key}", "nothing", "a value")
 
 
 @dataclass(frozen=True, slots=True)

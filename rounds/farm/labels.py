@@ -31,6 +31,8 @@ class Label(Part, frozen=True, kw_only=True):
     """Of a liquid."""
     stock_g_l: Annotated[float, Meta(gt=0, le=600, description="grams per litre, above 0, at most 600")] | None = None
     """For a powder: so many grams are dissolved to a litre of stock solution, which is what is poured."""
+    whole: bool = False
+    """Whether it is the only bottle of its feed, and so may hold calcium beside phosphate; found from feeds.toml."""
     organic: bool = False
     """Whether it is an organic liquid: its EC says nothing of its strength."""
     buffered: bool = False
@@ -42,8 +44,8 @@ class Label(Part, frozen=True, kw_only=True):
         if self.npk is None and not self.percent and not self.organic:
             raise ValueError("npk: expected the three numbers of the label, or percent, found neither")
 
-    def printed(self, *, whole: bool = False) -> PrintedLabel:
-        """The label as the chemistry reads it; `whole` where it is the only bottle of its feed.
+    def printed(self) -> PrintedLabel:
+        """The label as the chemistry reads it.
 
         Raises
         ------
@@ -58,5 +60,5 @@ class Label(Part, frozen=True, kw_only=True):
         part: Literal["calcium", "rest"] = "calcium" if has_nitrogen and not has_phosphate else "rest"
         return PrintedLabel(
             percent=tuple(percent), habit=self.p_and_k, by=self.by, density_kg_l=self.density_kg_l,
-            stock_g_l=self.stock_g_l, part="whole" if whole else part,
+            stock_g_l=self.stock_g_l, part="whole" if self.whole else part,
         )  # fmt: skip

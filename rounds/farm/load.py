@@ -7,7 +7,15 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
-from rounds.farm.cross_checks import check_labels, check_zone, one_of, sound_feeds, sound_stations, sound_waters
+from rounds.farm.cross_checks import (
+    check_labels,
+    check_zone,
+    one_of,
+    sound_feeds,
+    sound_stations,
+    sound_waters,
+    with_whole_labels,
+)
 from rounds.farm.farm import Farm, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.formats import check_format
@@ -62,7 +70,7 @@ def load_farm(folder: Path) -> Farm:
         stations=sound,
         left_out=_left_out(raw, sound),
         feeds=feeds,
-        shelf=shelf,
+        shelf=shelf if FEEDS in unread else with_whole_labels(shelf, feeds),
         mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
 

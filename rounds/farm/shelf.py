@@ -33,7 +33,7 @@ class ProductBase(Part, frozen=True, kw_only=True):
 class Concentrate(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="concentrate"):
     """A part of a nutrient feed: dissolved from salts by the grower, or bought with a label."""
 
-    part: Literal["A", "B"]
+    part: Literal["A", "B", "C", "D"]
     salts_g_l: dict[str, Positive] = field(default_factory=dict)
     """Grams of each salt in a litre; the names are those that `rounds.science.salts` knows."""
     label: Label | None = None
