@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from rounds.advice.catalogue_bought import BOUGHT
+
 _READINGS = {
     "arrives-twice": "The readings are {times:.0f} times likelier if twice as much arrived as was entered: poured "
     "twice, a stronger bottle, or less water circulating than dipped (pump off, a dead corner). Look before the next "
@@ -311,6 +313,6 @@ _REASONS = {
 }
 """Why it is done."""
 
-PARTS = (_READINGS, _SURPRISES, _GATES, _FAULTS, _AMOUNTS, _HALF_PAIR, _STEPS, _REASONS)
+PARTS = (BOUGHT, _READINGS, _SURPRISES, _GATES, _FAULTS, _AMOUNTS, _HALF_PAIR, _STEPS, _REASONS)
 TEXTS: Mapping[str, str] = {code: text for part in PARTS for code, text in part.items()}
 """The words of every code."""

@@ -11,6 +11,7 @@ from rounds.advice.dosing_ph import FAULTS, PlannedDose, kept_above_lowest
 from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
 from rounds.advice.least_buffered import buffers
+from rounds.advice.not_by_ec import feed_not_by_ec
 from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
 from rounds.advice.planning_water import WaterPlan
@@ -58,10 +59,16 @@ def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Find
         product=known.id, amount=litres.amount, unit="L",
         cautions=("Old feed goes where local codes allow, never into a ditch or a well.",),
     )  # fmt: skip
+    slow = feed_not_by_ec(case)
+    if slow is not None:
+        refusals.append(slow)
+        return
     if case.feed.unknown:
         refusals.append(feed_unknown(case))
         return
     strength = _strength(case, known)
+    if not plan.projected.feeding_proven:
+        strength = min(strength, 1.0)
     if _fill_acid(case, plan, known, litres.amount, strength, findings, refusals) is _SHUT and known.is_hard:
         findings.append(act("feed-waits-for-acid", about="feed-waits"))
         return

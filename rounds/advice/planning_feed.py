@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from rounds.advice.case import Case
 from rounds.advice.dosing_ph import LEAST_EFFECT
 from rounds.advice.drift import ec_by_next_round
+from rounds.advice.label_rate import share_left
+from rounds.advice.not_by_ec import feed_not_by_ec
 from rounds.advice.projection import Projection
 from rounds.advice.today import limits_since
 from rounds.belief import state as b
@@ -16,7 +18,7 @@ from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
 from rounds.book.measures import Measured, millilitres_down
 from rounds.book.message import Message, say
-from rounds.book.offer import Finding, Refusal, act, refused
+from rounds.book.offer import Finding, Refusal, act, note, refused
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.saturation import saturation_indices
@@ -59,16 +61,22 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
     why = _why(case, projected, wanted)
     if case.readings.ec_ms_cm is None or why is None:
         return FeedPlan()
+    slow = feed_not_by_ec(case)
+    if slow is not None:
+        return FeedPlan(refusals=(slow,))
     if case.feed.unknown:
         return FeedPlan(refusals=(feed_unknown(case),))
     aim = min(wanted, _surely_below(case, projected), max(projected.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
     limited = "" if aim >= wanted else "step"
     if aim - projected.ec_ms_cm < WORTH_MS_CM:
         return FeedPlan(refusals=(_enough_today(case),))
-    strength, limited = _from_stock(case, projected, strength_for(case, projected, aim) / projected.feeding, limited)
+    strength, aim, limited = _by_label(case, projected, aim, limited)
+    if limited == "label" and aim - projected.ec_ms_cm < WORTH_MS_CM:
+        return FeedPlan(refusals=_nothing_left(case, limited))
+    strength, limited = _from_stock(case, projected, strength, limited)
     pours = tuple(millilitres_down(ml * strength * projected.volume_l) for ml in case.feed.ml_per_l)
     if any(pour.amount <= 0.0 for pour in pours):
-        return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
+        return FeedPlan(refusals=_nothing_left(case, limited))
     return FeedPlan(
         pours=pours, aim_ec=aim, limited_by=limited,
         why=why, findings=_short(case, limited),
@@ -185,6 +193,15 @@ def _is_of_fill(case: Case, dose: Dose, fill: Dose | None) -> bool:
     return of_same or not read or dose.measured_at <= read[0]
 
 
+def _by_label(case: Case, projected: Projection, aim: float, limited: str) -> tuple[float, float, str]:
+    """Share of full strength for an aim, the aim, and what limits it: until an EC has shown what it does, the label."""
+    strength = strength_for(case, projected, aim) / projected.feeding
+    left = share_left(case, projected)
+    if left is None or strength <= left:
+        return strength, aim, limited
+    return left, projected.ec_ms_cm + (aim - projected.ec_ms_cm) * left / strength, "label"
+
+
 def _from_stock(case: Case, projected: Projection, strength: float, limited: str) -> tuple[float, str]:
     stock = stock_now(case.farm, case.entries)
     goes = min(
@@ -194,13 +211,19 @@ def _from_stock(case: Case, projected: Projection, strength: float, limited: str
     return (goes, "stock") if goes < strength else (strength, limited)
 
 
-def _nothing_left(case: Case) -> tuple[Refusal, ...]:
+def _nothing_left(case: Case, limited: str) -> tuple[Refusal, ...]:
+    if limited == "label":
+        return (refused("label-reached", names=case.feed.names),)
+    if limited != "stock":
+        return ()
     stock = stock_now(case.farm, case.entries)
     out = tuple(p.name for p in case.feed.products if millilitres_left(case.farm, stock, p.id) < 5.0)
     return (refused("concentrates-out", about="out-of-stock", names=out or ("A", "B")),)
 
 
 def _short(case: Case, limited: str) -> tuple[Finding, ...]:
+    if limited == "label":
+        return (note("label-holds", names=case.feed.names),)
     if limited != "stock":
         return ()
     return (act("concentrates-short", about="short-stock"),)

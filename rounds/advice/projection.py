@@ -47,6 +47,8 @@ class Projection:
     feeding: float = 1.0
     """EC per mL of concentrate here, against the book's. [-]"""
     feeding_sd: float = POURING_DOUBT
+    feeding_proven: bool = True
+    """Whether the record has shown what a millilitre of the feed does here, or its salts are known."""
     volume_times: float = 1.0
     """Circulating volume as the conductivity has shown it, against stick, channels and pipes. [-]"""
     volume_times_sd: float = 0.08
@@ -94,6 +96,7 @@ def as_read(case: Case) -> Projection:
         ec_book=book,
         feeding=min(max(seen.times, seen.ends[0]), seen.ends[1]),
         feeding_sd=seen.sd,
+        feeding_proven=seen.proves(case.feed.is_labelled),
         volume_times=seen.volume_times,
         volume_times_sd=seen.volume_sd,
     )

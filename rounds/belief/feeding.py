@@ -25,6 +25,8 @@ A, B = range(2)
 """Places of the logarithms of true against supposed EC per mL; the circulating volume's is the last."""
 CONCENTRATE_SD, VOLUME_SD = DRUM_SD, 0.08
 """Spread before anything was seen: drum and cylinder; dip, channels, roots and pipes. Practice. [-]"""
+PROVEN_SD = 0.1
+"""Once EC per mL is known so well, the label's rate no longer holds: spread of its logarithm. [-]"""
 METER_MS_CM = 0.03
 LATEST = 6
 """So many of the last feedings, and of the last top-ups, are gone through: drums are made anew. [-]"""
@@ -78,6 +80,10 @@ class Strength:
     def volume_sd(self) -> float:
         """Spread of the logarithm of `volume_times`. [-]"""
         return self.belief.sd(len(self.shares))
+
+    def proves(self, labelled: bool) -> bool:
+        """Whether what a millilitre does is known from salts or was seen, and does not hang on a label."""
+        return not labelled or (self.from_feedings + self.from_buckets > 0 and self.sd <= PROVEN_SD)
 
     @property
     def told_apart(self) -> bool:

@@ -123,3 +123,60 @@ def test_a_label_that_cannot_be_stops_the_dose_in_a_sentence(npk):
     found = correct(with_label(FARM, "a", npk=npk), [buffer_dip()], "r", read(1.0), MORNING)
     assert not found.steps
     assert any("look at the label again" in f"{refusal.text} {refusal.instead}" for refusal in found.refusals)
+
+
+def poured(part: str, ml: float, hours_ago: float) -> Note:
+    return Note(kind="dose", item=part, value=ml, unit="mL", measured_at=MORNING - timedelta(hours=hours_ago),
+                data={"action": f"concentrate_{part}"}, id=f"{part}-{hours_ago}")  # fmt: skip
+
+
+def filled(litres: float, hours_ago: float = 60.0) -> Note:
+    return Note(kind="dose", item="rain", value=litres, unit="L", measured_at=MORNING - timedelta(hours=hours_ago),
+                data={"action": "change_out"}, id=f"fill-{hours_ago}")  # fmt: skip
+
+
+def advised(records, ec: float = 0.6, farm=FARM):
+    found = correct(farm, [buffer_dip(), *records], "r", read(ec), MORNING)
+    return found, [step.amount for step in found.steps if step.action.startswith("concentrate")]
+
+
+def test_the_label_counts_from_the_fill_on_and_says_when_it_is_reached():
+    # By hand: 320 L of fresh water at 10 mL/L bear 3,200 mL of each; 3,000 are in, and 200 are left.
+    found, amounts = advised([filled(320.0), poured("a", 3000.0, 50.0), poured("b", 3000.0, 49.0)])
+    assert amounts == [200.0, 200.0]
+    assert any(finding.code == "label-holds" for finding in found.findings)
+    found, amounts = advised([filled(320.0), poured("a", 3200.0, 50.0), poured("b", 3200.0, 49.0)])
+    assert amounts == []
+    assert any(refusal.code == "label-reached" for refusal in found.refusals)
+
+
+def test_what_was_topped_up_adds_its_share():
+    topped = Note(kind="dose", item="rain", value=20.0, unit="L", measured_at=MORNING - timedelta(hours=20),
+                  data={"action": "top_up"}, id="t")  # fmt: skip
+    _, amounts = advised([filled(320.0), poured("a", 3200.0, 50.0), poured("b", 3200.0, 49.0), topped])
+    assert amounts == [200.0, 200.0]
+
+
+def test_known_salts_and_a_feed_that_was_seen_are_not_held_by_a_label():
+    records = [filled(320.0), poured("a", 3200.0, 50.0), poured("b", 3200.0, 49.0)]
+    _, amounts = advised(records, farm=TRUTH)
+    assert min(amounts) > 100.0
+    seen = [Note(kind="measured", item="measured:bucket:feed", station="", measured_at=MORNING - timedelta(days=1),
+                 data={"parts": {part: {"per_ml_l": ec, "sd": 0.002} for part, ec in (("a", 0.115), ("b", 0.1))}},
+                 id="m")]  # fmt: skip
+    _, amounts = advised([*records, *seen])
+    assert min(amounts) > 100.0
+
+
+@pytest.mark.parametrize("kind", ["organic", "buffered"])
+def test_an_organic_or_buffered_bottle_has_no_ec_rule_and_acid_waits_a_day(kind):
+    from labelled_farm import with_label
+
+    farm = with_label(FARM, "b", npk=(0.5, 1.1, 3.1), **{kind: True})
+    found, amounts = advised([], farm=farm)
+    assert amounts == [] and any(refusal.code == "feed-not-by-ec" for refusal in found.refusals)
+    for hours, waits in ((23.0, True), (25.0, False)):
+        records = [buffer_dip(), *TRIED, poured("a", 300.0, hours + 0.1), poured("b", 300.0, hours)]
+        found = correct(farm, records, "r", read(1.8, ph=6.9), MORNING)
+        assert any(refusal.code == "acid-waits-for-bottle" for refusal in found.refusals) is waits
+        assert any(step.action == "acid" for step in found.steps) is not waits

@@ -37,7 +37,7 @@ def read(ec: float = 1.0, at=MORNING):
 
 @pytest.mark.parametrize("bottles", [ONE, THREE, FOUR], ids=["one", "three", "four"])
 def test_every_part_is_poured_apart_and_in_order(bottles):
-    found = correct(farm_of(bottles), [buffer_dip()], "r", read(), MORNING)
+    found = correct(farm_of(bottles), [buffer_dip()], "r", read(0.5), MORNING)
     steps = [step.action for step in found.steps if step.action.startswith("concentrate") or step.action == "circulate"]
     wanted = [f"concentrate_{each.part.lower()}" for each in bottles]
     assert [action for action in steps if action != "circulate"] == wanted
