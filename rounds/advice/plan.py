@@ -241,9 +241,10 @@ class StepPlan:
         return (say("to-a-dip", cm=now) if abs(now - then) >= 1.0 else say("to-a-fine-dip", cm=now),)
 
     def _of_water(self, water: KnownWater) -> tuple[str, ...]:
+        strip = "; by strip, so the lower pad counts for acid: too much harms at once, too little is trimmed by reading"
         return (
             f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of "
-            f"{1 + 1.6 * water.doubt:.1f}, EC {water.ec_ms_cm:.2f} mS/cm",
+            f"{1 + 1.6 * water.doubt:.1f}, EC {water.ec_ms_cm:.2f} mS/cm{strip if water.by_strip else ''}",
         )
 
 

@@ -15,12 +15,13 @@ from rounds.farm.feeds import Feed
 from rounds.farm.shelf import Acid, Base, Concentrate
 from rounds.science.acids_bases import Agent, agent_by_molarity, agent_by_percent
 from rounds.science.conductivity import ec25_ms_cm
+from rounds.science.densities import table_density_kg_l
 from rounds.science.salts import solution_of_salts
 from rounds.science.solution import TOTALS, Solution
 
 __all__ = [
     "HARD_MEQ_L", "KnownFeed", "KnownWater", "agent_of", "alkalinity_of", "blended", "concentrate_solution",
-    "feed_known", "is_unknown", "mixed_feed", "strength_for_ec", "unknown_feed", "water_known",
+    "density_of", "feed_known", "is_unknown", "mixed_feed", "strength_for_ec", "unknown_feed", "water_known",
 ]  # fmt: skip
 
 
@@ -136,6 +137,19 @@ def feed_known(farm: Farm, feed: Feed) -> KnownFeed:
     )  # fmt: skip
 
 
+def density_of(product: Acid | Base) -> float | None:
+    """Density of a bottle: from its label, else that of its strength by the handbook; None without either. [kg/L]
+
+    Raises
+    ------
+    OutOfRange
+        Where its percent is beyond the handbook's table.
+    """
+    if product.density_kg_l is not None or product.percent is None:
+        return product.density_kg_l
+    return table_density_kg_l(product.agent, product.percent)
+
+
 def agent_of(product: Acid | Base) -> Agent:
     """An acid or base on the shelf with its strength in mol/L.
 
@@ -148,7 +162,7 @@ def agent_of(product: Acid | Base) -> Agent:
         if product.molarity_mol_l is not None:
             return agent_by_molarity(product.agent, product.molarity_mol_l)
         if product.percent is not None:
-            return agent_by_percent(product.agent, product.percent, product.density_kg_l)
+            return agent_by_percent(product.agent, product.percent, density_of(product))
     except RoundsError as error:
         raise in_words(BadInput, "agent-odd", product=product.name, sentence=error.sentence, hint=error.hint) from error
     raise in_words(BadInput, "strength-unknown", product=product.name)

@@ -18,7 +18,7 @@ in_words = ErrorTexts(
         "agent-odd": ("{product}: {sentence}", "{hint}"),
         "strength-unknown": (
             "The strength of {product} is not known, so there is no dose for it.",
-            "Enter its percent and density, or its mol/L, in shelf.toml.",
+            "Enter its percent, or its mol/L, in shelf.toml.",
         ),
     }
 )

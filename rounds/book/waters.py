@@ -13,6 +13,7 @@ from rounds.farm.farm import Farm
 from rounds.farm.model import Water
 from rounds.science.solution import Solution, mix
 from rounds.science.speciation import AnalysedWater, water_from_analysis
+from rounds.science.water_told import USUAL_PH, believed_water
 
 ALKALINITY_DOUBT = 0.3
 """Spread of the logarithm of a water's alkalinity where the analysis has no date or is old. [-]"""
@@ -38,6 +39,8 @@ class KnownWater:
     """Spread of the logarithm of the alkalinity. [-]"""
     ec_ms_cm: float
     imbalance_percent: float = 0.0
+    by_strip: bool = False
+    """Whether its alkalinity was read from a strip, whose lower pad counts for acid."""
     shares: Mapping[str, float] | None = None
     """For a blend, what it is mixed of."""
 
@@ -48,12 +51,14 @@ class KnownWater:
 
 
 def alkalinity_of(water: Water) -> float:
-    """The alkalinity of an analysis, whichever of its three forms was given. [meq/L]"""
+    """The alkalinity of a water, whichever of its forms was given, or what is believed of it. [meq/L]"""
     if water.alkalinity_meq_l is not None:
         return water.alkalinity_meq_l
     if water.alkalinity_mg_l_caco3 is not None:
         return water.alkalinity_mg_l_caco3 / _MEQ_CACO3_MG
-    return (water.hco3_mg_l or 0.0) / _HCO3_MG
+    if water.hco3_mg_l is not None:
+        return water.hco3_mg_l / _HCO3_MG
+    return believed_water(water.told()).alkalinity_meq_l
 
 
 def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> KnownWater:
@@ -72,7 +77,7 @@ def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> Known
     if depth > _DEEPEST_BLEND:
         raise in_words(BadInput, "blend-of-itself", water=water.name)
     if not water.blend:
-        return _analysed(water, today)
+        return _analysed(water, today) if water.is_analysed else _read(water)
     parts = [(water_known(farm, part, today, depth + 1), share) for part, share in water.blend.items()]
     return blended(parts, id=water.id, name=water.name)
 
@@ -94,20 +99,32 @@ def blended(parts: list[tuple[KnownWater, float]], *, id: str, name: str) -> Kno
     )
 
 
+def _read(water: Water) -> KnownWater:
+    """A water by drops, strips and a pen: what is missing follows from its charges, with doubt."""
+    believed = believed_water(water.told())
+    ph = USUAL_PH if water.ph is None else min(max(water.ph, 4.0), 9.5)
+    found = _made_consistent(believed.ions, believed.alkalinity_meq_l, ph)
+    return KnownWater(
+        id=water.id, name=water.name, solution=found.solution, alkalinity_meq_l=believed.alkalinity_meq_l,
+        doubt=believed.doubt, ec_ms_cm=believed.ec_ms_cm,
+        by_strip=water.alkalinity is not None and water.alkalinity.by == "strip",
+    )  # fmt: skip
+
+
 def _analysed(water: Water, today: date) -> KnownWater:
-    alkalinity = alkalinity_of(water)
-    found = _made_consistent(_ions(water), alkalinity, min(max(water.ph, 4.0), 9.5))
+    alkalinity, ph = alkalinity_of(water), USUAL_PH if water.ph is None else water.ph
+    found = _made_consistent(_ions(water), alkalinity, min(max(ph, 4.0), 9.5))
     fresh = water.analysed_on is not None and (today - water.analysed_on).days <= FRESH_DAYS
     doubt = ALKALINITY_DOUBT_FRESH if fresh else ALKALINITY_DOUBT
-    unbalanced = abs(found.imbalance_percent) > _WORST_IMBALANCE_PERCENT and _has_ions(water)
+    unbalanced = abs(found.imbalance_percent) > _WORST_IMBALANCE_PERCENT and water.has_ions
     return KnownWater(
         id=water.id,
         name=water.name,
         solution=found.solution,
         alkalinity_meq_l=alkalinity,
         doubt=doubt * 1.5 if unbalanced else doubt,
-        ec_ms_cm=water.ec_ms_cm,
-        imbalance_percent=found.imbalance_percent if _has_ions(water) else 0.0,
+        ec_ms_cm=believed_water(water.told()).ec_ms_cm if water.ec_ms_cm is None else water.ec_ms_cm,
+        imbalance_percent=found.imbalance_percent if water.has_ions else 0.0,
     )
 
 
@@ -125,7 +142,3 @@ def _ions(water: Water) -> Solution:
         nitrate = water.no3_n_mg_l / _N_MG
     found = {ion: getattr(water, f"{ion}_mg_l") / mass for ion, mass in _MG_MMOL.items()}
     return Solution(no3=nitrate, **found)
-
-
-def _has_ions(water: Water) -> bool:
-    return (water.ca_mg_l + water.na_mg_l + water.mg_mg_l) > 0.0

@@ -11,6 +11,7 @@ from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.farm.load import load_farm
+from rounds.farm.remarks import remarks_on
 from rounds.farm.usable import refusal
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 _KEYS = """
 format        1
 mistakes      sentences: what is wrong in the farm's files
+remarks       sentences: what is worth knowing of them
 records       how many
 readings      how many of them are readings
 months        how many
@@ -51,13 +53,13 @@ def run(args: argparse.Namespace) -> int:
     from rounds.history.check import check
 
     migrated = _migrated(args) if args.migrate else []
-    mistakes = _mistakes(args.farm)
+    mistakes, remarks = _mistakes(args.farm), remarks_on(load_farm(args.farm))
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
     if args.json:
-        print_json(_form(mistakes, repaired, report) | {"migrated": migrated})
+        print_json(_form(mistakes, repaired, report) | {"migrated": migrated, "remarks": list(remarks)})
     else:
-        for line in [*migrated, *repaired, *(f"! {mistake}" for mistake in mistakes), *report.sentences]:
+        for line in [*migrated, *repaired, *(f"! {mistake}" for mistake in mistakes), *remarks, *report.sentences]:
             print(line)
         if not report.sound and not args.repair:
             print("`rounds check FARM --repair` writes damaged files anew from the other copy; nothing is discarded.")

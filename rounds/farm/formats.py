@@ -19,9 +19,10 @@ FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 SINCE_2: Mapping[str, Mapping[str, frozenset[str]]] = {
     "shelf.toml": {"products": frozenset({"label"})},
     "feeds.toml": {"feeds": frozenset({"part_c", "c_ml_per_l", "part_d", "d_ml_per_l"})},
-    "farm.toml": {"waters": frozenset()},
+    "farm.toml": {"waters": frozenset({"hardness", "alkalinity", "softener"})},
 }
 """Keys that came with format 2, by file and table. An older program would take a row with one of them for mistaken."""
+_ALKALINITY = frozenset({"alkalinity_meq_l", "alkalinity_mg_l_caco3", "hco3_mg_l"})
 _FORMAT_LINE = re.compile(r"(?m)^([ \t]*format[ \t]*=[ \t]*)1([ \t]*(?:#.*)?\r?)$")
 _FIRST_TABLE = re.compile(r"(?m)^[ \t]*\[")
 
@@ -41,7 +42,7 @@ def check_format(file: str, raw: Mapping[str, Any], mistakes: MistakeList) -> No
 NEEDED_IN_1: Mapping[str, Mapping[str, frozenset[str]]] = {
     "feeds.toml": {"feeds": frozenset({"part_b", "b_ml_per_l"})},
     "shelf.toml": {},
-    "farm.toml": {},
+    "farm.toml": {"waters": frozenset({"ph", "ec_ms_cm"})},
 }
 """Keys that format 1 cannot do without, and format 2 can."""
 
@@ -54,7 +55,17 @@ def _note_newer_keys(file: str, raw: Mapping[str, Any], mistakes: MistakeList) -
                 needed = "format = 2 in this file: `rounds check FARM --migrate` writes that, comments kept"
                 mistakes.note(file, f"{table}[{number}].{key}", row[key], needed)
             for key in sorted(NEEDED_IN_1[file].get(table, frozenset()) - set(row)) if isinstance(row, dict) else []:
-                mistakes.note(file, f"{table}[{number}].{key}", "nothing", "a value")
+                mistakes.note(file, f"{_named(table, number, row)}.{key}", "nothing", "a value")
+    waters = raw.get("waters") if file == "farm.toml" else None
+    for number, row in enumerate(waters if isinstance(waters, list) else []):
+        if isinstance(row, dict) and not _ALKALINITY & set(row):
+            needed = f"exactly one of {', '.join(sorted(_ALKALINITY))}"
+            mistakes.note(file, f"{_named('waters', number, row)}.alkalinity", "nothing", needed)
+
+
+def _named(table: str, number: int, row: Mapping[str, Any]) -> str:
+    """A row by its id, by which a dose that hangs on it is held back; by its place where it has none."""
+    return f"{table}.{row['id']}" if isinstance(row.get("id"), str) else f"{table}[{number}]"
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,7 +155,7 @@ def _acid(farm: Farm, fed: Solution, target: float, stock: Mapping[str, float]) 
         why = next((f". {reason}" for reason in why_not_dosed(farm)), ", and no working acid is on the shelf.")
         raise Refused(
             f"This tank needs acid{why}",
-            "Enter its percent and density in shelf.toml, or make a bottle: `rounds mix FARM working`.",
+            "Enter its percent in shelf.toml, or make a bottle: `rounds mix FARM working`.",
         )
     return found
 

@@ -37,7 +37,7 @@ BOOK = {
     "agent-odd": ({"product": "Acid", "sentence": "It is odd.", "hint": "Look."}, "Acid: It is odd. Look."),
     "strength-unknown": (
         {"product": "Acid"},
-        "The strength of Acid is not known, so there is no dose for it. Enter its percent and density, or its mol/L, "
+        "The strength of Acid is not known, so there is no dose for it. Enter its percent, or its mol/L, "
         "in shelf.toml.",
     ),
 }
