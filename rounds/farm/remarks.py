@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rounds.farm.farm import Farm
+from rounds.farm.farm import Farm, Unread
 from rounds.farm.model import Water
 from rounds.farm.shelf import Acid, Concentrate
+from rounds.farm.stations import Reservoir
+from rounds.science.crop_bands import fussiest
 from rounds.science.water_told import SODIUM_CLOSED_MG_L, ToldWater, sodium_mg_l
 
 RESTRICTED_PERCENT = {"nitric": 3.0, "sulfuric": 15.0}
 """Above this many percent by mass a private buyer may not have an acid in the EU: regulation (EU) 2019/1148, Annex I,
 from memory. [%]"""
 _MORE_ALKALINE_MEQ_L = 0.5
+_BEYOND_MS_CM = 0.25
+"""So far beyond the table a band may go: tables differ by as much. Practice. [mS/cm]"""
 
 
 def remarks_on(farm: Farm) -> tuple[str, ...]:
@@ -20,7 +24,23 @@ def remarks_on(farm: Farm) -> tuple[str, ...]:
     waters = [said for water in farm.waters.values() if not water.blend for said in _of_water(water)]
     acids = _of_acids([product for product in farm.shelf.values() if isinstance(product, Acid)])
     nutrients = [said for each in farm.shelf.values() if isinstance(each, Concentrate) for said in _of_nutrient(each)]
-    return (*waters, *acids, *nutrients)
+    return (*waters, *acids, *nutrients, *_of_bands(farm))
+
+
+def _of_bands(farm: Farm) -> Iterator[str]:
+    """A reservoir whose EC band goes beyond what its fussiest plant bears."""
+    if isinstance(farm.feeds, Unread):
+        return
+    for reservoir in farm.stations.values():
+        if not isinstance(reservoir, Reservoir):
+            continue
+        stage = farm.stage_of(reservoir)
+        row = fussiest((channel.crop for channel in farm.channels_of(reservoir.id)), young=stage.young)
+        if row is not None and stage.ec[1] > row.ec[1] + _BEYOND_MS_CM:
+            yield (
+                f"{reservoir.name}: its EC goes up to {stage.ec[1]:g} mS/cm, and {row.crop} wants {row.ec[1]:g} at "
+                f"most ({row.mark}: {row.source}). A shared reservoir has one band, that of its fussiest plant."
+            )
 
 
 def _of_water(water: Water) -> Iterator[str]:

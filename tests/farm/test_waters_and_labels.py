@@ -107,3 +107,12 @@ def test_check_prints_what_is_worth_saying_and_still_finds_the_farm_sound(
     with_water(farm_folder, "ec_ms_cm = 0.5", 'hardness = { value = 14, unit = "dH" }')
     assert main(["check", str(farm_folder)]) == 0
     assert "alkalinity was not read" in capsys.readouterr().out
+
+
+def test_a_band_beyond_its_fussiest_plant_is_remarked_on(farm_folder: Path) -> None:
+    assert not any("fussiest" in said for said in remarks_on(load_farm(farm_folder)))
+    path = farm_folder / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace('crop = "lettuce"', 'crop = "strawberry, early"', 1)
+    path.write_text(text, encoding="utf-8")
+    told = [said for said in remarks_on(load_farm(farm_folder)) if "fussiest" in said]
+    assert len(told) == 1 and "strawberry wants 1 at most" in told[0] and "published" in told[0]
