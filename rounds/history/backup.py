@@ -70,7 +70,7 @@ def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], in
     with ExitStack() as held:
         _hold_still(source, held, disk)
         for path in _files(source):
-            data = disk.read(path)
+            data = disk.read_any(path)
             copy = target / path.relative_to(source)
             make_folder(disk, copy.parent)
             write_new(disk, copy, data)

@@ -7,7 +7,7 @@ from typing import Any
 from rounds.history.counters import Counters
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
-from rounds.history.files import Key, MonthFiles, Stamp, list_months, month_files, stamp_of
+from rounds.history.files import Key, MonthFiles, Stamp, Survey, month_files, stamp_of, survey
 from rounds.history.folds import Fold, Folding
 from rounds.history.held import HeldMonths
 from rounds.history.ids import month_of_id
@@ -39,6 +39,8 @@ class Library:
         self.newer: set[str] = set()
         """Devices in whose folders a newer version of the program has written."""
         self.gone: list[Key] = []
+        self.seen = Survey()
+        """What lay in the folder when it was last looked at."""
         self._disk = disk
         self._files: dict[Key, MonthFiles] = {}
         self._held = HeldMonths()
@@ -67,9 +69,11 @@ class Library:
 
     def look(self) -> list[Record]:
         """Read what has changed on the disk since it was last looked at; give the records that are new here."""
-        found = list_months(self.folder)
-        if self.heads.keys() - found.keys():
-            self._forget(sorted(self.heads.keys() - found.keys()))
+        self.seen = survey(self.folder, self._disk)
+        found = self.seen.months
+        gone = sorted(key for key in self.heads.keys() - found.keys() if not self.seen.hides(key))
+        if gone:
+            self._forget(gone)
         changed = [
             files for key, files in found.items() if key not in self.heads or self.heads[key].stamps != files.stamps
         ]
@@ -81,16 +85,23 @@ class Library:
             self.newest.follow(fresh, self._is_odd)
         return fresh
 
+    def cannot_count(self, device: str) -> bool:
+        """Tell whether something of a device cannot be read now, so that nobody knows how far it has counted."""
+        unread = (key for key, head in self.heads.items() if not head.stamps)
+        return (
+            any(key[0] == device for key in unread)
+            or self.seen.hides((device, ""))
+            or any(each.startswith(f"{device}/") for each in self.seen.blocked)
+        )
+
     def is_unsure(self) -> bool:
         """Tell whether a month must be read again before it is certain what stands in it."""
-        return any(not head.stamps for head in self.heads.values())
+        return bool(self.seen.blocked) or any(not head.stamps for head in self.heads.values())
 
     def take_in(self, files: MonthFiles, records: Sequence[Record]) -> None:
         """Take in what was just written to the end of a month's journal."""
         head = self.heads.setdefault(files.key, MonthHead(*files.key))
-        stamp = stamp_of(files.journal)
-        head.stamps = tuple(sorted({each[0]: each for each in (*head.stamps, stamp)}.values()))
-        head.read_to = stamp[1]
+        self._stamp(head, files.journal)
         if files.key not in self._files:
             self._files[files.key] = files
         self.counters.count(head, records)
@@ -98,6 +109,15 @@ class Library:
         self.replacements.add_records(records)
         self.newest.follow(records, self._is_odd)
         self.folds.take_in(records)
+
+    def _stamp(self, head: MonthHead, journal: Path) -> None:
+        try:
+            stamp = stamp_of(journal)
+        except OSError:  # what was written is safe; it is read again
+            self.distrust([(head.device, head.month)])
+            return
+        head.stamps = tuple(sorted({each[0]: each for each in (*head.stamps, stamp)}.values()))
+        head.read_to = stamp[1]
 
     def files(self, key: Key) -> MonthFiles:
         return self._files.get(key) or month_files(self.folder, *key)

@@ -119,7 +119,7 @@ class History(Lookups):
     @property
     def warnings(self) -> tuple[str, ...]:
         """What the grower should know of the state of the record, a sentence each."""
-        found = [each.sentence for each in self._library.damage[self._told :]]
+        found = [*self._library.seen.told, *(each.sentence for each in self._library.damage[self._told :])]
         if self._is_newer:
             found.append(f"{NEWER_HERE}: it can be read, but not added to. Bring this laptop up to date.")
         elif not self._asked_read_only and not self._may_write:

@@ -83,6 +83,8 @@ class Writer:
         told = [each.sentence for each in damage]
         if self._known.seq > self._library.counters.seq(self.device):
             told += self._take_new_name()
+        elif self._own_is_out_of_reach():
+            told += self._take_another_name()
         try:
             told += self._put_aside(damage)
             if self._own.is_dir():
@@ -190,6 +192,11 @@ class Writer:
             if self._library.is_unsure():  # a second look, since without it a number might be given twice
                 self._library.look()
             self._unsure = self._library.is_unsure()
+        if writing and self._unsure and self._library.cannot_count(self.device):
+            raise NotSaved(
+                "What this laptop wrote before cannot be read now, so nothing was saved.",
+                "`rounds check FARM` names what cannot be read.",
+            )
         if writing:
             self._generation = self._lock.raise_generation()
         else:
@@ -230,9 +237,27 @@ class Writer:
             f"This folder ends at record {last} of this laptop, which has written {self._known.seq}: it was set back. "
             "What is written now is kept under a new name of this laptop; merge the newer copy to have the rest."
         )
+        self._rename()
+        return [sentence]
+
+    def _own_is_out_of_reach(self) -> bool:
+        """Tell whether something of this device's own cannot be read, also at a second look."""
+        if self._library.cannot_count(self.device):
+            self._library.look()
+        self._unsure = self._library.is_unsure()
+        return self._library.cannot_count(self.device) and "" not in self._library.seen.blocked
+
+    def _take_another_name(self) -> list[str]:
+        """So that no number is given twice, and what is written now is safe from what is wrong there."""
+        self._rename()
+        return [
+            "Something that this laptop wrote cannot be read now. What is written meanwhile is kept under a new name "
+            "of this laptop; `rounds check FARM` names what it is, and `--repair` puts right what can be."
+        ]
+
+    def _rename(self) -> None:
         self._known = Known(device=new_name(), path="")
         self._settle(self._known.device)
-        return [sentence]
 
     def _rewrite_month(self, key: Key) -> None:
         files = self._library.files(key)
