@@ -14,6 +14,7 @@ from rounds.history.ids import month_of_id
 from rounds.history.kept_folds import KeptFolds
 from rounds.history.month import Doc
 from rounds.history.newest import Newest
+from rounds.history.open_saves import OpenSaves
 from rounds.history.query import Equals, OfKinds, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
 from rounds.history.record import Record, month_of
@@ -36,6 +37,9 @@ class Library:
         self.damage: list[Damage] = []
         self.to_heal: dict[Key, list[Doc]] = {}
         self.counters = Counters()
+        self.open_saves = OpenSaves()
+        self.unconfirmed: frozenset[str] = frozenset()
+        """Ids of records of a save that a power cut broke off: where nothing may be written, they are passed over."""
         self.newer: set[str] = set()
         """Devices in whose folders a newer version of the program has written."""
         self.gone: list[Key] = []
@@ -141,6 +145,12 @@ class Library:
                 self.heads[key].stamps = ()
                 self.heads[key].read_to = 0
 
+    def forget(self, keys: Iterable[Key]) -> None:
+        """Have everything read again, since something was taken off the ends of months."""
+        self._forget(list(keys))
+        self.gone = [key for key in self.gone if key not in keys]
+        self._held.clear()
+
     def find(self, id: str) -> Record | None:
         """Give a record by its id: from what is held open, then from the month of its id, then from all others."""
         found = self._held.find(id)
@@ -200,7 +210,25 @@ class Library:
         return self.folds.read_on(fold, (month for _, month in self._files))
 
     def counts(self, record: Record) -> bool:
-        return not record.void and self.replacements.stands(record.id)
+        return not record.void and record.id not in self.unconfirmed and self.replacements.stands(record.id)
+
+    def broken_off(self, device: str) -> list[tuple[int, int]]:
+        """Give the saves at the end of a device's numbers that a power cut broke off."""
+        last = self.counters.seq(device)
+        return [span for span in self.open_saves.of(device, last) if not self._is_whole(device, span)]
+
+    def pass_over_broken_off(self, device: str) -> None:
+        """Leave out what is there of them."""
+        spans = self.open_saves.of(device, self.counters.seq(device))
+        self.unconfirmed = frozenset(id for span in self.broken_off(device) for id in spans[span])
+        if self.unconfirmed:
+            self.newest.rebuild()
+            self.folds.clear()
+
+    def _is_whole(self, device: str, span: tuple[int, int]) -> bool:
+        keys = [key for key, head in self.heads.items() if key[0] == device and head.seq >= span[0]]
+        there = {each.seq for key in keys for each in self.month(key).values() if span[0] <= each.seq <= span[1]}
+        return len(there) == span[1] - span[0] + 1
 
     def _is_odd(self, record: Record) -> bool:
         return self.replacements.standing(record.id) != record.id
@@ -238,6 +266,7 @@ class Library:
         head.newer += int(content.newer) + newer
         self.newer |= {head.device} if head.newer else set()
         self.counters.count(head, records)
+        self.open_saves.add(head.device, records)
         return records
 
     def _standing(self, month: str, kinds: frozenset[str]) -> Iterator[Record]:
@@ -262,6 +291,7 @@ class Library:
         self._files = {}
         self.heads = {}
         self.replacements.clear()
+        self.open_saves.clear()
         self.counters = Counters()
 
     def _recent(self) -> list[Key]:

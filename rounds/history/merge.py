@@ -16,6 +16,7 @@ from rounds.history.ids import ID_PATTERN
 from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, each_in_zip
 from rounds.history.journal import parse, salvaged, sealed
 from rounds.history.library import Library
+from rounds.history.lock import PATIENT_S
 from rounds.history.month import Doc
 from rounds.history.places import history_folder
 from rounds.history.reading import read_month
@@ -84,6 +85,8 @@ def preview(history: History, other: Path) -> MergePreview:
 def apply(history: History, merge: MergePreview) -> int:
     """Take in what a preview found new, all or nothing; give how many records that were.
 
+    What another window took in meanwhile is not counted.
+
     Raises
     ------
     NotSaved
@@ -91,9 +94,8 @@ def apply(history: History, merge: MergePreview) -> int:
     """
     if not merge.parts:
         return 0
-    with history.writing() as writer:
-        writer.importer.take_over(merge.new[0].id, merge.parts)
-    return len(merge.new)
+    with history.writing(wait_s=PATIENT_S) as writer:
+        return writer.importer.take_over(merge.new[0].id, merge.parts)
 
 
 def checked_files(files: Mapping[str, bytes]) -> int:

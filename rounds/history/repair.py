@@ -13,6 +13,7 @@ from rounds.history.examine import examine
 from rounds.history.files import MonthFiles, Survey, survey
 from rounds.history.gaps import Gap, read_known_gaps, write_known_gaps
 from rounds.history.journal import sealed
+from rounds.history.lock import PATIENT_S
 from rounds.history.month import Doc, write_table
 from rounds.history.places import history_folder
 from rounds.history.quarantine import FOLDER
@@ -44,7 +45,7 @@ def repair(place: Path, *, disk: Disk | None = None) -> Repaired:
         Where nothing may be written, or another window holds the history.
     """
     folder, disk = history_folder(place), disk or Disk()
-    with History.open(folder, disk=disk) as history, history.writing():
+    with History.open(folder, disk=disk) as history, history.writing(wait_s=PATIENT_S):
         work = _Repair(folder, disk)
         work.run()
         told = [*work.told, *_note_gaps(folder, folder / history.device, disk)]

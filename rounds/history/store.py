@@ -15,6 +15,7 @@ from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
+from rounds.history.lock import SHORT_S
 from rounds.history.lookups import Lookups
 from rounds.history.numbering import EnteredSource
 from rounds.history.passed_over import passed_over
@@ -207,13 +208,13 @@ class History(Lookups):
         self.close()
 
     @contextmanager
-    def writing(self) -> Iterator[Writer]:
-        """Hold everything still while an import writes."""
+    def writing(self, *, wait_s: float = SHORT_S) -> Iterator[Writer]:
+        """Hold everything still while something writes; where another window does, wait for it."""
         with self._lock:
             if self.read_only:
                 why = NEWER_HERE if self._is_newer else "The history is open for reading only"
                 raise NotSaved(f"{why}, so nothing was saved.")
-            with self._writer.locked():
+            with self._writer.locked(wait_s=wait_s):
                 yield self._writer
             self._rewriter.wake()
 
@@ -241,6 +242,7 @@ class History(Lookups):
             self._recovered += self._writer.recover(damage)
         else:
             self._recovered += [each.sentence for each in damage]
+            self._library.pass_over_broken_off(self.device)
 
     def _save(self, drafts: Sequence[Draft], entered: EnteredSource | None) -> Sequence[Record]:
         if not drafts:
