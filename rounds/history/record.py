@@ -18,7 +18,7 @@ FORMAT = 1
 JSON = Any
 Moment = Annotated[datetime, msgspec.Meta(tz=True)]
 HIGHEST_COUNT = 2**40
-"""A forged counter may not leave too little room for the counting that follows; twice as much can still be read."""
+"""No farm counts as far; twice as much can still be read, so that one led there by a forged counter goes on."""
 Count = Annotated[int, msgspec.Meta(ge=1, le=2 * HIGHEST_COUNT)]
 Value = float | int | str | bool | None
 WORD = re.compile(r"[a-z][a-z0-9_-]{0,39}\Z")

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Self
 
 import msgspec
 
-from rounds.errors import NotFound, NotSaved
+from rounds.errors import NotFound, NotSaved, RoundsError
+from rounds.history.append import not_saved
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
+from rounds.history.farm_id import farm_ids
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
 from rounds.history.lookups import Lookups
@@ -21,6 +23,7 @@ from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
 from rounds.history.record import Draft, Record, checked, month_of
 from rounds.history.rewriter import Rewriter
+from rounds.history.statements import read_statements
 from rounds.history.writer import Writer
 
 if TYPE_CHECKING:
@@ -45,6 +48,7 @@ class History(Lookups):
         self._asked_read_only = read_only
         self._recovered: list[str] = []
         self._told = 0
+        self._afterwards: list[Callable[[], None]] = []
         self._rewriter = Rewriter(self._tidy_up)
         with self._lock:
             self._begin()
@@ -60,6 +64,7 @@ class History(Lookups):
         ids: IdSource = uuid7,
         state: Path | None = None,
         disk: Disk | None = None,
+        farm_name: str = "",
     ) -> Self:
         """Open the history of a farm.
 
@@ -79,6 +84,8 @@ class History(Lookups):
             Where this laptop keeps its names; its usual place where not given.
         disk : Disk, optional
             The calls of the operating system.
+        farm_name : str
+            A farm of this name is given an id at its next writing, where it has none; none is given without a name.
 
         Raises
         ------
@@ -90,6 +97,7 @@ class History(Lookups):
         known = Known(device=device, path="", fixed=True) if device else recall(folder, state)
         library = Library(folder, disk)
         writer = Writer(folder, known, library, disk, ids, state)
+        writer.farm_name = farm_name
         return cls(library, writer, now, read_only)
 
     @property
@@ -186,6 +194,49 @@ class History(Lookups):
         concern = self._writer.numbering.clock_concern(self.device, self._now())
         return concern[1] if concern else None
 
+    def statements(self) -> list[bytes]:
+        """What all devices have stated beside their records, each once."""
+        return read_statements(self.folder)
+
+    def state(self, bodies: Sequence[bytes], *, anew: bool = False) -> None:
+        """Add to what this device states beside its records, durably; or write all of it anew.
+
+        Raises
+        ------
+        NotSaved
+            Where it could not be written.
+        """
+        with self.writing() as writer:
+            try:
+                (writer.restate if anew else writer.state)(bodies)
+            except NotSaved:
+                raise
+            except OSError as error:
+                raise not_saved(error) from error
+
+    def farm_ids(self) -> frozenset[str]:
+        """Give the ids of the farm; where none is written, the one that its oldest record would give it."""
+        with self._lock:
+            stated = farm_ids(self.statements())
+            derived = self._writer.derived_id() if self._writer.farm_name and not stated else ""
+            return stated or frozenset(filter(None, (derived,)))
+
+    def identify(self) -> frozenset[str]:
+        """Give the ids of the farm, after writing one down where it has a name and no id."""
+        if not self.read_only and self._writer.farm_name:
+            with self.writing() as writer, suppress(OSError):
+                writer.identify()
+        return self.farm_ids()
+
+    def warn(self, sentence: str) -> None:
+        """Have the grower told something of the state of the record."""
+        self._writer.warn(sentence)
+
+    def afterwards(self, work: Callable[[], None]) -> None:
+        """Have something done beside everything else, about a second after the last save, or when this is closed."""
+        self._afterwards.append(work)
+        self._rewriter.wake()
+
     def flush(self) -> None:
         """Rewrite now what is due; called by itself a second after the last save, and by `close`."""
         self._tidy_up()
@@ -249,6 +300,11 @@ class History(Lookups):
             return writer.append(drafts, entered, self._now)
 
     def _tidy_up(self) -> None:
+        while self._afterwards:
+            try:
+                self._afterwards.pop(0)()
+            except RoundsError as error:
+                self.warn(f"What was to be done beside the record was not done: {error.sentence}")
         more = True
         while more:
             with self._lock:
