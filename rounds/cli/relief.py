@@ -95,7 +95,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write what was asked for; say what was written."""
-    session = open_session(args, read_only=args.back is None)
+    session = open_session(args, read_only=args.back is None and args.bundle is None)
     if not args.json:
         say_who_walks(session)
     with session.history:
