@@ -3,6 +3,7 @@
 import math
 import re
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Annotated, Any
 
 import msgspec
@@ -94,7 +95,12 @@ def month_of(moment: datetime) -> str:
     '2026-05'
     """
     there = moment if moment.tzinfo is UTC else moment.astimezone(UTC)
-    return f"{there.year:04d}-{there.month:02d}"
+    return _month_name(there.year, there.month)
+
+
+@lru_cache(maxsize=2_400)
+def _month_name(year: int, month: int) -> str:
+    return f"{year:04d}-{month:02d}"
 
 
 def checked(draft: Draft) -> Draft:

@@ -53,6 +53,8 @@ class Admitted:
         self._of_keys = standing.take_in(said)
         self._coverage = Coverage((each for each in said if isinstance(each, Block)), standing.farm_ids)
         self._admitted: dict[str, Record] = {}
+        self._signer: dict[str, str] = {}
+        """The key that stands for a record, where it is not the grower's."""
         self._growers_devices: dict[str, bool] = {}
         self._named: dict[str, int] = {}
         self._unknown_keys: dict[str, int] = {}
@@ -68,7 +70,10 @@ class Admitted:
     def is_vouched(self, record: Record) -> bool:
         """Tell whether a key of the grower's stands for a record."""
         key = self._coverage.signer_of(record)
-        return bool(key) and self._standing.rank(key) == "grower"
+        if key and self._standing.rank(key) != "grower":
+            self._signer[record.id] = key
+            return False
+        return bool(key)
 
     @property
     def statements(self) -> tuple[bytes, ...]:
@@ -97,18 +102,18 @@ class Admitted:
             why = self._as_signed(record)
         if not why:
             self._admitted[record.id] = record
-            if record.person in self._grounds.growers and not self._coverage.signer_of(record):
+            if record.person in self._grounds.growers and record.id not in self._signer:
                 self._named[record.person] = self._named.get(record.person, 0) + 1
             return None
         what = told(record, self._grounds.zone)
         return RefusedRecord(id=record.id, sentence=f"{why}.", device=record.device, what=what, may_be_taken=True)
 
     def _as_signed(self, record: Record) -> str:
-        key = self._coverage.signer_of(record)
+        key = self._signer.get(record.id, "")
         rank = self._standing.rank(key) if key else "unknown"
         if rank == "revoked":
             return f"It is signed with the key {code_of(key)}, which was revoked"
-        if self._coverage.is_altered(record) and not key:
+        if not key and self._coverage.is_altered(record):
             return "It, or a line beside it, is not as it was signed"
         others = self._standing.keys_of(record.device) - {key}
         if others and not (key and key in self._standing.keys_of(record.device)):
@@ -161,7 +166,7 @@ class Admitted:
         for id in dict.fromkeys((old, *family)):
             found = self._admitted.get(id)
             if found is not None:
-                own = found.device == record.device and self._coverage.signer_of(found) == key
+                own = found.device == record.device and self._signer.get(found.id, "") == key
             else:
                 found = library.find(id)
                 own = found is not None and self._is_theirs(found, record, key)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 from hashlib import sha256
 
 import msgspec
@@ -78,16 +78,21 @@ class Coverage:
         self._broken: dict[Key, int] = {}
         self._failed = 0
         self._month: Key | None = None
+        self._passing: tuple[str, int, int, tzinfo | None] | None = None
+        """The month that passes by, as it is quickly told from the next one."""
         self._lines: Lines = []
 
     def see(self, record: Record, body: bytes) -> None:
         """Look at a line of what comes in."""
         if not self._claims:
             return
-        month = record.device, month_of(record.measured_at)
-        if month != self._month:
-            self.settle()
-            self._month = month
+        at = record.measured_at
+        if (record.device, at.year, at.month, at.tzinfo) != self._passing:
+            month = record.device, month_of(at)
+            if month != self._month:
+                self.settle()
+                self._month = month
+            self._passing = record.device, at.year, at.month, at.tzinfo if at.tzinfo is UTC else None
         self._lines.append((record.seq, body))
 
     def settle(self) -> None:
@@ -115,6 +120,8 @@ class Coverage:
 
     def is_altered(self, record: Record) -> bool:
         """Tell whether a key has signed a record of this number, but not these lines."""
+        if not self._broken:
+            return False
         return record.seq <= self._broken.get((record.device, month_of(record.measured_at)), 0)
 
 
