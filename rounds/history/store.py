@@ -1,7 +1,7 @@
 """The history of a farm: what was written down stays, and is durable before `save` returns."""
 
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Self
 
 import msgspec
 
-from rounds.errors import NotFound, NotSaved, RoundsError
+from rounds.errors import NotFound, NotSaved
 from rounds.history.append import not_saved
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
-from rounds.history.farm_id import farm_ids
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
 from rounds.history.lookups import Lookups
@@ -22,7 +21,7 @@ from rounds.history.numbering import EnteredSource
 from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
 from rounds.history.record import Draft, Record, checked, month_of
-from rounds.history.rewriter import Rewriter
+from rounds.history.rewriter import Afterwards, Rewriter
 from rounds.history.statements import read_statements
 from rounds.history.writer import Writer
 
@@ -48,7 +47,7 @@ class History(Lookups):
         self._asked_read_only = read_only
         self._recovered: list[str] = []
         self._told = 0
-        self._afterwards: list[Callable[[], None]] = []
+        self._afterwards = Afterwards()
         self._rewriter = Rewriter(self._tidy_up)
         with self._lock:
             self._begin()
@@ -96,8 +95,7 @@ class History(Lookups):
         disk = disk or Disk()
         known = Known(device=device, path="", fixed=True) if device else recall(folder, state)
         library = Library(folder, disk)
-        writer = Writer(folder, known, library, disk, ids, state)
-        writer.farm_name = farm_name
+        writer = Writer(folder, known, library, disk, ids, state, farm_name)
         return cls(library, writer, now, read_only)
 
     @property
@@ -198,8 +196,8 @@ class History(Lookups):
         """What all devices have stated beside their records, each once."""
         return read_statements(self.folder)
 
-    def state(self, bodies: Sequence[bytes], *, anew: bool = False) -> None:
-        """Add to what this device states beside its records, durably; or write all of it anew.
+    def state(self, bodies: Sequence[bytes], without: Collection[bytes] = ()) -> None:
+        """Add to what this device states beside its records, durably; leave out what is stated no more.
 
         Raises
         ------
@@ -208,7 +206,7 @@ class History(Lookups):
         """
         with self.writing() as writer:
             try:
-                (writer.restate if anew else writer.state)(bodies)
+                writer.stating.state(bodies, without)
             except NotSaved:
                 raise
             except OSError as error:
@@ -217,15 +215,13 @@ class History(Lookups):
     def farm_ids(self) -> frozenset[str]:
         """Give the ids of the farm; where none is written, the one that its oldest record would give it."""
         with self._lock:
-            stated = farm_ids(self.statements())
-            derived = self._writer.derived_id() if self._writer.farm_name and not stated else ""
-            return stated or frozenset(filter(None, (derived,)))
+            return self._writer.stating.farm_ids()
 
     def identify(self) -> frozenset[str]:
         """Give the ids of the farm, after writing one down where it has a name and no id."""
-        if not self.read_only and self._writer.farm_name:
+        if not self.read_only and self._writer.stating.farm_name:
             with self.writing() as writer, suppress(OSError):
-                writer.identify()
+                writer.stating.identify()
         return self.farm_ids()
 
     def warn(self, sentence: str) -> None:
@@ -234,7 +230,7 @@ class History(Lookups):
 
     def afterwards(self, work: Callable[[], None]) -> None:
         """Have something done beside everything else, about a second after the last save, or when this is closed."""
-        self._afterwards.append(work)
+        self._afterwards.add(work)
         self._rewriter.wake()
 
     def flush(self) -> None:
@@ -300,11 +296,8 @@ class History(Lookups):
             return writer.append(drafts, entered, self._now)
 
     def _tidy_up(self) -> None:
-        while self._afterwards:
-            try:
-                self._afterwards.pop(0)()
-            except RoundsError as error:
-                self.warn(f"What was to be done beside the record was not done: {error.sentence}")
+        for failed in self._afterwards.done():
+            self.warn(failed)
         more = True
         while more:
             with self._lock:

@@ -11,8 +11,7 @@ import msgspec
 from rounds.errors import NotSaved, RoundsError
 from rounds.history.append import Appender, NotConfirmed, Reserve, not_saved
 from rounds.history.device import Known, new_name, remember
-from rounds.history.disk import Disk, make_folder, write_new
-from rounds.history.farm_id import farm_ids, first_ids, id_from, id_line
+from rounds.history.disk import Disk, make_folder
 from rounds.history.files import Key, MonthFiles
 from rounds.history.ids import IdSource
 from rounds.history.importing import Importer
@@ -25,7 +24,7 @@ from rounds.history.quarantine import put_aside
 from rounds.history.reading import Damage, read_month
 from rounds.history.record import Draft, Record, month_of
 from rounds.history.recovery import heal, tidy
-from rounds.history.statements import STATEMENTS, read_statements, statements_in
+from rounds.history.stating import Stating
 
 MUCH_READ_MONTHS = 2
 
@@ -34,7 +33,14 @@ class Writer:
     """Writes for one device; every method but `may_write` is called by one thread at a time."""
 
     def __init__(
-        self, folder: Path, known: Known, library: Library, disk: Disk, ids: IdSource, state: Path | None
+        self,
+        folder: Path,
+        known: Known,
+        library: Library,
+        disk: Disk,
+        ids: IdSource,
+        state: Path | None,
+        farm_name: str = "",
     ) -> None:
         self.folder = folder
         self.warnings: list[str] = []
@@ -48,9 +54,7 @@ class Writer:
         self._generation = 0
         self._unsure = False
         """Whether something may stand on the disk that was not confirmed."""
-        self.farm_name = ""
-        """Of the farm that is given an id, where it has none."""
-        self._may_lack_id = False
+        self._farm_name = farm_name
         self._settle(known.device)
 
     def _settle(self, device: str) -> None:
@@ -59,6 +63,7 @@ class Writer:
         self._lock = FolderLock(self._own / "lock", self.disk)
         self._reserve = Reserve(self._own / "reserve", self.disk)
         self._appender = Appender(self.folder, self.disk, self._reserve)
+        self.stating = Stating(self._own, self._library, self.disk, self._appender, self._farm_name)
         self.importer = Importer(self._own, self._library, self.disk, self._appender, self.tidy, self._written)
 
     @property
@@ -143,39 +148,6 @@ class Writer:
         self._written([(files, some) for files, some, _ in parts])
         return records
 
-    def state(self, bodies: Sequence[bytes]) -> None:
-        """Add to what this device states, durably; what stands there already is left out. The lock is held.
-
-        Raises
-        ------
-        OSError
-            Where it could not be written.
-        """
-        path = self._own / STATEMENTS
-        there = self.disk.read(path) if path.exists() else b""
-        known = set(statements_in(there))
-        more = [each for each in dict.fromkeys(bodies) if each not in known]
-        if more:
-            close = b"\n" if there and not there.endswith(b"\n") else b""
-            self._appender.append([(path, close + b"".join(map(sealed, more)))])
-
-    def restate(self, bodies: Sequence[bytes]) -> None:
-        """Write anew what this device states, whole or not at all; the lock is held. Raises as `state`."""
-        write_new(self.disk, self._own / STATEMENTS, b"".join(map(sealed, bodies)))
-
-    def identify(self) -> None:
-        """Give the farm its id where it has none; the lock is held. Raises as `state`."""
-        if not (first_ids(self.folder) or farm_ids(read_statements(self.folder))):
-            self.state([id_line(self.derived_id() or id_from("", self.farm_name))])
-
-    def derived_id(self) -> str:
-        """The id that the farm would be given: from its oldest record, so that every copy of it gives the same."""
-        keys = self._library.months()
-        first = [key for key in keys if key[1] == keys[-1][1]]
-        records = (each for key in first for each in self._library.month(key).values())
-        oldest = min(records, key=lambda each: each.rank, default=None)
-        return id_from(oldest.id, self.farm_name) if oldest is not None else ""
-
     def tidy(self, files: MonthFiles) -> str | None:
         """Close an unfinished last line of a journal; say what was found."""
         head = self._library.heads.get(files.key)
@@ -196,10 +168,9 @@ class Writer:
                 with self.locked(writing=False):
                     self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
                 return True
-            if self._may_lack_id and self.farm_name and not self._reserve.used:
+            if self.stating.is_due() and not self._reserve.used:
                 with self.locked(writing=False):
-                    self.identify()
-                self._may_lack_id = False
+                    self.stating.identify()
             if self._summary_due or (self._library.folds.are_unsaved() and self.has_folder):
                 with self.locked(writing=False):
                     self._save_summary()
@@ -241,7 +212,8 @@ class Writer:
         for files, records in parts:
             self._library.take_in(files, records)
             self._dirty.add(files.key)
-        self._summary_due = self._may_lack_id = True
+        self._summary_due = True
+        self.stating.note_written()
         if self._reserve.used:
             self.warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
 

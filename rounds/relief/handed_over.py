@@ -11,7 +11,7 @@ from rounds.history.merge import MergePreview, preview
 from rounds.relief.opening import is_bundle, read_bundle
 from rounds.trust.admission import Admitted, Grounds
 from rounds.trust.same_farm import refuse_another_farms
-from rounds.trust.signing import standing_of
+from rounds.trust.signing import signing_pair, standing_of
 from rounds.walk.session import Session
 
 
@@ -43,7 +43,10 @@ def looked_at(session: Session, path: Path, *, take: Collection[str] = (), same:
     if not same:
         refuse_another_farms(session.history, session.farm.name, theirs, str(path))
     growers = frozenset(person.id for person in session.farm.people if person.role == "grower")
-    grounds = Grounds(growers=growers, zone=session.zone, take=frozenset(take), same=same)
+    grounds = Grounds(
+        growers=growers, zone=session.zone, take=frozenset(take), same=same, at=session.now(),
+        by=signing_pair(standing) if take else None,
+    )  # fmt: skip
     found = preview(session.history, path, Admitted(session.history, standing, theirs, grounds))
     impossible = [each for each in found.refused if not each.may_be_taken]
     if bundled and impossible:

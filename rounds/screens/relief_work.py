@@ -33,11 +33,12 @@ def made_sheet(session: Session, relief: Relief, folder: Path) -> tuple[str, str
 def made_bundle(session: Session, relief: Relief, folder: Path) -> tuple[str, str]:
     """Write the bundle."""
     from rounds.relief.bundle import write_bundle
+    from rounds.trust.owning import doubt
 
     path = _place(folder) / f"{_stem(relief, 'bundle')}.zip"
     made = write_bundle(session, relief, path)
     told = f"On the helper's laptop:  rounds open {path.name}\nThere afterwards:  rounds relief FARM --back back.zip"
-    return f"{len(made.files)} files are in {path}.", told
+    return f"{len(made.files)} files are in {path}.", "\n".join(filter(None, (told, doubt(session.history))))
 
 
 def made_plan(session: Session, relief: Relief) -> tuple[str, str]:

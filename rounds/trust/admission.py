@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
+from hashlib import sha256
 
+from rounds.history.admission import RefusedRecord
 from rounds.history.beside import Beside
 from rounds.history.farm_id import FarmId
-from rounds.history.merge import RefusedRecord
 from rounds.history.record import Record, month_of
 from rounds.history.store import History
 from rounds.record_kinds import KINDS
 from rounds.text import clean_line
 from rounds.trust.blocks import Coverage, newest_alone
-from rounds.trust.keys import code_of
+from rounds.trust.keys import KeyPair, code_of
 from rounds.trust.standing import Standing
-from rounds.trust.statements import Block, Granted, clean_name, read, written
+from rounds.trust.statements import Block, Granted, Taken, clean_name, read, signed, written
 
 GRACE = timedelta(hours=24)
 """After the end of the last day: a round past midnight, and the day on which the grower comes home."""
@@ -33,6 +34,9 @@ class Grounds:
     zone: tzinfo = UTC
     take: Collection[str] = ()
     """Ids of records, or names of devices whose records, the grower takes in one by one whatever the rules say."""
+    by: KeyPair | None = None
+    """The key with which it is said that they were taken in, so that the grower's other laptops take them too."""
+    at: datetime = datetime.min
     same: bool = False
     """Whether the grower says that it is the same farm, whatever its id."""
 
@@ -55,6 +59,8 @@ class Admitted:
         self._admitted: dict[str, Record] = {}
         self._signer: dict[str, str] = {}
         """The key that stands for a record, where it is not the grower's."""
+        self._told_of = frozenset(id for id, _ in standing.taken)
+        self._digests: dict[str, str] = {}
         self._growers_devices: dict[str, bool] = {}
         self._named: dict[str, int] = {}
         self._unknown_keys: dict[str, int] = {}
@@ -62,13 +68,17 @@ class Admitted:
     def see(self, record: Record, body: bytes) -> None:
         """Look at a line on its way in."""
         self._coverage.see(record, body)
+        if record.id in self._told_of or self._is_asked_for(record):
+            self._digests[record.id] = sha256(body).hexdigest()
 
     def seen_all(self) -> None:
         """Hold the last month against its signature."""
         self._coverage.settle()
 
     def is_vouched(self, record: Record) -> bool:
-        """Tell whether a key of the grower's stands for a record."""
+        """Tell whether a key of the grower's stands for a record, or says that it was taken in."""
+        if record.id in self._told_of and (record.id, self._digests[record.id]) in self._standing.taken:
+            return True
         key = self._coverage.signer_of(record)
         if key and self._standing.rank(key) != "grower":
             self._signer[record.id] = key
@@ -79,7 +89,20 @@ class Admitted:
     def statements(self) -> tuple[bytes, ...]:
         """What is taken in beside the records: the farm's id where it had none, growers' word on keys, and blocks."""
         blocks = newest_alone(self._coverage.holding)
-        return tuple(written(each) for each in (*self._new_ids, *self._of_keys, *blocks))
+        return tuple(written(each) for each in (*self._new_ids, *self._of_keys, *blocks, *self._taken()))
+
+    def _taken(self) -> Iterator[Taken]:
+        """Say of each record that the grower asked for that it was taken in."""
+        pair, farms = self._grounds.by, self._standing.farm_ids
+        if pair is None or not farms:
+            return
+        for record in self._admitted.values():
+            if self._is_asked_for(record):
+                digest, at = self._digests[record.id], self._grounds.at
+                yield signed(Taken(farm=min(farms), record=record.id, digest=digest, by=pair.public, at=at), pair)
+
+    def _is_asked_for(self, record: Record) -> bool:
+        return record.id in self._grounds.take or record.device in self._grounds.take
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -96,10 +119,7 @@ class Admitted:
 
     def why_not(self, record: Record) -> RefusedRecord | None:
         """Say why a record does not come in for which no key of the grower's stands."""
-        if self._is_empty or record.id in self._grounds.take or record.device in self._grounds.take:
-            why = ""
-        else:
-            why = self._as_signed(record)
+        why = "" if self._is_empty or self._is_asked_for(record) else self._as_signed(record)
         if not why:
             self._admitted[record.id] = record
             if record.person in self._grounds.growers and record.id not in self._signer:
@@ -117,7 +137,7 @@ class Admitted:
             return "It, or a line beside it, is not as it was signed"
         others = self._standing.keys_of(record.device) - {key}
         if others and not (key and key in self._standing.keys_of(record.device)):
-            return "The device that it names signs what it writes, and this is not signed by it"
+            return "The device that it names signs what it writes when a round is closed or a backup made, but not this"
         why = self._of_a_helper(record, key) if rank == "helper" else self._of_nobody(record, key)
         if why:
             return why

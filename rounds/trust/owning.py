@@ -46,6 +46,18 @@ def known_keys(history: History, state: Path | None = None) -> list[KnownKey]:
     return [_known(standing, key, own) for key in dict.fromkeys(heard) if key]
 
 
+def doubt(history: History, state: Path | None = None) -> str:
+    """Say that this laptop's key is not the grower's here; empty where it is."""
+    standing = standing_of(history)
+    pair = signing_pair(standing, state=state)
+    if pair is None or standing.rank(pair.public) == "grower":
+        return ""
+    return (
+        f"This laptop's key {code_of(pair.public)} is not introduced on this farm: what comes back will not be known "
+        "as the helper's. See  rounds keys --help"
+    )
+
+
 def say_mine(history: History, now: datetime, state: Path | None = None) -> str:
     """Say that this laptop's key is the grower's, by the right of having the folder; give its code.
 

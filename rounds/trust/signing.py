@@ -6,7 +6,6 @@ from datetime import date, datetime
 from pathlib import Path
 
 from rounds.errors import NotSaved
-from rounds.history.farm_id import farm_ids
 from rounds.history.store import History
 from rounds.trust.blocks import block_of, months_to_sign, newest_alone
 from rounds.trust.keys import KeyPair, kept_pair, made_own_pair, own_pair
@@ -71,8 +70,7 @@ def stated(history: History, statements: list[Statement]) -> Standing:
     blocks = [each for each in there if isinstance(each, Block)]
     past = {written(each) for each in blocks} - {written(each) for each in newest_alone(blocks)}
     if len(past) > MOST_LEFT_BEHIND:
-        kept = [each for each in bodies if each not in past]
-        history.state(sorted(kept, key=lambda each: not farm_ids([each])), anew=True)
+        history.state([written(each) for each in statements], without=past)
     elif statements:
         history.state([written(each) for each in statements])
     return Standing(there)

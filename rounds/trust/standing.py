@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Literal
 
 from rounds.history.farm_id import FarmId
-from rounds.trust.statements import Block, Granted, Introduced, Mine, Opened, Revoked, Statement, is_sound
+from rounds.trust.statements import Block, Granted, Introduced, Mine, Opened, Revoked, Statement, Taken, is_sound
 
 Rank = Literal["grower", "helper", "revoked", "unknown"]
 
@@ -33,6 +33,8 @@ class Standing:
         """By device and month; believed as they stand, since whoever could forge them could forge the records."""
         for block in (each for each in there if isinstance(each, Block)):
             self.blocks.setdefault((block.device, block.month), []).append(block)
+        self.taken = {(each.record, each.digest) for each in there if isinstance(each, Taken)}
+        """Records that the grower has taken in one by one, with the digest of each."""
         self._take_in(there, self._was_a_growers)
 
     def take_in(self, statements: Iterable[Statement]) -> list[Statement]:
@@ -41,7 +43,12 @@ class Standing:
         A key that is the grower's by the word of the folder's owner is not revoked from elsewhere.
         """
         some = [each for each in statements if not (isinstance(each, Revoked) and each.key in self.mine)]
-        return self._take_in(some, lambda key: self.rank(key) == "grower")
+        heard: list[Statement] = [*self._take_in(some, lambda key: self.rank(key) == "grower")]
+        for each in (each for each in some if isinstance(each, Taken)):
+            if self.rank(each.by) == "grower" and each.farm in self.farm_ids and is_sound(each):
+                self.taken.add((each.record, each.digest))
+                heard.append(each)
+        return heard
 
     def _take_in(self, statements: Iterable[Statement], may_state: Callable[[str], bool]) -> list[Statement]:
         """Go through statements until nothing is new: one may stand before the one that it hangs on."""

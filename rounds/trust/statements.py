@@ -83,9 +83,21 @@ class Block(msgspec.Struct, frozen=True, kw_only=True, tag_field="say", tag="blo
     signature: Signature = ""
 
 
-Signed = Introduced | Revoked | Granted | Block
-Statement = FarmId | Mine | Opened | Introduced | Revoked | Granted | Block
-S = TypeVar("S", Introduced, Revoked, Granted, Block)
+class Taken(msgspec.Struct, frozen=True, kw_only=True, tag_field="say", tag="taken"):
+    """A record that the grower took in although it was not for whoever wrote it to write: good on other laptops too."""
+
+    farm: Word
+    record: Word
+    digest: Digest
+    """SHA-256 over the JSON of its line."""
+    by: Key
+    at: Moment
+    signature: Signature = ""
+
+
+Signed = Introduced | Revoked | Granted | Block | Taken
+Statement = FarmId | Mine | Opened | Introduced | Revoked | Granted | Block | Taken
+S = TypeVar("S", Introduced, Revoked, Granted, Block, Taken)
 _DECODER = msgspec.json.Decoder(Statement)
 
 

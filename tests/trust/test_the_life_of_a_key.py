@@ -76,6 +76,29 @@ def test_the_second_laptop_takes_from_the_first_what_it_says_and_hears_of_its_ow
     assert [each["rank"] for each in second.keys(barn, capsys)["keys"] if each["code"] == code] == ["grower"]
 
 
+def test_what_the_grower_took_in_one_by_one_comes_to_the_other_laptop_with_the_growers_word(
+    farm: Path, barn: Path, theirs: Path, grower: Laptop, second: Laptop, helper: Laptop
+) -> None:
+    helper.save(theirs, reading(6.6, AWAY, person="ada"), reading(6.7, AWAY, person="ada"), at=AWAY)
+    back = helper.hands_back(theirs, barn.parent / "back.zip")
+    asked, _ = grower.looks_at(farm, back).refused
+    grower.takes_in(farm, back, take=[asked.id])
+    grower.says("backup", farm, barn.parent / "stick")
+    (copy,) = (barn.parent / "stick").iterdir()
+    found = second.takes_in(barn, copy)
+    assert ([each.id for each in found.new], found.refused) == ([asked.id], ())
+    alone = second.looks_at(barn, back)
+    assert len(alone.refused) == 1, "the other one was never taken in"
+
+
+def test_a_bundle_from_a_laptop_that_is_not_introduced_is_doubted(barn: Path, second: Laptop, capsys: Captured) -> None:
+    assert second.says("relief", barn, "--for", "ben", "--bundle", barn.parent / "b.zip") == 0
+    assert "is not introduced on this farm" in capsys.readouterr().out
+    second.says("keys", barn, "--mine")
+    assert second.says("relief", barn, "--for", "ben", "--bundle", barn.parent / "c.zip") == 0
+    assert "not introduced" not in capsys.readouterr().out
+
+
 def test_a_lost_laptop_is_revoked_on_another_and_cannot_revoke_it_in_turn(
     farm: Path, barn: Path, grower: Laptop, second: Laptop, capsys: Captured
 ) -> None:

@@ -179,7 +179,9 @@ def test_a_signature_taken_off_makes_nobody_the_grower(
     with helper.at(theirs) as session:
         bens = session.history.device
     found = grower.looks_at(farm, unsigned(tmp_path / "c" / "history", reading(9.9, AWAY, person="ben"), device=bens))
-    assert reasons(found) == ["The device that it names signs what it writes, and this is not signed by it."]
+    assert reasons(found) == [
+        "The device that it names signs what it writes when a round is closed or a backup made, but not this."
+    ]
 
 
 def test_what_was_written_before_there_were_keys_comes_in_and_is_told(
