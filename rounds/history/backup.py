@@ -1,6 +1,7 @@
 """A copy of the farm folder, synced, read back and compared before it is called good."""
 
 import errno
+import glob
 import os
 from collections.abc import Iterator
 from contextlib import ExitStack, suppress
@@ -10,12 +11,15 @@ from hashlib import blake2b
 from pathlib import Path
 
 from rounds.errors import NotSaved, Refused
+from rounds.history.beside import beside
 from rounds.history.check import check
 from rounds.history.columns import SUFFIX
 from rounds.history.disk import Disk, make_folder, remove_folder, write_new
+from rounds.history.farm_id import farm_ids
 from rounds.history.last_backup import MARKER, LastBackup, mark_backup
 from rounds.history.lock import PATIENT_S
 from rounds.history.places import check_folder
+from rounds.history.statements import read_statements
 from rounds.history.store import History
 
 _PASSED_OVER = {"lock", "reserve", "latest.summary", MARKER}
@@ -38,7 +42,7 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
     Raises
     ------
     Refused
-        Where `to` lies inside the farm folder.
+        Where `to` lies inside the farm folder, or holds backups of another farm whose folder has the same name.
     NotFound
         Where something that is no folder lies in the place of the history.
     NotSaved
@@ -49,6 +53,7 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
     if to.resolve().is_relative_to(source):
         raise Refused(f"{to} lies inside the farm folder.", "A backup belongs on another disk or stick.")
     check_folder(source / "history")
+    _refuse_beside_another_farms(source, to)
     disk, unfinished = disk or Disk(), None
     try:
         target, unfinished = _begun(disk, to, f"{source.name}-{moment:%Y-%m-%dT%H%M%S}")
@@ -65,6 +70,21 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
     _mark(source, LastBackup(at=moment, to=str(target), files=len(copied)), disk)
     sentence = f"{len(copied)} files with {records} records were copied to {target}, read back, and are equal."
     return Backup(folder=target, files=len(copied), bytes=size, records=records, sentences=(sentence,))
+
+
+def _refuse_beside_another_farms(source: Path, to: Path) -> None:
+    """Two farms whose folders have one name would be told apart by nothing but the hour of their backups."""
+    own = farm_ids(read_statements(source / "history"))
+    for former in sorted(to.glob(f"{glob.escape(source.name)}-2*"), reverse=True)[:1] if own else ():
+        theirs = beside(former)
+        there = farm_ids(theirs.statements)
+        if there and not own & there:
+            here = beside(source).farm_name or "this one"
+            raise Refused(
+                f"{to} holds backups of another farm, “{theirs.farm_name or 'without a name'}”; this is “{here}”.",
+                "Name another folder for the backups of this farm.",
+                code="another-farm",
+            )
 
 
 def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], int]:

@@ -127,8 +127,12 @@ def _machine() -> str:
     return os.environ.get("COMPUTERNAME", "")
 
 
-def _state_file(folder: Path, state: Path | None) -> Path:
+def state_folder(state: Path | None = None) -> Path:
+    """Give the folder in which this user's laptop keeps what belongs in no farm's folder."""
     local = os.environ.get("LOCALAPPDATA") if os.name == "nt" else os.environ.get("XDG_STATE_HOME")
-    base = state or (Path(local) if local else Path.home() / ".local" / "state")
+    return (state or (Path(local) if local else Path.home() / ".local" / "state")) / "rounds"
+
+
+def _state_file(folder: Path, state: Path | None) -> Path:
     where = blake2b(os.path.realpath(folder).encode(errors="surrogateescape"), digest_size=12).hexdigest()
-    return base / "rounds" / "devices" / f"{where}.json"
+    return state_folder(state) / "devices" / f"{where}.json"

@@ -19,6 +19,7 @@ HISTORY_ENTRY = re.compile(
 )
 BESIDE_A_HISTORY = re.compile(
     r"bundle\.json\Z|(?:farm|feeds|shelf)\.toml\Z|checklists/[a-z0-9][a-z0-9_-]{0,39}\.toml\Z"
+    r"|(?:history/)?[a-z0-9][a-z0-9_-]{0,39}/trust\.lines\Z"
 )
 """What else a bundle holds; a merge passes it over."""
 

@@ -26,6 +26,7 @@ from rounds.history.reading import Damage, read_month
 from rounds.history.record import Draft, Record, month_of
 from rounds.history.recovery import heal, tidy
 from rounds.history.staging import staged_files
+from rounds.history.stating import Stating
 
 MUCH_READ_MONTHS = 2
 
@@ -34,7 +35,14 @@ class Writer:
     """Writes for one device; every method but `may_write` is called by one thread at a time."""
 
     def __init__(
-        self, folder: Path, known: Known, library: Library, disk: Disk, ids: IdSource, state: Path | None
+        self,
+        folder: Path,
+        known: Known,
+        library: Library,
+        disk: Disk,
+        ids: IdSource,
+        state: Path | None,
+        farm_name: str = "",
     ) -> None:
         self.folder = folder
         self.warnings: list[str] = []
@@ -48,6 +56,7 @@ class Writer:
         self._generation = 0
         self._unsure = False
         """Whether something may stand on the disk that was not confirmed."""
+        self._farm_name = farm_name
         self._settle(known.device)
 
     def _settle(self, device: str) -> None:
@@ -56,6 +65,7 @@ class Writer:
         self._lock = FolderLock(self._own / "lock", self.disk)
         self._reserve = Reserve(self._own / "reserve", self.disk)
         self._appender = Appender(self.folder, self.disk, self._reserve)
+        self.stating = Stating(self._own, self._library, self.disk, self._appender, self._farm_name)
         self.importer = Importer(self._own, self._library, self.disk, self._appender, self.tidy, self._written)
 
     @property
@@ -93,7 +103,7 @@ class Writer:
                 with self.locked():
                     told += self._recover_own()
         except (OSError, RoundsError) as error:
-            self._warn(f"What was left from the last time could not be put right yet: {_reason(error)}.")
+            self.warn(f"What was left from the last time could not be put right yet: {_reason(error)}.")
         return told
 
     @contextmanager
@@ -162,11 +172,14 @@ class Writer:
                 with self.locked(writing=False):
                     self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
                 return True
+            if self.stating.is_due() and not self._reserve.used:
+                with self.locked(writing=False):
+                    self.stating.identify()
             if self._summary_due or (self._library.folds.are_unsaved() and self.has_folder):
                 with self.locked(writing=False):
                     self._save_summary()
         except (OSError, RoundsError) as error:
-            self._warn(f"A monthly file could not be rewritten yet: {_reason(error)}. The journal holds everything.")
+            self.warn(f"A monthly file could not be rewritten yet: {_reason(error)}. The journal holds everything.")
         return False
 
     def close(self) -> None:
@@ -216,8 +229,9 @@ class Writer:
             self._library.take_in(files, records)
             self._dirty.add(files.key)
         self._summary_due = True
+        self.stating.note_written()
         if self._reserve.used:
-            self._warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
+            self.warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
 
     def _has_left_something(self) -> bool:
         """Tell without the lock whether there is anything to put right."""
@@ -310,7 +324,8 @@ class Writer:
         if not self._known.fixed:
             remember(self.folder, self.device, self._library.counters.seq(self.device), self._state)
 
-    def _warn(self, sentence: str) -> None:
+    def warn(self, sentence: str) -> None:
+        """Have a sentence told, once."""
         if sentence not in self.warnings:
             self.warnings.append(sentence)
 

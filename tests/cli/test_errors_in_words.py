@@ -115,6 +115,7 @@ CLI = {
         {},
         "Tanks, change-outs and bottles are prepared by the grower. `rounds mix` holds to your limits.",
     ),
+    "growers-keys": ({}, "Keys are for the grower to say. Where the farm is yours, say so with  --as NAME."),
     "not-written": (
         {"path": "a.pdf", "why": "Is a directory"},
         "a.pdf could not be written: Is a directory. Choose another file or folder.",
