@@ -8,7 +8,7 @@ from datetime import date
 from functools import lru_cache
 
 from rounds.book.error_texts import in_words
-from rounds.book.measurements import TITRATION
+from rounds.book.titrated import titrated_doubt
 from rounds.errors import BadInput, NotFound, Refused, RoundsError
 from rounds.farm.farm import Farm, FaultyFiles
 from rounds.farm.feeds import Feed
@@ -23,8 +23,6 @@ from rounds.science.speciation import AnalysedWater, water_from_analysis
 ALKALINITY_DOUBT = 0.3
 """Spread of the logarithm of a water's alkalinity where the analysis has no date or is old. [-]"""
 ALKALINITY_DOUBT_FRESH = 0.15
-LEAST_ALKALINITY_DOUBT, MOST_ALKALINITY_DOUBT = 0.04, 0.5
-"""The same for one that was titrated: never less, never more. A water is not the same every day: practice. [-]"""
 FRESH_DAYS = 400
 HARD_MEQ_L = 2.0
 """From this alkalinity a water is called hard here: practice. [meq/L]"""
@@ -80,19 +78,11 @@ def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> Known
     if depth > _DEEPEST_BLEND:
         raise in_words(BadInput, "blend-of-itself", water=water.name)
     if not water.blend:
-        return _as_titrated(farm, _analysed(water, today), today)
+        known = _analysed(water, today)
+        doubt = titrated_doubt(farm, known.id, known.alkalinity_meq_l, today)
+        return known if doubt is None else replace(known, doubt=doubt)
     parts = [(water_known(farm, part, today, depth + 1), share) for part, share in water.blend.items()]
     return blended(parts, id=water.id, name=water.name)
-
-
-def _as_titrated(farm: Farm, water: KnownWater, today: date) -> KnownWater:
-    """The same water; where its alkalinity was titrated, with the doubt of that."""
-    known = farm.measured.get((water.id, TITRATION))
-    if known is None:
-        return water
-    least = LEAST_ALKALINITY_DOUBT if (today - known.at.date()).days <= FRESH_DAYS else ALKALINITY_DOUBT_FRESH
-    doubt = known.sd / max(water.alkalinity_meq_l, 1e-3)
-    return replace(water, doubt=min(max(doubt, least), MOST_ALKALINITY_DOUBT))
 
 
 def blended(parts: list[tuple[KnownWater, float]], *, id: str, name: str) -> KnownWater:

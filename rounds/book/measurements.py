@@ -9,9 +9,10 @@ from rounds.book.amounts import number
 from rounds.book.entry import Entry
 
 PUMP, TUB, PUMP_OFF, TITRATION, BUCKET = "pump", "tub", "pump-off", "titration", "bucket"
+JAR_TEST = "jar"
 """What there is to measure: a pump's flow, a vessel's dip table, the water that runs back, a water's alkalinity, what
-a nutrient feed does to the EC."""
-OF_A_STATION = (PUMP, TUB, PUMP_OFF)
+a nutrient feed does to the EC. A jar test is begun like them, and ends as a reading of the correction."""
+OF_A_STATION = (PUMP, TUB, PUMP_OFF, JAR_TEST)
 """What is of a station; anything else names a water or a feed."""
 _BEGUN = "measuring"
 

@@ -134,6 +134,7 @@ class _Data(msgspec.Struct):
     how: str = ""
     rows: list[list[Number]] = []
     parts: dict[str, _Rise] = {}
+    litres: Number | None = None
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

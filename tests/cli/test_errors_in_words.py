@@ -207,6 +207,21 @@ MEASURING = {
         "Pour as much again, dip, and type the litres behind it, such as: 12.5 20",
     ),
     "no-tub": ({"name": "Hens"}, "Hens is not dipped. A reservoir or a tank is."),
+    "bucket-no-part": (
+        {"product": "leaf-b", "feed": "Leaf"},
+        "leaf-b, of the nutrient feed Leaf, is not on the shelf. "
+        "Enter it in shelf.toml; its name and part are enough for a bucket test.",
+    ),
+    "bucket-numbers": ({"what": "mL and EC", "ml": 20.0}, "Expected: mL and EC. Such as: 20 1.05"),
+    "bucket-odd": (
+        {"ml": 1.05, "ec": 20.5},
+        "1.05 mL and an EC of 20.5 mS/cm are not believable. mL come first, then the EC.",
+    ),
+    "bucket-falls": (
+        {"before": 1.2, "ec": 1.1, "product": "Leaf A"},
+        "The EC fell from 1.2 to 1.1 mS/cm with Leaf A in: that cannot be. "
+        "Stir, wait a minute, read again; rinse the probe. Is it the right bottle, and in mS/cm?",
+    ),
     "pump-two-numbers": ({}, "Two numbers are expected: litres, and seconds. Such as: 10 31"),
     "pump-off-dip": (
         {"before": 34.0, "cm": 33.0},

@@ -11,15 +11,16 @@ import pytest
 
 from rounds.book.composition import water_known
 from rounds.book.measured import whole_table
-from rounds.book.measurements import PUMP, PUMP_OFF, TITRATION, TUB
+from rounds.book.measurements import BUCKET, JAR_TEST, PUMP, PUMP_OFF, TITRATION, TUB, Measured
 from rounds.book.offer import Readings
 from rounds.cli import main
 from rounds.errors import Refused, RoundsError
 from rounds.farm.stations import LyingCylinder, Tank
 from rounds.farm.volumes import dip_to_litres
+from rounds.history.record import Draft
 from rounds.walk.answering import take_back
 from rounds.walk.daybook import record_text
-from rounds.walk.dialogue import ToMeasure, ToStation, ToWalk
+from rounds.walk.dialogue import Anew, ToMeasure, ToStation, ToWalk
 from rounds.walk.measuring.at_measurement import AtMeasurement
 from rounds.walk.measuring.differences import differences
 from rounds.walk.measuring.kinds import kind_named, subject_of
@@ -430,3 +431,88 @@ def test_a_line_at_a_station_leads_there_and_back(session: Session) -> None:
 def test_what_cannot_be_measured_is_a_sentence(session: Session, line: str, said: str) -> None:
     with pytest.raises(RoundsError, match=said):
         led_to(session, line)
+
+
+# The bucket.
+
+A_BUCKET = ("", "0.5", "25 0.9", "25 1.2 6.3")
+"""Ten litres, plain water, and 2.5 mL of A and of B to the litre: 0.16 and 0.12 mS/cm for each."""
+
+
+def test_a_bucket_tells_what_a_millilitre_of_each_part_does(session: Session) -> None:
+    """First A 0.4 by 2.5 mL/L, then 0.16 by 1.4; B 0.3 by 2.5, then 0.19 by 1.4: 0.56/3.9 and 0.49/3.9 mS/cm per mL/L.
+    The band of 1.5 to 1.9 has its middle at 1.7: 1.2 more than the water, of (0.1436 + 0.1256) x 5 = 1.35 at full.
+    Two differences of 0.014 by the meter, 2 % by syringe and bucket: 0.006, at 90 % 0.010."""
+    dialogue = entered(session, BUCKET, *A_BUCKET)
+    assert dialogue.question.text == "Stir in 18 mL of Leaf A. mL and EC?", "(1.7 - 1.2) / 1.4 of 5 mL/L in 10 L"
+    for line in ("14 1.36", "14 1.5 6.1"):
+        assert dialogue.answer(line).accepted
+    assert dialogue.question.code == "measure-bucket-part", "1.5 is not yet nine tenths of 1.7"
+    dialogue.press("f6")
+    assert dialogue.answer("14 1.55 6.1").accepted
+    assert dialogue.question.lines[:4] == (
+        "Leaf A: 0.144 mS/cm for each mL per litre, give or take 0.010.",
+        "Leaf B: 0.126 mS/cm for each mL per litre, give or take 0.010.",
+        "EC 1.7 in this water: 4.5 mL of Leaf A and 4.5 mL of Leaf B to the litre.",
+        "The bucket ended at 1.55 mS/cm, pH 6.1.",
+    )
+    dialogue.answer("")
+    (record,) = session.history.records(kind="measured")
+    assert (record.item, record.meter) == ("measured:bucket:leaf", "pen-1")
+    assert record.data["parts"]["leaf-a"]["per_ml_l"] == pytest.approx(0.56 / 3.9, abs=1e-4)
+    assert record.data["parts"]["leaf-b"]["per_ml_l"] == pytest.approx(0.49 / 3.9, abs=1e-4)
+    assert Measured(record).parts["leaf-a"][0] == pytest.approx(0.1436, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("before", "line", "said"),
+    [
+        ((), "0", "A bucket of 0 L"), (("",), "9", "A water's EC of 9"), (("",), "x", "not a number"),
+        (("", "0.5"), "25", "Expected: mL and EC"), (("", "0.5"), "25 0.9 6", "Expected: mL and EC"),
+        (("", "0.5"), "25 0.4", "The EC fell from 0.5 to 0.4 mS/cm with Leaf A in"),
+        (("", "0.5"), "0.9 25", "mL come first"), (("", "0.5", "25 0.9"), "25 0.8 6", "The EC fell from 0.9 to 0.8"),
+        (("", "0.5", "25 0.9"), "25", "Expected: mL, EC and pH"), (("", "0.5", "25 0.9"), "25 1.2 61", "A pH of 61"),
+    ],
+)  # fmt: skip
+def test_a_bucket_whose_ec_falls_is_a_sentence_and_what_was_entered_is_kept(
+    session: Session, before: tuple[str, ...], line: str, said: str
+) -> None:
+    dialogue = entered(session, BUCKET, *before)
+    assert said in refused(dialogue, line)
+    assert at(session, BUCKET).entered == dialogue.entered
+
+
+# The jar.
+
+
+def asks_for_a_jar(session: Session, clock: Any) -> None:
+    clock.go_on(minutes=1)
+    step = {"action": "jar_test", "product": "nitric-8", "amount": 0.5, "unit": "mL/L", "text": "Jar test: stir."}
+    offer = Draft(kind="correction", station="res-1", measured_at=session.now(), data={"steps": [step]})
+    session.save(offer)
+
+
+def test_a_jar_is_read_a_minute_after_stirring_and_is_that_of_the_correction(session: Session, clock: Any) -> None:
+    asks_for_a_jar(session, clock)
+    dialogue = entered(session, JAR_TEST, "")
+    assert "1:00 to go" in refused(dialogue, "5.8")
+    clock.go_on(minutes=1)
+    assert "cannot be" in refused(dialogue, "58")
+    assert dialogue.answer("5.8").accepted
+    assert dialogue.answer("").way == Anew("res-1")
+    (record,) = session.history.records(item="jar")
+    assert (record.kind, record.value, record.meter) == ("reading", 5.8, "pen-1")
+    assert (record.data["product"], record.data["ml_per_l"]) == ("nitric-8", 0.5)
+    assert session.history.records(kind="measured") == []
+
+
+def test_without_a_correction_that_asks_there_is_no_jar(session: Session) -> None:
+    with pytest.raises(RoundsError, match="none asks for it now"):
+        at(session, JAR_TEST)
+
+
+def test_what_was_stirred_for_another_correction_does_not_count_for_this_one(session: Session, clock: Any) -> None:
+    asks_for_a_jar(session, clock)
+    entered(session, JAR_TEST, "")
+    asks_for_a_jar(session, clock)
+    assert at(session, JAR_TEST).entered == []

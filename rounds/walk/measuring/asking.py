@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from rounds.errors import BadInput
+from rounds.walk.dialogue import Way as Onwards
 from rounds.walk.measuring.error_texts import in_words
 
 
@@ -44,6 +45,8 @@ class Outcome(msgspec.Struct, frozen=True, kw_only=True):
     """Id of the meter that it hangs on."""
     beside: Mapping[str, Any] = {}
     """What is kept beside it: `rows`, `parts`."""
+    keep: Callable[[str | None], Onwards] | None = None
+    """Writes it down where it is no number of the farm itself, for a round, and says where it leads."""
 
 
 Way = Generator[Ask, Any, Outcome]

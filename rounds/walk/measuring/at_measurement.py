@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rounds.errors import Refused, RoundsError
 from rounds.farm.rewriting import write
@@ -38,6 +38,9 @@ class AtMeasurement(WithAsides):
         self.session, self.kind, self.subject, self.round_id = session, kind, subject, round_id
         self._back: Way = back or ToWalk()
         self._record, kept = begun(session, kind.what, subject.id)
+        if kind.since is not None:
+            since = kind.since(session, subject.id)
+            kept = tuple(each for each in kept if each.at >= since)
         self.entered: list[str] = []
         """What was entered so far, in words."""
         self._answers: list[Answered] = []
@@ -134,6 +137,8 @@ class AtMeasurement(WithAsides):
     def _count(self, outcome: Outcome, text: str) -> Reply:
         if text:
             return Reply(message=f"✗ {in_words(Refused, 'measure-outcome')}", accepted=False)
+        if outcome.keep is not None:
+            return self._keep_elsewhere(outcome.keep)
         try:
             keep_outcome(self.session, self.kind.what, self.subject.id, outcome, self._record, self.round_id)
         except RoundsError as error:
@@ -142,6 +147,15 @@ class AtMeasurement(WithAsides):
         self._change = change_for(self.session, self.kind, self.subject)
         way = self._back if self._change is None else None
         return Reply(message=f"Written down. {outcome.lines[0]}", way=way)
+
+    def _keep_elsewhere(self, keep: Callable[[str | None], Way]) -> Reply:
+        """It is no number of the farm itself: what it belongs to takes it."""
+        try:
+            way = keep(self.round_id)
+            keep_answers(self.session, self.kind.what, self.subject.id, (), self._record, self.round_id)
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}", accepted=False)
+        return Reply(message="Written down.", way=way)
 
     def _into_file(self, text: str) -> Reply:
         """The difference was shown: write it, or leave the file as it is."""
@@ -160,7 +174,7 @@ class AtMeasurement(WithAsides):
 
     def _at(self, answers: Sequence[Answered]) -> None:
         """Go through the answers again, as far as they are still answers; what comes next is asked."""
-        way = self.kind.way(self.session.farm, self.subject.id)
+        way = self.kind.way(self.session, self.subject.id)
         self.entered, self._answers, self._now = [], [], next(way)
         for each in answers:
             ask = self._now

@@ -58,6 +58,16 @@ in_words = ErrorTexts(
             "Pour as much again, dip, and type the litres behind it, such as: 12.5 {twice:g}",
         ),
         "no-tub": ("{name} is not dipped.", "A reservoir or a tank is."),
+        "bucket-no-part": (
+            "{product}, of the nutrient feed {feed}, is not on the shelf.",
+            "Enter it in shelf.toml; its name and part are enough for a bucket test.",
+        ),
+        "bucket-numbers": ("Expected: {what}.", "Such as: {ml:g} 1.05"),
+        "bucket-odd": ("{ml:g} mL and an EC of {ec:g} mS/cm are not believable.", "mL come first, then the EC."),
+        "bucket-falls": (
+            "The EC fell from {before:g} to {ec:g} mS/cm with {product} in: that cannot be.",
+            "Stir, wait a minute, read again; rinse the probe. Is it the right bottle, and in mS/cm?",
+        ),
         "pump-two-numbers": ("Two numbers are expected: litres, and seconds.", "Such as: 10 31"),
         "pump-off-dip": (
             "With the pump off the dip fell from {before:g} to {cm:g} cm: water is leaving somewhere.",

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from typing import Any
 
 import msgspec
 
 from rounds.book.composition import alkalinity_of
-from rounds.book.measurements import PUMP, PUMP_OFF, TITRATION, TUB
+from rounds.book.measurements import BUCKET, JAR_TEST, PUMP, PUMP_OFF, TITRATION, TUB
 from rounds.errors import BadInput, NotFound
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir
 from rounds.farm.vessel import Vessel
 from rounds.walk.measuring.asking import Way
+from rounds.walk.measuring.bucket import bucket
 from rounds.walk.measuring.error_texts import in_words
+from rounds.walk.measuring.jar import asked_at, jar
 from rounds.walk.measuring.pump import pump, pump_off
 from rounds.walk.measuring.titration import titration
 from rounds.walk.measuring.tub import for_the_file, tub, vessel_of
+from rounds.walk.session import Session
 
 
 class Subject(msgspec.Struct, frozen=True):
@@ -39,15 +43,23 @@ class Kind(msgspec.Struct, frozen=True, kw_only=True):
     """Of what it can be measured."""
     nothing: str
     """What to enter where there is nothing of that."""
-    way: Callable[[Farm, str], Way]
+    way: Callable[[Session, str], Way]
     filed: Callable[[Farm, str], str]
     """What the farm's files say of it, with its unit; empty where they do not."""
+    is_number: bool = True
+    """Whether it comes to a number of the farm itself; else it belongs to what it leads to."""
+    since: Callable[[Session, str], datetime] | None = None
+    """From when on its answers count, where they belong to something that changes; else they are kept for ever."""
     into_file: Callable[[Farm, str], Mapping[str, Any]] | None = None
     """The keys of its station in farm.toml that it is to be written into, where the grower wants that."""
 
 
 def _waters(farm: Farm) -> tuple[Subject, ...]:
     return tuple(Subject(water.id, water.name) for water in farm.waters.values() if not water.blend)
+
+
+def _feeds(farm: Farm) -> tuple[Subject, ...]:
+    return tuple(Subject(feed.id, feed.name) for feed in farm.feeds.values())
 
 
 def _tubs(farm: Farm) -> tuple[Subject, ...]:
@@ -88,6 +100,15 @@ KINDS: Mapping[str, Kind] = {
             what=TITRATION, name="alkalinity", does="a litre of water, working acid to pH 4.5", of=_waters,
             nothing="Enter a water in farm.toml.", way=titration,
             filed=lambda farm, id: f"{alkalinity_of(farm.waters[id]):.2f} meq/L",
+        ),
+        Kind(
+            what=BUCKET, name="what a mL does to the EC", does="ten litres of water, each part by syringe", of=_feeds,
+            nothing="Enter a nutrient feed in feeds.toml.", way=bucket, filed=lambda _farm, _id: "",
+        ),
+        Kind(
+            what=JAR_TEST, name="jar test", does="the reservoir's own water with its dose", of=_reservoirs,
+            nothing="Enter a reservoir in farm.toml.", way=jar, filed=lambda _farm, _id: "", is_number=False,
+            since=asked_at,
         ),
     )
 }  # fmt: skip

@@ -38,7 +38,7 @@ def numbers(session: Session) -> Iterator[Number]:
     """All of them, by what is measured."""
     from rounds.walk.measuring.keeping import begun
 
-    for kind in KINDS.values():
+    for kind in (each for each in KINDS.values() if each.is_number):
         for subject in kind.of(session.farm):
             yield Number(
                 what=kind.what, of=subject.id, name=subject.name,

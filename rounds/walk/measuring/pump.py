@@ -6,13 +6,13 @@ import math
 from collections.abc import Sequence
 
 from rounds.errors import BadInput, OutOfRange
-from rounds.farm.farm import Farm
 from rounds.farm.stations import Reservoir
 from rounds.farm.volumes import dip_to_litres
 from rounds.science.repeated import flow_by_jug_l_min, furthest_off, mean_of
 from rounds.walk.measuring.asking import Ask, Outcome, Way, done
 from rounds.walk.measuring.error_texts import in_words
 from rounds.walk.measuring.numbers import number_within, numbers_of
+from rounds.walk.session import Session
 
 TIMES = 3
 RUNS_BACK_S = 300.0
@@ -22,7 +22,7 @@ _HALF_WIDTH = 1.645
 Caught = tuple[float, float]
 
 
-def pump(farm: Farm, reservoir_id: str) -> Way:
+def pump(session: Session, reservoir_id: str) -> Way:
     """Ask three times for litres and seconds, once more where one is not like the others.
 
     Raises
@@ -30,6 +30,7 @@ def pump(farm: Farm, reservoir_id: str) -> Way:
     NotFound
         Where there is no such reservoir.
     """
+    farm = session.farm
     reservoir = farm.reservoir(reservoir_id)
     caught: list[Caught] = []
     while len(_alike(caught)) < TIMES:
@@ -76,7 +77,7 @@ def _catch(reservoir: Reservoir, caught: Sequence[Caught]) -> Ask:
     )  # fmt: skip
 
 
-def pump_off(farm: Farm, reservoir_id: str) -> Way:
+def pump_off(session: Session, reservoir_id: str) -> Way:
     """Ask for a dip with the pump running, and for one five minutes after it was switched off.
 
     Raises
@@ -84,6 +85,7 @@ def pump_off(farm: Farm, reservoir_id: str) -> Way:
     NotFound
         Where there is no such reservoir.
     """
+    farm = session.farm
     reservoir = farm.reservoir(reservoir_id)
     first_cm = yield _dip_running(reservoir)
     yield Ask(

@@ -17,8 +17,10 @@ from rounds.science.titration import (
     alkalinity_titrated,
 )  # fmt: skip
 from rounds.walk.measuring.asking import Ask, Outcome, Way
+from rounds.walk.measuring.choosing import which
 from rounds.walk.measuring.error_texts import in_words
 from rounds.walk.measuring.numbers import number_within, numbers_of
+from rounds.walk.session import Session
 
 BUFFER_PH, FURTHEST = 4.01, 0.3
 """The buffer in which the meter is tried, and how far off it may show it. [-]"""
@@ -45,7 +47,7 @@ def acids_for(farm: Farm) -> list[tuple[Acid, Agent]]:
     return sorted(fit, key=lambda each: (not each[0].working, each[1].mol_per_l))
 
 
-def titration(farm: Farm, water_id: str) -> Way:
+def titration(session: Session, water_id: str) -> Way:
     """Ask what a titration needs, and work the alkalinity out.
 
     Raises
@@ -53,11 +55,13 @@ def titration(farm: Farm, water_id: str) -> Way:
     NotFound, Refused
         Where there is no such water or no working acid, or the water is mixed of others.
     """
+    farm = session.farm
     acids = acids_for(farm)
     if not acids:
         raise in_words(BadInput, "no-titrant")
     water, meter = farm.waters[water_id], farm.meter_for("ph")
-    acid, agent = (yield _which_acid(acids)) if len(acids) > 1 else acids[0]
+    acid = (yield _which_acid(acids)) if len(acids) > 1 else acids[0][0]
+    agent = {each.id: of for each, of in acids}[acid.id]
     shown = yield _buffer()
     litres = yield _sample(acid, agent, alkalinity_of(water))
     start = yield _start(shown - BUFFER_PH)
@@ -79,21 +83,9 @@ def titration(farm: Farm, water_id: str) -> Way:
 
 
 def _which_acid(acids: Sequence[tuple[Acid, Agent]]) -> Ask:
-    def read(text: str) -> tuple[Acid, Agent]:
-        if not text:
-            return acids[0]
-        found = [each for each in acids if text.casefold() in (each[0].id.casefold(), each[0].name.casefold())]
-        if text.isdigit() and 1 <= int(text) <= len(acids):
-            found = [acids[int(text) - 1]]
-        if not found:
-            raise in_words(BadInput, "no-such-choice", text=text[:40], most=len(acids))
-        return found[0]
-
-    listed = tuple(f"{n}  {acid.name} ({agent.mol_per_l:.2f} mol/L)" for n, (acid, agent) in enumerate(acids, 1))
-    return Ask(
-        code="acid", text="Which acid is poured?", lines=listed, read=read, told=lambda each: f"acid: {each[0].name}",
-        hint="Its number; Enter alone takes 1",
-    )  # fmt: skip
+    strength = {acid.id: agent.mol_per_l for acid, agent in acids}
+    there = [acid for acid, _ in acids]
+    return which("acid", "Which acid is poured?", there, lambda acid: f"{acid.name} ({strength[acid.id]:.2f} mol/L)")
 
 
 def _buffer() -> Ask:

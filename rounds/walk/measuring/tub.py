@@ -14,6 +14,7 @@ from rounds.science.repeated import JUG_SD
 from rounds.walk.measuring.asking import Ask, Outcome, Way
 from rounds.walk.measuring.error_texts import in_words
 from rounds.walk.measuring.numbers import number_within
+from rounds.walk.session import Session
 
 JUG_L = 10.0
 """The usual jug, or a bucket with a mark. [L]"""
@@ -36,8 +37,9 @@ def vessel_of(farm: Farm, vessel_id: str) -> Vessel:
     return station
 
 
-def tub(farm: Farm, vessel_id: str) -> Way:
+def tub(session: Session, vessel_id: str) -> Way:
     """Ask for each pour and its dip, and make a dip table of them. Raises as `vessel_of`."""
+    farm = session.farm
     vessel = vessel_of(farm, vessel_id)
     start_l = yield _start(vessel)
     jug_l = yield _jug()
