@@ -177,8 +177,9 @@ def run(session: Session, at: Callable[[], Dialogue] | None = None) -> int:
         print(text, end="", flush=True)
 
     with session.history:
-        walk = PlainRound(session, read, write)
-        return walk.run() if at is None else walk.run_at(at())
+        if at is None:
+            return PlainRound(session, read, write).run()
+        return PlainRound(session, read, write, settle_s=0.0 if echo else SETTLE_S).run_at(at())
 
 
 def _line_of(stream: TextIO) -> str | None:

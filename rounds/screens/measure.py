@@ -26,7 +26,7 @@ class MeasureScreen(Screen[None]):
 
     CSS_PATH = "measure.tcss"
     settle_s: ClassVar[float] = 0.7
-    """An Enter on the empty line so soon after a question has come was meant for the one before. [s]"""
+    """Where Enter alone says that something was done, one so soon after the question was meant for another. [s]"""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "read_on", "read on", key_display="Space", id="measure.read_on"),
         Binding("f6", "undo", "undo", id="measure.undo"),
@@ -68,8 +68,10 @@ class MeasureScreen(Screen[None]):
     def action_take(self) -> None:
         """Take the line, behind every key that was typed before Enter."""
         text = self._line.value.strip()
-        if text or monotonic() >= self._quiet_until:
+        if text or not self.dialogue.question.settle or monotonic() >= self._quiet_until:
             self._answer(self.dialogue.answer(text))
+        else:
+            self.say("That Enter came before this could be read. Read it, then Enter again.")
 
     def action_undo(self) -> None:
         """Take the last answer back."""

@@ -27,6 +27,8 @@ class Ask(msgspec.Struct, frozen=True, kw_only=True):
     cautions: tuple[str, ...] = ()
     hint: str = ""
     """What is typed, with an example."""
+    settle: bool = False
+    """Whether Enter alone says that something was done: one typed before this could be read does not count."""
     wait_s: float = 0.0
     """So long after the answer before this one it may be answered. [s]"""
 

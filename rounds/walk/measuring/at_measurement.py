@@ -72,7 +72,7 @@ class AtMeasurement(WithAsides):
             lines = (*self._now.lines, *self._instead_of())
             choices = (Choice("enter", "it counts"), *undo, ESC)
             return Question(
-                code="outcome", text="Does it count from now on?", lines=lines, choices=choices,
+                code="outcome", text="Does it count from now on?", lines=lines, choices=choices, settle=True,
                 hint="Enter: it counts from now on; F6 takes the last answer back",
             )  # fmt: skip
         ask = self._now
@@ -80,8 +80,9 @@ class AtMeasurement(WithAsides):
         early = (f"{_clock(wait)} to go.",) if wait > 0 else ()
         lines = (*(f"! {caution}" for caution in ask.cautions), *ask.lines, *early)
         return Question(
-            code=f"measure-{ask.code}", text=ask.text, lines=lines, hint=ask.hint, choices=(*undo, *into_file, ESC)
-        )
+            code=f"measure-{ask.code}", text=ask.text, lines=lines, hint=ask.hint, settle=ask.settle,
+            choices=(*undo, *into_file, ESC),
+        )  # fmt: skip
 
     @property
     def seconds_left(self) -> float:

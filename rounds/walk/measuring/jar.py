@@ -31,7 +31,8 @@ def jar(session: Session, reservoir_id: str) -> Way:
     """
     correction, step = jar_step_of(session, reservoir_id)
     yield Ask(
-        code="jar-stir", text="Stir it in. Enter when it is stirred.", read=done, told=lambda _: "stirred in",
+        code="jar-stir", settle=True,
+        text="Stir it in. Enter when it is stirred.", read=done, told=lambda _: "stirred in",
         lines=(step.text, step.why), cautions=step.cautions, hint="Enter alone: it is stirred, and the minute begins",
     )  # fmt: skip
     ph = yield Ask(

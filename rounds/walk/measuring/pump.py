@@ -89,13 +89,15 @@ def pump_off(session: Session, reservoir_id: str) -> Way:
     reservoir = farm.reservoir(reservoir_id)
     first_cm = yield _dip_running(reservoir)
     yield Ask(
-        code="off", text="Switch the pump off. Enter when it is off.", read=done, told=lambda _: "the pump is off",
+        code="off", settle=True,
+        text="Switch the pump off. Enter when it is off.", read=done, told=lambda _: "the pump is off",
         lines=("Plants stand well for ten minutes; in hot sun do it in the morning.",),
         hint="Enter alone: it is off, and the five minutes begin",
     )  # fmt: skip
     second_cm = yield _dip_at_rest(reservoir, first_cm)
     yield Ask(
-        code="on", text="Switch the pump on again. Enter when it runs.", read=done,
+        code="on", settle=True,
+        text="Switch the pump on again. Enter when it runs.", read=done,
         told=lambda _: "the pump runs again",
         lines=("Look whether every channel gets water.",), hint="Enter alone: it runs",
     )  # fmt: skip

@@ -63,11 +63,12 @@ def titration(session: Session, water_id: str) -> Way:
     acid = (yield _which_acid(acids)) if len(acids) > 1 else acids[0][0]
     agent = {each.id: of for each, of in acids}[acid.id]
     shown = yield _buffer()
-    litres = yield _sample(acid, agent, alkalinity_of(water))
+    expected_ml = acid_needed_ml(alkalinity_of(water), agent.mol_per_l, acid.agent, 1.0)
+    litres = yield _sample(expected_ml)
     start = yield _start(shown - BUFFER_PH)
     poured: list[tuple[float, float]] = [(0.0, start)]
     while poured[-1][1] > _ENOUGH_PH:
-        poured.append((yield _acid(acid, poured, litres, shown - BUFFER_PH)))
+        poured.append((yield _acid(acid, poured, litres, shown - BUFFER_PH, expected_ml * litres)))
     ml, ph = poured[-1]
     tolerance = meter.tolerance.get("ph", 0.1) if meter else 0.1
     found = alkalinity_titrated(ml, agent.mol_per_l, acid.agent, litres, ph, tolerance / 2.0)
@@ -103,10 +104,9 @@ def _buffer() -> Ask:
     )  # fmt: skip
 
 
-def _sample(acid: Acid, agent: Agent, expected_meq_l: float) -> Ask:
-    about = acid_needed_ml(expected_meq_l, agent.mol_per_l, acid.agent, 1.0)
-    few = about < 1.0
-    more = f" For so soft a water take {5 if about > 0.1 else 10} L: {about:.1g} mL to the litre is hard to read."
+def _sample(per_litre_ml: float) -> Ask:
+    few = per_litre_ml < 1.0
+    more = f" For so soft a water take {5 if per_litre_ml > 0.2 else 10} L: {per_litre_ml:.1g} mL is hard to read."
     return Ask(
         code="litres", text="How many litres of the water are measured out?",
         read=lambda text: 1.0 if not text else number_within(text, *_LITRES, "A sample", "L", usual="L"),
@@ -129,7 +129,7 @@ def _start(off: float) -> Ask:
     )  # fmt: skip
 
 
-def _acid(acid: Acid, poured: Sequence[tuple[float, float]], litres: float, off: float) -> Ask:
+def _acid(acid: Acid, poured: Sequence[tuple[float, float]], litres: float, off: float, expected_ml: float) -> Ask:
     before_ml, before_ph = poured[-1]
 
     def read(text: str) -> tuple[float, float]:
@@ -146,15 +146,14 @@ def _acid(acid: Acid, poured: Sequence[tuple[float, float]], litres: float, off:
         return ml, ph
 
     began = len(poured) == 1
-    far = before_ph > 5.6
+    first = (
+        f"{acid.name}, from a syringe into the water; stir gently. By the farm's files it takes {expected_ml:.2g} mL."
+    )
+    step = max(expected_ml / (8.0 if before_ph > 5.6 else 30.0), 0.02)
+    then = f"So far {before_ml:g} mL: pH {before_ph:.2f}. Now some {step:.1g} mL at a time, down to {END_PH:g}."
     return Ask(
         code="poured", text="Pour, stir, wait half a minute. How many mL in all, and which pH?", read=read,
         told=lambda row: f"{row[0]:g} mL in all: pH {row[1]:.2f}",
-        lines=(
-            f"{acid.name}, from a syringe into the water; stir gently."
-            if began
-            else f"So far {before_ml:g} mL: pH {before_ph:.2f}. "
-            + ("Half a mL at a time." if far else f"Now a tenth of a mL at a time, down to {END_PH:g}."),
-        ),
+        lines=(first if began else then,),
         cautions=CAUTIONS if began else CAUTIONS[:1], hint="mL in all and pH, such as: 2.5 5.8",
     )  # fmt: skip
