@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 
 from rounds.book.error_texts import in_words
+from rounds.book.titrated import titrated_doubt
 from rounds.errors import BadInput, NotFound, Refused, RoundsError
 from rounds.farm.farm import Farm, FaultyFiles
 from rounds.farm.feeds import Feed
@@ -77,7 +78,9 @@ def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> Known
     if depth > _DEEPEST_BLEND:
         raise in_words(BadInput, "blend-of-itself", water=water.name)
     if not water.blend:
-        return _analysed(water, today)
+        known = _analysed(water, today)
+        doubt = titrated_doubt(farm, known.id, known.alkalinity_meq_l, today)
+        return known if doubt is None else replace(known, doubt=doubt)
     parts = [(water_known(farm, part, today, depth + 1), share) for part, share in water.blend.items()]
     return blended(parts, id=water.id, name=water.name)
 
