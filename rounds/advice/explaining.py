@@ -12,6 +12,7 @@ from rounds.advice.products import Bottle
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.book.labelled import believed_lines
+from rounds.book.measurements import PUMP_OFF, TUB
 from rounds.science.speciation import AIR_PCO2_ATM
 
 SOURCES = (
@@ -40,7 +41,14 @@ def of_case(case: Case) -> tuple[str, ...]:
             f"pH read with a standard error of {case.ph_sd:.2f}; believed {state.mean[b.PH]:.2f} ± "
             f"{1.645 * state.sd(b.PH):.2f}",
         ]
-    return (*lines, *SOURCES)
+    return (*lines, _volumes_from(case), *SOURCES)
+
+
+def _volumes_from(case: Case) -> str:
+    """Where the two volumes come from."""
+    inside = case.farm.source_of(case.reservoir.id, TUB, "by the form or table in farm.toml")
+    outside = case.farm.source_of(case.reservoir.id, PUMP_OFF, "guessed in farm.toml: `measure pump-off` measures it")
+    return f"Litres in the reservoir {inside}; in channels and pipes {outside}"
 
 
 def of_dose(case: Case, projected: Projection, bottle: Bottle, dose: PlannedDose) -> tuple[str, ...]:

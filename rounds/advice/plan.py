@@ -17,6 +17,7 @@ from rounds.belief.bank import Bank
 from rounds.book.actions import ASKED, POURED, Action
 from rounds.book.amounts import SMALLEST_ML
 from rounds.book.composition import KnownWater, concentrate_solution
+from rounds.book.measurements import PUMP, TITRATION
 from rounds.book.measures import THINNED, Measured, litres_near, millilitres_down, vessel_for
 from rounds.book.message import Message, say
 from rounds.book.offer import Step
@@ -25,6 +26,7 @@ from rounds.farm.volumes import litres_to_dip
 
 _LEAST_WAIT_MIN = 5.0
 _POUR_ML_PER_MIN = 50.0
+_FLOW_GUESSED = "flow is a guess: `measure pump` measures it by jug and clock"
 BOTH = ("pH", "EC")
 """The readings that a correction hangs on."""
 ACTIONS: Mapping[str, Action] = {"jar-test": "jar_test", "buffer-4": "buffer_4", "strip": "strip"}
@@ -142,7 +144,8 @@ class StepPlan:
         self.add(
             "circulate", say("run-the-pump", minutes=minutes), why=why, wait_min=minutes,
             explain=(
-                f"wait = {turnovers:g} x {self.projected.volume_l:.0f} L / {self.case.reservoir.pump_l_min:g} L/min",
+                f"wait = {turnovers:g} x {self.projected.volume_l:.0f} L / {self.case.reservoir.pump_l_min:g} L/min"
+                f" ({self.case.farm.source_of(self.case.reservoir.id, PUMP, _FLOW_GUESSED)})",
             ),
         )  # fmt: skip
 
@@ -241,10 +244,12 @@ class StepPlan:
         return (say("to-a-dip", cm=now) if abs(now - then) >= 1.0 else say("to-a-fine-dip", cm=now),)
 
     def _of_water(self, water: KnownWater) -> tuple[str, ...]:
+        titrated = self.case.farm.source_of(water.id, TITRATION)
         strip = "; by strip, so the lower pad counts for acid: too much harms at once, too little is trimmed by reading"
         return (
             f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of "
-            f"{1 + 1.6 * water.doubt:.1f}, EC {water.ec_ms_cm:.2f} mS/cm{strip if water.by_strip else ''}",
+            f"{1 + 1.6 * water.doubt:.1f}{f', {titrated}' if titrated else ''}, EC {water.ec_ms_cm:.2f} mS/cm"
+            f"{strip if water.by_strip else ''}",
         )
 
 

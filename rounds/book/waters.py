@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 
 from rounds.book.error_texts import in_words
+from rounds.book.titrated import titrated_doubt
 from rounds.errors import BadInput, NotFound
 from rounds.farm.farm import Farm
 from rounds.farm.model import Water
@@ -15,9 +16,11 @@ from rounds.science.solution import Solution, mix
 from rounds.science.speciation import AnalysedWater, water_from_analysis
 from rounds.science.water_told import USUAL_PH, believed_water
 
-ALKALINITY_DOUBT = 0.3
-"""Spread of the logarithm of a water's alkalinity where the analysis has no date or is old. [-]"""
-ALKALINITY_DOUBT_FRESH = 0.15
+ALKALINITY_DOUBT = 0.4
+"""Spread of the logarithm of a water's alkalinity where the analysis has no date or is old, and where it is not: a
+water changes with the season and with the well it comes from. The line "recheck within interval" of
+`tests.advice.judged`. [-]"""
+ALKALINITY_DOUBT_FRESH = 0.3
 FRESH_DAYS = 400
 HARD_MEQ_L = 2.0
 """From this alkalinity a water is called hard here: practice. [meq/L]"""
@@ -77,7 +80,9 @@ def water_known(farm: Farm, water_id: str, today: date, depth: int = 0) -> Known
     if depth > _DEEPEST_BLEND:
         raise in_words(BadInput, "blend-of-itself", water=water.name)
     if not water.blend:
-        return _analysed(water, today) if water.is_analysed else _read(water)
+        known = _analysed(water, today) if water.is_analysed else _read(water)
+        doubt = titrated_doubt(farm, known.id, known.alkalinity_meq_l, today)
+        return known if doubt is None else replace(known, doubt=doubt)
     parts = [(water_known(farm, part, today, depth + 1), share) for part, share in water.blend.items()]
     return blended(parts, id=water.id, name=water.name)
 

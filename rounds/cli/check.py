@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 _KEYS = """
 format        1
 mistakes      sentences: what is wrong in the farm's files
+differences   sentences: where the files and a measurement are far apart
 remarks       sentences: what is worth knowing of them
 records       how many
 readings      how many of them are readings
@@ -56,10 +57,13 @@ def run(args: argparse.Namespace) -> int:
     mistakes, remarks = _mistakes(args.farm), remarks_on(load_farm(args.farm))
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
+    differences = _differences(args.farm)
     if args.json:
-        print_json(_form(mistakes, repaired, report) | {"migrated": migrated, "remarks": list(remarks)})
+        extra = {"migrated": migrated, "remarks": list(remarks), "differences": differences}
+        print_json(_form(mistakes, repaired, report) | extra)
     else:
-        for line in [*migrated, *repaired, *(f"! {mistake}" for mistake in mistakes), *remarks, *report.sentences]:
+        wrong = [f"! {said}" for said in (*mistakes, *differences)]
+        for line in [*migrated, *repaired, *wrong, *remarks, *report.sentences]:
             print(line)
         if not report.sound and not args.repair:
             print("`rounds check FARM --repair` writes damaged files anew from the other copy; nothing is discarded.")
@@ -74,6 +78,20 @@ def _mistakes(folder: Path) -> list[str]:
     if refused is not None and not farm.mistakes:
         mistakes.append(str(refused))
     return mistakes
+
+
+def _differences(folder: Path) -> list[str]:
+    """Where the files and what was measured are too far apart; nothing where the farm cannot be walked."""
+    from rounds.errors import RoundsError
+    from rounds.walk.measuring.differences import differences
+    from rounds.walk.session import Session
+
+    try:
+        session = Session.open(folder, read_only=True)
+        session.numbers.read_all()
+        return list(differences(session))
+    except RoundsError:
+        return []
 
 
 def _form(mistakes: Sequence[str], repaired: Sequence[str], report: CheckReport) -> dict[str, Any]:

@@ -15,9 +15,9 @@ from rounds.errors import BadInput, NotSaved, RoundsError
 from rounds.farm.formats import migrate
 from rounds.history.record import Draft
 from rounds.relief.bundle import free_name, write_back, write_bundle
+from rounds.relief.handed_over import looked_at
 from rounds.relief.opening import folder_name, is_bundle, open_bundle, read_bundle
 from rounds.relief.sheet import relief_for
-from rounds.relief.taking_back import returned
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
@@ -182,7 +182,7 @@ def test_a_bundle_that_does_not_match_its_own_list_is_not_taken_back(
         for name, data in (files | {"farm.toml": files["farm.toml"] + b"#"}).items():
             archive.writestr(name, data)
     with pytest.raises(BadInput, match="checksum"):
-        returned(opened(farm_folder), bundle)
+        looked_at(opened(farm_folder), bundle)
 
 
 def test_a_file_is_named_as_nothing_is_yet(tmp_path: Path) -> None:
