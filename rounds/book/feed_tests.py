@@ -15,6 +15,7 @@ from rounds.book.entry import Entry
 
 BUCKET_SD = 0.02
 """Spread of the logarithm of a pour against its water: a 10 mL syringe, and ten litres by the mark. Practice. [-]"""
+_MOST_ML = 20_000.0
 SAME_METER_MS_CM = 0.015
 """Of the difference of two conductivities read one after the other with one meter. Practice. [mS/cm]"""
 
@@ -89,8 +90,38 @@ class FeedTests:
 def feed_tests_of(entries: Iterable[Entry]) -> FeedTests:
     """What the record holds of such tests: of all stations, since a bucket is poured at none of them."""
     tried = [entry for entry in entries if entry.record.kind == "measured" and entry.item.startswith("measured:bucket")]
-    parts = [part for entry in sorted(tried, key=lambda e: e.measured_at) for part in _parts_of(entry)]
-    return FeedTests(parts=tuple(parts))
+    buckets, parts = [], []
+    for entry in sorted(tried, key=lambda e: e.measured_at):
+        test = _bucket_of(entry)
+        if test is not None:
+            buckets.append(test)
+        else:
+            parts += list(_parts_of(entry))
+    return FeedTests(buckets=tuple(buckets), parts=tuple(parts))
+
+
+def _bucket_of(entry: Entry) -> BucketTest | None:
+    """A bucket as it was poured: rows of a part's place, mL, EC before and after; None where these are not kept."""
+    data = entry.record.data
+    rows, told, litres = data.get("rows"), data.get("parts"), number(data.get("litres"))
+    ids = list(told) if isinstance(told, Mapping) else []
+    pours, ec_water = [], None
+    for row in rows if isinstance(rows, list | tuple) else ():
+        numbers = [number(each) for each in row] if isinstance(row, list | tuple) else []
+        if len(numbers) != 4 or any(each is None for each in numbers):
+            return None
+        place, ml, before, after = (each or 0.0 for each in numbers)
+        if not (place.is_integer() and 0 <= place < len(ids) and 0.0 < ml <= _MOST_ML and 0.0 <= after <= 20.0):
+            return None
+        ec_water = before if ec_water is None else ec_water
+        pours.append(BucketPour(product=str(ids[int(place)]), ml=ml, ec_after_ms_cm=after))
+    if ec_water is None or litres is None or not 0.1 <= litres <= 1000.0 or not 0.0 <= ec_water <= 20.0:
+        return None
+    water = data.get("water")
+    return BucketTest(
+        at=entry.measured_at, litres=litres, water=water if isinstance(water, str) else "", ec_water_ms_cm=ec_water,
+        pours=tuple(pours),
+    )  # fmt: skip
 
 
 def _parts_of(entry: Entry) -> Iterator[PartTest]:
