@@ -215,3 +215,37 @@ def test_a_bucket_record_with_odd_rows_is_read_by_its_sums(engine, spoilt):
     odd = dataclasses.replace(note, data={**note.data, **spoilt})
     seen = learned([odd])
     assert seen.from_buckets == 1 and 0.5 < seen.times < 1.5
+
+
+def fell(*more):
+    """Five days after an EC of 1.86, with nothing poured since."""
+    at = MORNING - timedelta(days=5)
+    old = [Note(kind="reading", item=item, value=value, measured_at=at, id=item)
+           for item, value in (("volume", 300.0), ("ec", 1.86), ("ph", 5.8))]  # fmt: skip
+    return correct(TRUTH, [buffer_dip(), *old, *more], "r", read(0.9), MORNING)
+
+
+def test_an_ec_that_fell_by_half_is_read_again_then_a_quarter_goes_in_and_is_read():
+    found = fell()
+    assert [step.action for step in found.steps] == ["read_again"]
+    assert any(finding.code == "ec-fell" for finding in found.findings)
+    again = Note(kind="reading", item="ec", value=0.92, measured_at=MORNING - timedelta(minutes=10), id="again")
+    quarter = fell(again)
+    whole = correct(TRUTH, [buffer_dip()], "r", read(0.9), MORNING)
+    a_ml = [next(s.amount for s in each.steps if s.action == "concentrate_a") for each in (quarter, whole)]
+    assert a_ml[0] == pytest.approx(a_ml[1] / 4.0, rel=0.15)
+    assert any(finding.code == "a-quarter-first" for finding in quarter.findings)
+    assert quarter.steps[-1].action == "recheck"
+
+
+def test_once_the_quarter_was_read_the_rest_goes_in():
+    fed = [Note(kind="dose", item=part, value=130.0, unit="mL", data={"action": f"concentrate_{part}"}, id=f"q{part}",
+                measured_at=MORNING - timedelta(hours=2, minutes=n)) for n, part in enumerate("ba")]  # fmt: skip
+    found = fell(*fed)
+    assert not any(finding.code in ("ec-fell", "a-quarter-first") for finding in found.findings)
+
+
+def test_an_ec_thinned_by_its_top_ups_did_not_fall_far():
+    topped = Note(kind="dose", item="rain", value=150.0, unit="L", measured_at=MORNING - timedelta(days=4),
+                  data={"action": "top_up"}, id="t")  # fmt: skip
+    assert not any(finding.code == "ec-fell" for finding in fell(topped).findings)
