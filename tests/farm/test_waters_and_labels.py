@@ -136,3 +136,14 @@ def test_what_p_and_k_stand_for_follows_the_country_where_the_label_does_not_say
     assert found.mistakes == ()
     product = found.shelf["leaf-a"]
     assert isinstance(product, Concentrate) and product.label is not None and product.label.p_and_k == habit
+
+
+def test_a_powder_is_told_how_its_stock_is_made(farm_folder: Path) -> None:
+    migrate(farm_folder)
+    shelf = farm_folder / "shelf.toml"
+    text = shelf.read_text(encoding="utf-8")
+    start = text.index("salts_g_l")
+    label = "label = { npk = [15.5, 0, 0], stock_g_l = 100 }"
+    shelf.write_text(f"{text[:start]}{label}{text[text.index(chr(10) * 2, start) :]}", encoding="utf-8")
+    # By hand: a gram to the litre is 10 mL of a stock of 100 g to the litre.
+    assert any("gram to the litre on its label is 10 mL" in said for said in remarks_on(load_farm(farm_folder)))
