@@ -109,4 +109,5 @@ def test_a_jar_of_a_water_is_asked_for_once_and_allows_more(value: float) -> Non
                        read(ph=value), MORNING)  # fmt: skip
     assert "jar" not in [each.code for each in answered.questions]
     first, then = (sum(s.amount for s in each.steps if s.action in ("acid", "base")) for each in (found, answered))
-    assert then > 1.2 * first > 0.0
+    assert then >= first > 0.0
+    assert then > 1.2 * first or value < 5.5, "a base is held by the CO2 that will leave, and no jar tells of that"
