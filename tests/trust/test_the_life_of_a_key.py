@@ -14,9 +14,10 @@ from typing import Any
 import pytest
 
 from rounds.errors import NotSaved, Refused
+from rounds.history.disk import Disk
 from rounds.history.statements import STATEMENTS
 from rounds.relief.bundle import write_back
-from rounds.trust.keys import keep_pair, kept_pair, new_pair
+from rounds.trust.keys import keep_pair, kept_pair, new_pair, own_pair
 from rounds.trust.signing import MOST_LEFT_BEHIND, sign, standing_of
 from rounds.walk.round import close_round, start_round
 from tests.trust.conftest import AWAY, HOME, MORNING, Laptop, reading
@@ -328,3 +329,17 @@ def test_the_help_says_what_is_a_habit_and_what_is_a_lock(helper: Laptop, capsys
     told = " ".join(capsys.readouterr().out.split())
     for word in ("--as NAME is a habit", "The signature is a lock", "belongs to who can read the disk"):
         assert word in told
+
+
+def test_of_two_windows_that_make_the_first_key_at_once_the_first_ones_stays(tmp_path: Path) -> None:
+    """Both have seen that there is none; the later one must not sign with a key that is gone."""
+    first, later = new_pair(), new_pair()
+
+    class Slow(Disk):
+        def link(self, source: Path, target: Path) -> None:
+            keep_pair(first, "own", tmp_path)
+            super().link(source, target)
+
+    keep_pair(later, "own", tmp_path, disk=Slow())
+    assert own_pair(tmp_path) == first
+    assert [path.name for path in (tmp_path / "rounds" / "keys").iterdir()] == ["own.json"]
