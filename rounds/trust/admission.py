@@ -21,8 +21,6 @@ from rounds.trust.statements import Block, Granted, Taken, clean_name, read, sig
 
 GRACE = timedelta(hours=24)
 """After the end of the last day: a round past midnight, and the day on which the grower comes home."""
-CLOCKS = timedelta(hours=1)
-"""So far clocks may be apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +35,8 @@ class Grounds:
     by: KeyPair | None = None
     """The key with which it is said that they were taken in, so that the grower's other laptops take them too."""
     at: datetime = datetime.min
+    bundled: bool = False
+    """Whether it comes as a bundle: then it is a helper's, signed or not."""
     same: bool = False
     """Whether the grower says that it is the same farm, whatever its id."""
 
@@ -118,7 +118,8 @@ class Admitted:
             for key, count in self._unknown_keys.items()
         ]
         told += [
-            f"{count} of the new ones are unsigned, and name {clean_name(who)}." for who, count in self._named.items()
+            f"Unsigned, and in the name of {clean_name(who)}: {count} of the new ones."
+            for who, count in self._named.items()
         ]
         return tuple(told)
 
@@ -170,7 +171,8 @@ class Admitted:
             self._unknown_keys[key] = self._unknown_keys.get(key, 0) + 1
         if not self._is_growers(record):
             return ""
-        if since is not None and max(record.entered_at, record.measured_at) > since + CLOCKS:
+        old = since is None or max(record.entered_at, record.measured_at) <= since
+        if self._grounds.bundled or not old:
             how = f"signed with a key that is not introduced here ({code_of(key)})" if key else "not signed"
             return f"It names {clean_name(record.person)}, but is {how}"
         return ""

@@ -198,7 +198,7 @@ def test_what_was_written_before_there_were_keys_comes_in_and_is_told(
                    reading(5.9, MORNING - timedelta(days=9), person="cem"), at=MORNING - timedelta(days=9))  # fmt: skip
     found = grower.looks_at(farm, old)
     assert len(found.new) == 2
-    assert "1 of the new ones are unsigned, and name ada." in found.sentences
+    assert "Unsigned, and in the name of ada: 1 of the new ones." in found.sentences
     late = unsigned(tmp_path / "late" / "history", reading(5.8, HOME, person="ada"), device="d-late")
     found = grower.looks_at(farm, late)
     assert reasons(found) == ["It names ada, but is not signed."]
@@ -351,3 +351,20 @@ def test_forged_claims_without_end_are_given_up_and_nothing_comes_in_by_them(
         tried.take_in(read(many))
     assert tried.failed == MOST_FAILED + 1
     assert [each.value for each in grower.looks_at(farm, back).new] == [6.3]
+
+
+def test_a_bundle_of_old_make_may_add_and_never_names_the_grower(
+    farm: Path, theirs: Path, grower: Laptop, helper: Laptop, tmp_path: Path
+) -> None:
+    """An older version signs nothing; nor does whoever takes the signatures out, and no date makes it the grower's."""
+    before = MORNING - timedelta(days=300)
+    helper.save(theirs, reading(9.9, before, person="ada"), reading(6.3, AWAY, person="ben"), at=before)
+    back = helper.hands_back(theirs, tmp_path / "back.zip")
+    with zipfile.ZipFile(back) as archive:
+        files = {name: archive.read(name) for name in archive.namelist() if not name.endswith(STATEMENTS)}
+    with zipfile.ZipFile(back, "w") as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    found = grower.looks_at(farm, rebuilt(back, lambda data: data))
+    assert [each.value for each in found.new] == [6.3]
+    assert reasons(found) == ["It names ada, but is not signed."]
