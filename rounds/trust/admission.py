@@ -144,12 +144,11 @@ class Admitted:
         others = self._standing.keys_of(record.device) - {key}
         if others and not (key and key in self._standing.keys_of(record.device)):
             return "The device that it names signs what it writes when a round is closed or a backup made, but not this"
-        why = self._of_a_helper(record, key) if rank == "helper" else self._of_nobody(record, key)
-        if why:
+        if record.replaces and (why := self._replacing(record, key)):
             return why
         if (known := KINDS.get(record.kind)) is not None and known.growers:
             return "It is of a kind that only the grower writes"
-        return self._replacing(record, key) if record.replaces else ""
+        return self._of_a_helper(record, key) if rank == "helper" else self._of_nobody(record, key)
 
     def _of_a_helper(self, record: Record, key: str) -> str:
         grant = self._standing.granted[key]

@@ -82,7 +82,8 @@ def test_a_merge_that_takes_back_the_growers_readings_takes_none_back(
     theirs = helper.opens(grower.bundled(farm, tmp_path / "bundle.zip"), tmp_path / "theirs")
     with helper.at(theirs) as session:
         targets = session.history.records()
-    helper.save(theirs, *(void(each.id, person="ben") for each in targets), reading(6.4, AWAY, person="ben"), at=AWAY)
+    taking = [msgspec.structs.replace(void(each.id, person="ben"), measured_at=each.measured_at) for each in targets]
+    helper.save(theirs, *taking, reading(6.4, AWAY, person="ben"), at=AWAY)
     back = helper.hands_back(theirs, tmp_path / "back.zip")
     capsys.readouterr()
     assert grower.says("merge", farm, back, "--yes", "--json") == 1
