@@ -59,6 +59,10 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
         written_by=("rounds.walk.slow_change.watch:mark_seen", "rounds.walk.slow_change.watch:mark_put_right")
     ),
     "event": RecordKind(written_by=("rounds.cli.paper:take_in",)),
+    "measuring": RecordKind(growers=True, written_by=("rounds.walk.measuring.keeping:keep_answers",)),
+    "measured": RecordKind(
+        value="a number", growers=True, written_by=("rounds.walk.measuring.keeping:keep_outcome",)
+    ),
 })  # fmt: skip
 WRITES_ANY = ("rounds.walk.putting_right:put_right", "rounds.walk.answering:take_back", "rounds.cli.paper:take_in")
 """What writes a record of a kind anew that is there already, or one that a paper log names."""

@@ -35,8 +35,6 @@ MISTAKEN_METERS = 2.0
 LEAST_PH_SD = 0.03
 FURTHEST_H = 48.0
 """Further ahead than this nothing is foreseen, however late the next round is. [h]"""
-OUTSIDE_DOUBT = 0.15
-"""How far channels, pipes and roots are guessed. [-]"""
 EC_MODEL_DOUBT = 0.02
 MIXING_TURNOVERS = 3.0
 """Three turnovers mix to 95 % (1 - e^-3), taking reservoir and channels as one stirred vessel."""
@@ -96,7 +94,7 @@ class Case:
     @property
     def volume_sd_l(self) -> float:
         """Standard deviation of the circulating volume. [L]"""
-        return math.hypot(self.inside_error_l / 1.645, self.outside_l * OUTSIDE_DOUBT)
+        return math.hypot(self.inside_error_l / 1.645, self.farm.outside_sd_l(self.reservoir))
 
     @property
     def turnover_min(self) -> float:

@@ -11,6 +11,8 @@ from rounds.advice.planning_feed import FeedPlan
 from rounds.advice.products import Bottle
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
+from rounds.book.labelled import believed_lines
+from rounds.book.measurements import PUMP_OFF, TUB
 from rounds.science.speciation import AIR_PCO2_ATM
 
 SOURCES = (
@@ -39,7 +41,14 @@ def of_case(case: Case) -> tuple[str, ...]:
             f"pH read with a standard error of {case.ph_sd:.2f}; believed {state.mean[b.PH]:.2f} ± "
             f"{1.645 * state.sd(b.PH):.2f}",
         ]
-    return (*lines, *SOURCES)
+    return (*lines, _volumes_from(case), *SOURCES)
+
+
+def _volumes_from(case: Case) -> str:
+    """Where the two volumes come from."""
+    inside = case.farm.source_of(case.reservoir.id, TUB, "by the form or table in farm.toml")
+    outside = case.farm.source_of(case.reservoir.id, PUMP_OFF, "guessed in farm.toml: `measure pump-off` measures it")
+    return f"Litres in the reservoir {inside}; in channels and pipes {outside}"
 
 
 def of_dose(case: Case, projected: Projection, bottle: Bottle, dose: PlannedDose) -> tuple[str, ...]:
@@ -79,13 +88,20 @@ def _faults(dose: PlannedDose) -> tuple[str, ...]:
 def of_feed(case: Case, projected: Projection, plan: FeedPlan) -> tuple[str, ...]:
     """The working behind an amount of concentrate."""
     feed = case.feed.feed
-    if plan.a is None:
+    if not plan.pours:
         return ()
-    strength = plan.a.amount / (feed.a_ml_per_l * projected.volume_l)
+    strength = plan.pours[0].amount / (feed.a_ml_per_l * projected.volume_l)
     return (
         f"EC {projected.ec_ms_cm:.2f} to {plan.aim_ec:.2f} mS/cm needs {strength:.2f} of full strength (from the ions)",
-        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {projected.volume_l:.0f} L = {plan.a}",
+        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {projected.volume_l:.0f} L = {plan.pours[0]}",
+        *_of_labels(case),
     )
+
+
+def _of_labels(case: Case) -> tuple[str, ...]:
+    """What is believed of parts that a label alone tells of."""
+    labelled = [(part.name, part.label) for part in case.feed.products if part.label is not None]
+    return tuple(f"{name}: {line}" for name, label in labelled for line in believed_lines(label))
 
 
 def _equivalents(bottle: Bottle) -> float:

@@ -8,6 +8,8 @@ from typing import TypeVar
 from rounds.book.actions import FED, WATER
 from rounds.book.amounts import litres_per, number
 from rounds.book.entry import TYPES, Entry, RecordLike
+from rounds.book.measurements import Measured as Measured  # bound to their kinds with the others
+from rounds.book.measurements import Measuring as Measuring
 from rounds.book.offered import Offer as Offer  # bound to its kind with the others
 
 JAR, STRIP, BUFFER_4 = "jar", "strip", "buffer-4"
@@ -128,7 +130,7 @@ class Dose(_OfCorrection, kind="dose"):
 
     @property
     def feeds(self) -> bool:
-        """Whether it was A or B."""
+        """Whether it was a part of the feed."""
         return self.action in FED
 
 

@@ -24,6 +24,7 @@ VERBS = {
     "keys": "whose each key is, and who may say what",
     "relief": "sheets and bundles for a helper",
     "open": "open a bundle from somebody else",
+    "measure": "measure the farm itself: a pump, a tub, a water",
     "markout": "lay out a channel before it is drilled",
     "mix": "the sheet for making a working acid or base",
     "schema": "the JSON Schema of one of the farm's files",

@@ -209,7 +209,7 @@ def _print_json(args: argparse.Namespace, worked_out: ChannelPlan, comparison: C
     """Print one object; into the farm it writes with --yes alone, since a program cannot be asked."""
     data = _data(worked_out, comparison)
     if args.into:
-        from rounds.markout.into_farm import write
+        from rounds.farm.rewriting import write
 
         change = _change(args, worked_out)
         if args.yes and change.is_new:
@@ -220,7 +220,7 @@ def _print_json(args: argparse.Namespace, worked_out: ChannelPlan, comparison: C
 
 
 def _into_farm(args: argparse.Namespace, worked_out: ChannelPlan) -> int:
-    from rounds.markout.into_farm import write
+    from rounds.farm.rewriting import write
 
     change = _change(args, worked_out)
     if not change.is_new:

@@ -71,6 +71,11 @@ class PlainRound:
                 return self._farewell(dialogue)
             dialogue = self._next(dialogue, way)
 
+    def run_at(self, dialogue: Dialogue) -> int:
+        """Ask and answer at one place alone, until it is done or nothing more is typed."""
+        self._tell(dialogue.opening)
+        return self._farewell(dialogue) if self._talk(dialogue) is None else 0
+
     def _talk(self, dialogue: Dialogue) -> Way | None:
         """Ask and answer until it leads on; None where nothing more is typed."""
         while True:
@@ -155,8 +160,8 @@ class PlainRound:
         return 1 if lost else 0
 
 
-def run(session: Session) -> int:
-    """Walk the round on standard input and output."""
+def run(session: Session, at: Callable[[], Dialogue] | None = None) -> int:
+    """Walk the round on standard input and output; or only talk at one place."""
     for stream in (sys.stdin, sys.stdout):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
@@ -172,7 +177,9 @@ def run(session: Session) -> int:
         print(text, end="", flush=True)
 
     with session.history:
-        return PlainRound(session, read, write).run()
+        if at is None:
+            return PlainRound(session, read, write).run()
+        return PlainRound(session, read, write, settle_s=0.0 if echo else SETTLE_S).run_at(at())
 
 
 def _line_of(stream: TextIO) -> str | None:

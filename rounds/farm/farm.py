@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -11,6 +12,7 @@ import msgspec
 
 from rounds.errors import BadInput, NotFound
 from rounds.farm.feeds import Feed, Stage
+from rounds.farm.known_by import KnownBy
 from rounds.farm.model import Contact, Limits, Meter, Person, Place, Water
 from rounds.farm.shelf import Product
 from rounds.farm.station_base import StationBase
@@ -64,6 +66,8 @@ class Unread(dict[str, T]):
         raise FaultyFiles(str(self._mistake), f"Put it right in {self._mistake.file}, then try again.")
 
 
+OUTSIDE_DOUBT = 0.15
+"""How far channels, pipes and roots are guessed. [-]"""
 _PUT_RIGHT = "Put it right in farm.toml, then try again."
 
 
@@ -87,6 +91,8 @@ class Farm:
     feeds: Mapping[str, Feed] = field(default_factory=dict)
     shelf: Mapping[str, Product] = field(default_factory=dict)
     mistakes: tuple[Mistake, ...] = ()
+    measured: Mapping[tuple[str, str], KnownBy] = field(default_factory=dict)
+    """The numbers that were measured, by what they are of and what was measured; `rounds.book.measured` puts them."""
 
     def station(self, station_id: str) -> StationBase:
         """The station of that id.
@@ -159,6 +165,30 @@ class Farm:
     def outside_volume_l(self, reservoir: Reservoir) -> float:
         """The circulating water that stands outside the reservoir: pipes, channels and roots. [L]"""
         return reservoir.pipes_l + sum(c.holds_l + c.roots_l for c in self.channels_of(reservoir.id))
+
+    def outside_sd_l(self, reservoir: Reservoir) -> float:
+        """The standard deviation of that: of what runs back as it was measured, else of a guess. [L]"""
+        known = self.measured.get((reservoir.id, "pump-off"))
+        if known is None:
+            return OUTSIDE_DOUBT * self.outside_volume_l(reservoir)
+        return math.hypot(known.sd, OUTSIDE_DOUBT * sum(c.roots_l for c in self.channels_of(reservoir.id)))
+
+    def source_of(self, subject: str, what: str, otherwise: str = "") -> str:
+        """Where a number comes from: when and how it was measured, else what is told of a guess."""
+        known = self.measured.get((subject, what))
+        return otherwise if known is None else known.told
+
+    def knowing(self, measured: Mapping[tuple[str, str], KnownBy]) -> Farm:
+        """The same farm, with where its measured numbers come from."""
+        return replace(self, measured=measured)
+
+    def with_station(self, station: StationBase) -> Farm:
+        """The same farm with one station in place of that of its id."""
+        return replace(self, stations={**self.stations, station.id: station})
+
+    def with_water(self, water: Water) -> Farm:
+        """The same farm with one water in place of that of its id."""
+        return replace(self, waters={**self.waters, water.id: water})
 
     def meter_for(self, item: str) -> Meter | None:
         """The first meter that measures an item."""

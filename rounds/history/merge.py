@@ -11,19 +11,21 @@ from rounds.errors import BadInput, NotFound
 from rounds.history.admission import Admission, RefusedRecord
 from rounds.history.counters import LARGEST_JUMP
 from rounds.history.device import DEVICE_PATTERN
-from rounds.history.disk import Disk
+from rounds.history.disk import LARGEST_FILE, Disk
 from rounds.history.door import is_newer, let_through
-from rounds.history.files import Key, list_months
+from rounds.history.files import Key, survey
 from rounds.history.ids import ID_PATTERN
-from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, read_zip, strict_doc
+from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, each_in_zip
 from rounds.history.journal import parse, salvaged, sealed
 from rounds.history.library import Library
+from rounds.history.lock import PATIENT_S
 from rounds.history.month import Doc
 from rounds.history.places import history_folder
 from rounds.history.reading import read_month
 from rounds.history.record import FORMAT, HIGHEST_COUNT, Draft, Record, checked, is_keepable, month_of
 from rounds.history.staging import Arrivals
 from rounds.history.store import History
+from rounds.history.strict import strict_doc
 from rounds.text import clean_line
 
 LONGEST_ID_SHOWN = 40
@@ -81,6 +83,8 @@ def preview(history: History, other: Path, admission: Admission | None = None) -
 def apply(history: History, merge: MergePreview) -> int:
     """Take in what a preview found new, all or nothing; give how many records that were.
 
+    What another window took in meanwhile is not counted.
+
     Raises
     ------
     NotSaved
@@ -90,9 +94,8 @@ def apply(history: History, merge: MergePreview) -> int:
         history.state(merge.statements)
     if not merge.parts:
         return 0
-    with history.writing() as writer:
-        writer.importer.take_over(merge.new[0].id, merge.parts)
-    return len(merge.new)
+    with history.writing(wait_s=PATIENT_S) as writer:
+        return writer.importer.take_over(merge.new[0].id, merge.parts)
 
 
 def checked_files(files: Mapping[str, bytes]) -> int:
@@ -286,7 +289,7 @@ def _is_beyond_counting(doc: Doc) -> bool:
 
 def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
     if other.is_file() and other.suffix == ".zip":
-        for name, data in read_zip(other, [HISTORY_ENTRY, BESIDE_A_HISTORY]).items():
+        for name, data in each_in_zip(other, [HISTORY_ENTRY, BESIDE_A_HISTORY]):
             match = HISTORY_ENTRY.fullmatch(name)
             if match is not None:
                 yield from _strict_docs(match["device"], name, data, told)
@@ -298,8 +301,10 @@ def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
 
 def _folder_docs(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
     folder = history_folder(other)
-    months = list_months(folder) or {
-        key: each for key, each in list_months(other.resolve().parent).items() if key[0] == other.resolve().name
+    seen = survey(folder)
+    told.extend(seen.told)
+    months = seen.months or {
+        key: each for key, each in survey(other.resolve().parent).months.items() if key[0] == other.resolve().name
     }
     for files in months.values():
         content = read_month(Disk(), files)
@@ -309,7 +314,11 @@ def _folder_docs(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
 
 
 def _own_folder_docs(journal: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
-    for _, doc in _strict_docs("", journal.name, journal.read_bytes(), told):
+    try:
+        data = Disk().read_any(journal, LARGEST_FILE)
+    except OSError as error:
+        raise NotFound(f"{clean_line(str(journal))} cannot be read: {error.strerror or error}.") from error
+    for _, doc in _strict_docs("", journal.name, data, told):
         yield str(doc.get("device")), doc
 
 

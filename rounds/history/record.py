@@ -77,6 +77,8 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, gc=F
     void: bool = False
     data: dict[str, JSON] = {}
     marks: tuple[str, ...] = ()
+    saved_with: tuple[Count, Count] | None = None
+    """First and last number of the records that were saved in one go with it, where it was not alone."""
     extra: dict[str, JSON] = {}
     """Fields written by a newer version: kept, not understood."""
 

@@ -98,6 +98,11 @@ class _Prediction(msgspec.Struct):
     belief: _Belief | None = None
 
 
+class _Rise(msgspec.Struct):
+    per_ml_l: Number
+    sd: Amount = 0.0
+
+
 class _Data(msgspec.Struct):
     """Every key of `data` that is looked up somewhere, whatever the kind of the record."""
 
@@ -123,6 +128,13 @@ class _Data(msgspec.Struct):
     prediction: _Prediction | None = None
     steps: list[_Step] = []
     touches: list[str] = []
+    answers: list[str] = []
+    answered_at: list[Moment] = []
+    sd: Amount | None = None
+    how: str = ""
+    rows: list[list[Number]] = []
+    parts: dict[str, _Rise] = {}
+    litres: Number | None = None
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

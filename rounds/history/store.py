@@ -16,6 +16,7 @@ from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
+from rounds.history.lock import SHORT_S
 from rounds.history.lookups import Lookups
 from rounds.history.numbering import EnteredSource
 from rounds.history.passed_over import passed_over
@@ -125,7 +126,7 @@ class History(Lookups):
     @property
     def warnings(self) -> tuple[str, ...]:
         """What the grower should know of the state of the record, a sentence each."""
-        found = [each.sentence for each in self._library.damage[self._told :]]
+        found = [*self._library.seen.told, *(each.sentence for each in self._library.damage[self._told :])]
         if self._is_newer:
             found.append(f"{NEWER_HERE}: it can be read, but not added to. Bring this laptop up to date.")
         elif not self._asked_read_only and not self._may_write:
@@ -254,13 +255,13 @@ class History(Lookups):
         self.close()
 
     @contextmanager
-    def writing(self) -> Iterator[Writer]:
-        """Hold everything still while an import writes."""
+    def writing(self, *, wait_s: float = SHORT_S) -> Iterator[Writer]:
+        """Hold everything still while something writes; where another window does, wait for it."""
         with self._lock:
             if self.read_only:
                 why = NEWER_HERE if self._is_newer else "The history is open for reading only"
                 raise NotSaved(f"{why}, so nothing was saved.")
-            with self._writer.locked():
+            with self._writer.locked(wait_s=wait_s):
                 yield self._writer
             self._rewriter.wake()
 
@@ -288,6 +289,7 @@ class History(Lookups):
             self._recovered += self._writer.recover(damage)
         else:
             self._recovered += [each.sentence for each in damage]
+            self._library.pass_over_broken_off(self.device)
 
     def _save(self, drafts: Sequence[Draft], entered: EnteredSource | None) -> Sequence[Record]:
         if not drafts:

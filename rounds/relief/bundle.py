@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from hashlib import sha256
@@ -20,7 +21,8 @@ from rounds.relief.sheet import Relief, records_for_doses
 from rounds.trust.signing import sign
 from rounds.walk.session import Session
 
-FORM, VERSION = "rounds-bundle", 1
+FORM, VERSION = "rounds-bundle", 2
+"""Version 2 holds farm files of format 2; all others are still made as version 1, which older programs open."""
 MANIFEST = "bundle.json"
 FARM_FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 LEAST_DAYS = 60
@@ -110,7 +112,7 @@ def _write(
 ) -> Manifest:  # fmt: skip
     manifest = Manifest(
         form=FORM,
-        version=VERSION,
+        version=_version(files),
         farm=session.farm.name,
         made=session.now(),
         made_by=session.history.device,
@@ -122,6 +124,12 @@ def _write(
     )
     write_file(path, packed(manifest, files), disk=disk)
     return manifest
+
+
+def _version(files: Mapping[str, bytes]) -> int:
+    """The lowest version that a program must know to read these files."""
+    tables = [tomllib.loads(files[name].decode("utf-8-sig")) for name in FARM_FILES if name in files]
+    return VERSION if any(table.get("format", 1) != 1 for table in tables) else 1
 
 
 def _farm_files(folder: Path) -> dict[str, bytes]:

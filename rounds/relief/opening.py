@@ -20,8 +20,9 @@ from rounds.farm.model import FarmFile
 from rounds.farm.shelf import ShelfFile
 from rounds.history.beside import beside
 from rounds.history.disk import Disk, write_folder
-from rounds.history.incoming import BESIDE_A_HISTORY, SizeLimits, read_zip, strict_json
+from rounds.history.incoming import BESIDE_A_HISTORY, check_zip_size, read_zip
 from rounds.history.merge import checked_files
+from rounds.history.strict import SizeLimits, strict_json
 from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest, free_name
 from rounds.relief.bundled_keys import read_relief_key
 from rounds.text import clean_line, is_clean
@@ -80,9 +81,11 @@ def is_bundle(path: Path) -> bool:
     import zipfile
 
     try:
-        with zipfile.ZipFile(path) as archive:
-            return MANIFEST in archive.namelist()
-    except (OSError, zipfile.BadZipFile, ValueError, NotImplementedError):
+        with Disk().open_any(path) as file:
+            check_zip_size(path, file, LIMITS)
+            with zipfile.ZipFile(file) as archive:
+                return MANIFEST in archive.namelist()
+    except (BadInput, OSError, zipfile.BadZipFile, ValueError, NotImplementedError):
         return False
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from textual.screen import Screen
 
 from rounds.screens.correction import CorrectionScreen
+from rounds.screens.measure import MeasureScreen
 from rounds.screens.station import StationScreen
 from rounds.screens.summary import SummaryScreen
 from rounds.walk.at_correction import AtCorrection
@@ -14,6 +15,7 @@ from rounds.walk.at_station import AtStation
 from rounds.walk.at_summary import AtSummary
 from rounds.walk.dialogues import dialogue_for
 from rounds.walk.guide import Destination, Guide
+from rounds.walk.measuring.at_measurement import AtMeasurement
 
 
 def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen[Any] | None:
@@ -33,4 +35,6 @@ def screen_for(destination: Destination, guide: Guide, line: str = "") -> Screen
             return CorrectionScreen(dialogue, right=guide.round_name)
         case AtSummary() as dialogue:
             return SummaryScreen(dialogue)
+        case AtMeasurement() as dialogue:
+            return MeasureScreen(dialogue)
     return None

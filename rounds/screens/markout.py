@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from rounds.errors import RoundsError
-from rounds.markout.into_farm import Change, write
+from rounds.farm.rewriting import Change, write
 from rounds.markout.plan import ChannelPlan
 from rounds.screens.markout_form import MarkoutForm
 from rounds.screens.markout_work import (

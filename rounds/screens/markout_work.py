@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Literal
 
 from rounds.errors import BadInput, NotSaved
+from rounds.farm.rewriting import Change
 from rounds.markout.as_built import Built, compare
 from rounds.markout.cautions import warnings_of
-from rounds.markout.into_farm import Change, prepare
+from rounds.markout.into_farm import prepare
 from rounds.markout.mistakes import InputMistake, SeveralMistakes
 from rounds.markout.plan import ChannelPlan, plan
 from rounds.markout.report import bench_lines, caution_lines, material_lines, summary_lines, warning_lines

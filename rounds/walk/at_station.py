@@ -11,6 +11,7 @@ from rounds.farm.stations import Reservoir
 from rounds.walk.conversation import Conversation
 from rounds.walk.dialogue import Aside, Choice, Onward, Question, Reply, ToWalk, Way, WithAsides
 from rounds.walk.fresh import FRESH_H
+from rounds.walk.measuring.leading import is_measure, led_to
 from rounds.walk.station_text import order_of, row_of, subtitle_of, title_of
 from rounds.walk.visit import Visit
 
@@ -53,7 +54,9 @@ class AtStation(WithAsides):
         return self.conversation.not_saved
 
     def take(self, text: str) -> Reply:
-        """Take the line; a `+` behind it says that all the rest is well."""
+        """Take the line; a `+` behind it says that all the rest is well, `measure` leads to what is measured here."""
+        if is_measure(text):
+            return self._measure(text)
         before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
         said = self.conversation.line(before.strip())
         if not plus or not said.accepted or said.finished:
@@ -101,6 +104,13 @@ class AtStation(WithAsides):
 
     def _noted(self, text: str) -> Reply:
         return self._saved(lambda: self.visit.note(text), Reply(message="Noted."))
+
+    def _measure(self, text: str) -> Reply:
+        try:
+            found = led_to(self.visit.session, text, self.visit.stop.station_id)
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}", accepted=False)
+        return Reply(message=found) if isinstance(found, str) else self._on(found)
 
     def _correct(self) -> Reply:
         why = self.why_no_correction

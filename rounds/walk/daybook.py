@@ -11,6 +11,8 @@ from rounds.book.entries import (
     Done,
     Dose,
     GivenUp,
+    Measured,
+    Measuring,
     Note,
     PutOff,
     Reading,
@@ -20,6 +22,7 @@ from rounds.book.entries import (
     entry_of,
 )
 from rounds.book.entry import Entry
+from rounds.book.measurements import BUCKET, PUMP, PUMP_OFF, TITRATION, TUB
 from rounds.book.offered import Offer
 from rounds.checklist.model import Item
 from rounds.history.record import Record
@@ -27,7 +30,7 @@ from rounds.units import show
 from rounds.walk.held import held_of
 from rounds.walk.session import Session
 
-_ACTIONS = {"concentrate_a": "A", "concentrate_b": "B"}
+_ACTIONS = {f"concentrate_{letter.lower()}": letter for letter in "ABCD"}
 _STEPS = {
     "circulate": "the pump runs to mix",
     "recheck": "to be read again when it has mixed",
@@ -119,6 +122,24 @@ def _place(session: Session, station_id: str) -> str:
     return station.name if station else station_id
 
 
+def _measured(session: Session, measured: Measured) -> str:
+    """A number of the farm that was measured, by what, and of what."""
+    water = session.farm.waters.get(measured.subject)
+    of = "" if water is None else f" of {water.name}"
+    return f"{_MEASURED.get(measured.what, measured.what)}{of} {measured.how}: {_amount(measured)}".replace("  ", " ")
+
+
+def _measuring(session: Session, begun: Measuring) -> str:
+    """A measurement that is under way."""
+    return f"measuring begun: {begun.what}, {len(begun.answers)} answers so far"
+
+
+_MEASURED = {
+    PUMP: "pump measured", TUB: "dip table measured", PUMP_OFF: "water outside measured",
+    TITRATION: "alkalinity", BUCKET: "bucket test",
+}  # fmt: skip
+
+
 _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     Reading: _answer,
     Check: _answer,
@@ -132,5 +153,7 @@ _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     RoundMark: lambda _, mark: f"{mark.item} round {mark.value}",
     Note: lambda _, __: "note",
     Seen: _slow_change,
+    Measured: _measured,
+    Measuring: _measuring,
 }
 """How each kind of entry is told; any other by its name."""

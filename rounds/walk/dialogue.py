@@ -86,11 +86,21 @@ class ToEnd(msgspec.Struct, frozen=True):
     round_name: str
 
 
+class ToMeasure(msgspec.Struct, frozen=True):
+    """To the page on which a number of the farm itself is measured."""
+
+    what: str
+    subject: str
+    """Id of what it is measured of: a station, a water, a feed."""
+    station_id: str = ""
+    """Where it leads back to; empty for the whole walk."""
+
+
 class Leave(msgspec.Struct, frozen=True):
     """Nothing more for now: whoever walks leaves."""
 
 
-Way = Onward | ToStation | Anew | ToWalk | Begin | ToEnd | Leave
+Way = Onward | ToStation | Anew | ToWalk | Begin | ToEnd | ToMeasure | Leave
 
 
 class Reply(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from rounds.farm.farm import FaultyFiles
 from rounds.farm.stations import Reservoir
-from rounds.walk.dialogue import Anew, Begin, Onward, ToEnd, ToStation, Way
+from rounds.walk.dialogue import Anew, Begin, Onward, ToEnd, ToMeasure, ToStation, Way
 from rounds.walk.left_open import close_left_open
 from rounds.walk.offering import offer
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of, open_corrections, uncorrected, wants_offer
@@ -34,7 +34,7 @@ class TheWalk:
     """Back to the whole walk."""
 
 
-Destination = Stop | OpenCorrection | TheSummary | TheWalk
+Destination = Stop | OpenCorrection | TheSummary | ToMeasure | TheWalk
 
 
 class Guide:
@@ -93,6 +93,8 @@ class Guide:
                 self.turn_to(name)
                 walk = self.round or next(iter(left_open(self.session)), None)
                 return TheSummary(walk) if walk else TheWalk()
+            case ToMeasure():
+                return way
         return TheWalk()
 
     def turn_to(self, name: str) -> None:

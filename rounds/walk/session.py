@@ -9,6 +9,7 @@ from pathlib import Path
 
 from rounds.book.day import MORNING, NIGHT_ENDS, begin_of_day, morning_rounds, zone_of
 from rounds.book.gate import Gate
+from rounds.book.measured import AsMeasured
 from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order
 from rounds.checklist.events import events_of
 from rounds.checklist.load import Checklists, load_checklists
@@ -39,7 +40,10 @@ def system_clock() -> datetime:
 class Session:
     """Everything one person needs on the bench. Only the history changes."""
 
-    farm: Farm
+    filed: Farm
+    """The farm as its files say it."""
+    numbers: AsMeasured
+    """What of it was measured."""
     checklists: Checklists
     history: History
     gate: Gate
@@ -65,14 +69,22 @@ class Session:
         name = "" if (folder / WALKING_FILE).exists() else farm.name  # a bundle brings its farm's id, or none is given
         history = History.open(folder / "history", now=clock, read_only=read_only, farm_name=name)
         checklists = load_checklists(folder)
-        permission = Permission(farm=farm, history=history, zone=zone_of(farm.place.timezone))
-        gate = Gate(history, (NothingImpossible(farm, checklists), permission))
-        return cls(farm=farm, checklists=checklists, history=history, gate=gate, person=person, clock=clock)
+        zone = zone_of(farm.place.timezone)
+        permission = Permission(farm=farm, history=history, zone=zone)
+        gate, numbers = Gate(history, (NothingImpossible(farm, checklists), permission)), AsMeasured(history, zone)
+        gate.subscribe(numbers.follow)
+        return cls(filed=farm, numbers=numbers, checklists=checklists, history=history, gate=gate, person=person,
+                   clock=clock)  # fmt: skip
+
+    @property
+    def farm(self) -> Farm:
+        """The farm with what was measured in place of what its files guess."""
+        return self.numbers.of(self.filed)
 
     @property
     def zone(self) -> tzinfo:
         """The farm's own time zone."""
-        return zone_of(self.farm.place.timezone)
+        return zone_of(self.filed.place.timezone)
 
     @property
     def mistakes(self) -> tuple[Mistake, ...]:

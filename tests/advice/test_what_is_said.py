@@ -79,7 +79,9 @@ def test_waits_are_turnovers_and_five_minutes_at_least() -> None:
     assert [(step.wait_min, told(step)) for step in plan.steps] == [
         (16.0, "Let the pump run 16 minutes."), (48.0, "Let the pump run 48 minutes."),
     ]  # fmt: skip
-    assert plan.steps[1].explain == ("wait = 3 x 320 L / 20 L/min",)
+    assert plan.steps[1].explain == (
+        "wait = 3 x 320 L / 20 L/min (flow is a guess: `measure pump` measures it by jug and clock)",
+    )
     assert plan.mixing_min == 48.0
     quick = plan_of(a_farm(waters=(rain_water(),), pump_l_min=200.0))
     quick.circulate(WHY)
@@ -90,7 +92,7 @@ def test_waits_are_turnovers_and_five_minutes_at_least() -> None:
 
 def test_a_and_b_are_written_field_by_field_with_the_pump_between() -> None:
     plan = plan_of()
-    plan.concentrates(Measured(240.0, "mL"), Measured(37.0, "mL"), WHY, ("sum",))
+    plan.concentrates((Measured(240.0, "mL"), Measured(37.0, "mL")), WHY, ("sum",))
     a, pump, second = plan.steps
     assert (a.action, a.product, a.amount, a.unit, a.explain) == ("concentrate_a", "a", 240.0, "mL", ("sum",))
     assert told(a) == "Pour 240 mL of Concentrate A (250 mL cylinder, to its 240 mL mark) into the return."
@@ -98,7 +100,7 @@ def test_a_and_b_are_written_field_by_field_with_the_pump_between() -> None:
     assert (pump.action, second.action, second.product, second.amount, second.explain) == (
         "circulate", "concentrate_b", "b", 37.0, (),
     )  # fmt: skip
-    both = plan_of().stand_with(Measured(240.0, "mL"), Measured(37.0, "mL"))
+    both = plan_of().stand_with((Measured(240.0, "mL"), Measured(37.0, "mL")))
     assert both.ec_ms_cm == pytest.approx(plan.projected.ec_ms_cm) and both.ec_ms_cm > 1.8
 
 
@@ -204,7 +206,7 @@ def test_the_working_of_a_correction_says_its_sums() -> None:
     assert found[3] == "CO2 believed 3 (1 to 9.1) times the air's" or found[3].startswith("CO2 believed 3 (")
     assert found[4].startswith("A dose arrives at 1 (0.79 to 1.3) of the book")
     assert found[5].startswith("pH read with a standard error of 0.05; believed 6.90 ± 0.08")
-    assert len(correct(FULL, [], "r", read(ph=None), MORNING).explain) == 4
+    assert len(correct(FULL, [], "r", read(ph=None), MORNING).explain) == 5
 
 
 def test_what_cannot_be_worked_out_is_refused_whole() -> None:

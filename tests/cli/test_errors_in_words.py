@@ -15,6 +15,7 @@ from rounds.cli import error_texts as of_cli
 from rounds.cli import main
 from rounds.errors import BadInput, Refused
 from rounds.walk import error_texts as of_walk
+from rounds.walk.measuring import error_texts as of_measuring
 
 CALL = "Pour nothing for it and call the grower; F8 shows the numbers."
 CALL_ELSE = "Pour nothing for it and call the grower; `--as NAME` says that somebody else walks."
@@ -30,14 +31,14 @@ BOOK = {
     "blend-of-itself": ({"water": "Mix"}, "The blend Mix is mixed of itself. Name other waters in its blend."),
     "salts-unknown": (
         {"products": "Leaf A and Leaf B"},
-        "What is in Leaf A and Leaf B is not known: shelf.toml names no salts for it, so no amount can be worked out. "
-        "Enter its salts in grams per litre in shelf.toml. Until then feed by its label, in small parts, and read the "
-        "EC after each.",
+        "What is in Leaf A and Leaf B is not known: shelf.toml names no salts and no label for it, so no amount can be "
+        "worked out. Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a "
+        "bucket: ten litres of your water, the EC; part A by syringe, stir, the EC; part B, EC and pH.",
     ),
     "agent-odd": ({"product": "Acid", "sentence": "It is odd.", "hint": "Look."}, "Acid: It is odd. Look."),
     "strength-unknown": (
         {"product": "Acid"},
-        "The strength of Acid is not known, so there is no dose for it. Enter its percent and density, or its mol/L, "
+        "The strength of Acid is not known, so there is no dose for it. Enter its percent, or its mol/L, "
         "in shelf.toml.",
     ),
 }
@@ -135,6 +136,100 @@ CLI = {
         "m.toml: there is no record of the kind “tea”. Expected: dose.",
     ),
 }
+MEASURING = {
+    "measure-range": (
+        {"what": "A dip", "value": -2.0, "unit": "cm", "low": 0.0, "high": 1000.0},
+        "A dip of -2 cm is not believable. Expected: 0 to 1000 cm.",
+    ),
+    "measure-grower": (
+        {},
+        "What is measured here changes every dose: it is the grower's to measure. "
+        "`--as NAME` says that somebody else walks.",
+    ),
+    "no-measurement": (
+        {"what": "moon", "known": "pump, tub"},
+        "There is nothing to measure called “moon”. There are: pump, tub.",
+    ),
+    "measure-of-what": (
+        {"what": "The pump by jug and clock", "known": "north, south"},
+        "The pump by jug and clock is measured of one of these: north, south. Name it.",
+    ),
+    "measure-of-nothing": (
+        {"what": "alkalinity", "hint": "Enter a water."},
+        "This farm has nothing of which alkalinity is measured. Enter a water.",
+    ),
+    "no-such-choice": ({"text": "9", "most": 2}, "“9” is not one of these. Type a number from 1 to 2."),
+    "measure-wait": ({"left": "4:59"}, "It is too early: 4:59 to go. Then Enter again; what is typed stays."),
+    "measure-enter": ({}, "Enter alone says that it is done. Nothing is typed here."),
+    "measure-write": ({}, "w writes it into farm.toml, Enter alone leaves the file as it is."),
+    "measure-outcome": ({}, "Enter alone says that it counts; F6 takes the last answer back."),
+    "no-titrant": (
+        {},
+        "There is no acid on the shelf to titrate with. Enter a working acid (nitric, phosphoric, sulfuric or "
+        "hydrochloric) with its strength in shelf.toml.",
+    ),
+    "titration-buffer": (
+        {"shown": 4.5, "off": 0.3},
+        "A meter that shows 4.5 in buffer 4.01 is more than 0.3 off: what it shows at 4.5 tells nothing. "
+        "Calibrate it, then dip again.",
+    ),
+    "titration-no-alkalinity": (
+        {"ph": 4.4},
+        "At pH 4.40 the water has no alkalinity to be titrated. Is it the right water? Then read again.",
+    ),
+    "titration-two-numbers": ({}, "Two numbers are expected: mL in all, and the pH. Such as: 2.5 5.8"),
+    "titration-below-its-start": (
+        {"ml": 1.0, "before": 2.0, "most": 100.0},
+        "1 mL in all cannot be after 2 mL: a titration that ends below its start tells nothing. "
+        "Count what was poured since the start; at most 100 mL.",
+    ),
+    "titration-ph-rises": (
+        {"ph": 6.9, "before": 6.28},
+        "pH 6.9 cannot come after 6.28: acid takes it down. Stir, wait half a minute, read again.",
+    ),
+    "titration-too-far": (
+        {"ph": 3.1, "least": 3.6},
+        "pH 3.10 is past the end: from below 3.6 too much of it is acid left over. "
+        "Measure out the water anew; `anew`, then Enter, begins again.",
+    ),
+    "tub-dip": (
+        {"before": 4.0, "cm": 3.5},
+        "The dip fell from 4 to 3.5 cm while water was poured in: that cannot be. "
+        "Dip again where the stick stands on the floor of the tub; is the drain shut?",
+    ),
+    "tub-one-or-two": (
+        {"litres": 10.0},
+        "The dip is expected, in cm; behind it the litres, where it was not 10 L. Such as: 12.5",
+    ),
+    "tub-few": ({"dips": 2}, "2 dips make no table yet. Pour on, and dip again."),
+    "tub-same-dip": (
+        {"cm": 4.0, "twice": 20.0},
+        "The dip is still 4 cm: so little water does not show. "
+        "Pour as much again, dip, and type the litres behind it, such as: 12.5 20",
+    ),
+    "no-tub": ({"name": "Hens"}, "Hens is not dipped. A reservoir or a tank is."),
+    "bucket-no-part": (
+        {"product": "leaf-b", "feed": "Leaf"},
+        "leaf-b, of the nutrient feed Leaf, is not on the shelf. "
+        "Enter it in shelf.toml; its name and part are enough for a bucket test.",
+    ),
+    "bucket-numbers": ({"what": "mL and EC", "ml": 20.0}, "Expected: mL and EC. Such as: 20 1.05"),
+    "bucket-odd": (
+        {"ml": 1.05, "ec": 20.5},
+        "1.05 mL and an EC of 20.5 mS/cm are not believable. mL come first, then the EC.",
+    ),
+    "bucket-falls": (
+        {"before": 1.2, "ec": 1.1, "product": "Leaf A"},
+        "The EC fell from 1.2 to 1.1 mS/cm with Leaf A in: that cannot be. "
+        "Stir, wait a minute, read again; rinse the probe. Is it the right bottle, and in mS/cm?",
+    ),
+    "pump-two-numbers": ({}, "Two numbers are expected: litres, and seconds. Such as: 10 31"),
+    "pump-off-dip": (
+        {"before": 34.0, "cm": 33.0},
+        "With the pump off the dip fell from 34 to 33 cm: water is leaving somewhere. "
+        "Look for it first. Nothing runs back that leaves.",
+    ),
+}
 LIMITS = {
     "helper-product": (
         {"product": "nitric bottle"},
@@ -149,7 +244,7 @@ LIMITS = {
         "120 mL in one day, where the grower allows 100 mL: it is not written down.",
     ),
 }
-ROOMS = [(of_book, BOOK), (of_walk, WALK), (of_cli, CLI)]
+ROOMS = [(of_book, BOOK), (of_walk, WALK), (of_measuring, MEASURING), (of_cli, CLI)]
 
 
 @pytest.mark.parametrize(

@@ -53,6 +53,7 @@ CASES = {
     ("relief", "--json --report"): ["relief {small} --report"],
     ("relief", "--json --back"): ["relief {theirs} --back {tmp}/back.zip"],
     ("open", "--json"): ["open {bundle} {tmp}/new", "open {bundle} --preview"],
+    ("measure", "--json"): ["measure {small}", "measure {sample} titration"],
     ("mix", "--json"): ["mix {sample} top-up reservoir-1"],
     ("mix working", "--json"): ["mix {sample} working nitric-bottle"],
     ("mix concentrate", "--json"): ["mix {small} concentrate leaf"],

@@ -8,7 +8,8 @@ import pytest
 
 from rounds.errors import BadInput, NotFound, NotSaved, Refused
 from rounds.farm.load import load_farm
-from rounds.markout.into_farm import prepare, write
+from rounds.farm.rewriting import write
+from rounds.markout.into_farm import prepare
 
 FARM = '''# Our farm.
 format = 1

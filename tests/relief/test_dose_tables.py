@@ -219,7 +219,7 @@ def test_without_a_strength_there_is_no_table_but_a_sentence(
     farm = replace(session.farm, shelf={**session.farm.shelf, "nitric-8": weak})
     with pytest.raises(Refused, match="no dose table for Reservoir one"):
         dose_table(farm, [], "res-1", AT, FIRST, LAST)
-    refused = sheet_tables(replace(session, farm=farm), relief_for(session, "ben", FIRST, LAST))
+    refused = sheet_tables(replace(session, filed=farm), relief_for(session, "ben", FIRST, LAST))
     assert isinstance(refused[0], Refused)
     section = dose_section(farm, refused[0], farm.limits.helper)
     assert "Pour nothing here. Call." in section.lines

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from rounds.errors import BadInput, NotSaved, RoundsError
+from rounds.farm.formats import migrate
 from rounds.history.record import Draft
 from rounds.relief.bundle import free_name, write_back, write_bundle
 from rounds.relief.handed_over import looked_at
@@ -109,7 +110,7 @@ def test_nor_does_what_it_says_of_itself(bundle: Path, field: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("version", "why"), [(2, "newer version"), (True, "not as it should be"), ("2", "not as it should be")]
+    ("version", "why"), [(3, "newer version"), (True, "not as it should be"), ("2", "not as it should be")]
 )
 def test_a_bundle_of_a_newer_version_asks_for_a_newer_program(bundle: Path, version: object, why: str) -> None:
     with zipfile.ZipFile(bundle) as archive:
@@ -211,3 +212,17 @@ def test_what_is_no_zip_is_no_bundle(tmp_path: Path) -> None:
     assert not is_bundle(tmp_path / "nowhere.zip")
     with pytest.raises(BadInput, match="not expected: x"):
         read_bundle(tmp_path / "b.zip")
+
+
+@pytest.mark.parametrize(("migrated", "version"), [(False, 1), (True, 2)])
+def test_a_bundle_asks_for_a_newer_program_only_where_its_farm_files_do(
+    farm_folder: Path, opened: Open, tmp_path: Path, migrated: bool, version: int
+) -> None:
+    if migrated:
+        migrate(farm_folder)
+    session = opened(farm_folder)
+    with session.history:
+        path = written(session, tmp_path / "farm.zip")
+    with zipfile.ZipFile(path) as archive:
+        assert json.loads(archive.read("bundle.json"))["version"] == version
+    assert read_bundle(path).has_farm

@@ -262,7 +262,7 @@ def test_the_sheet_names_whom_to_call_where_things_are_and_what_may_be_poured(
         contacts=(Contact(name="Ada", what="all", phone="555 1"),),
         where={"spare_pump": "shed", "hen_feed": "loft"},
     )
-    full = sheet_of(replace(session, farm=farm))
+    full = sheet_of(replace(session, filed=farm))
     assert section(full, "Call, in this order").grids[0].rows == (("Ada", "all", "555 1"),)
     assert section(full, "Where things are").grids[0].rows == (("Spare pump", "shed"), ("Hen feed", "loft"))
     told = section(full, "What you must not do").after[0]

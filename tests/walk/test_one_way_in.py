@@ -26,6 +26,8 @@ from rounds.walk.asked_first import answer_asked
 from rounds.walk.carrying_out import dip_in_buffer, put_off, record_step
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
+from rounds.walk.measuring.at_measurement import AtMeasurement
+from rounds.walk.measuring.kinds import kind_named, subject_of
 from rounds.walk.offering import offer
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.permission import BEYOND
@@ -149,6 +151,18 @@ def from_paper(session: Session, kind: str, item: str, cell: str, station: str =
     take_in(session, folder / "old.csv", folder / "map.toml", confirmed=True, as_json=True)
 
 
+def begins_to_measure(session: Session, _: Any) -> AtMeasurement:
+    kind = kind_named("titration")
+    dialogue = AtMeasurement(session, kind, subject_of(session.farm, kind))
+    for line in ("4.01", "1", "7.5", "3.5 4.5"):
+        assert dialogue.answer(line).accepted
+    return dialogue
+
+
+def measures(session: Session, _: Any) -> None:
+    assert begins_to_measure(session, _).answer("").accepted
+
+
 def closes(session: Session, _: Any) -> None:
     close_round(session, start_round(session, "morning"), {})
 
@@ -171,6 +185,8 @@ DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.slow_change.watch:mark_put_right": slow(mark_put_right, "cleaned"),
     "rounds.relief.typed_in:pour": lambda s, _: pour(s, s.farm.reservoir("res-1"), "10 50 50", s.now()),
     "rounds.relief.taking_back:ask_helper": lambda s, _: ask_helper(s, "hens", "How many?"),
+    "rounds.walk.measuring.keeping:keep_answers": begins_to_measure,
+    "rounds.walk.measuring.keeping:keep_outcome": measures,
     "rounds.cli.paper:take_in": lambda s, _: from_paper(s, "event", "storm", "a storm"),
 }
 PAIRS = [(kind, writer) for kind, row in KINDS.items() for writer in row.written_by]
@@ -262,6 +278,7 @@ def test_a_helper_who_may_pour_nothing_writes_no_dose_on_any_way(helper: Session
         Draft(kind="dose", item="nitric-8", value=0.001, unit="L", measured_at=...),  # type: ignore[arg-type]
         Draft(kind="stock", item="leaf-a", value=3.0, unit="L", measured_at=...),  # type: ignore[arg-type]
         Draft(kind="given-up", item="leaf-b", note="no", measured_at=...),  # type: ignore[arg-type]
+        Draft(kind="measured", item="measured:pump", value=9.0, unit="L/min", measured_at=...),  # type: ignore[arg-type]
     ],
 )
 def test_nor_anything_that_is_the_growers(helper: Session, draft: Draft) -> None:

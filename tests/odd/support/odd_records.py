@@ -76,6 +76,24 @@ RARE: dict[str, dict[str, Any]] = {
     "seen": {"station": "ch-1", "item": "slow:flow", "data": {"put_right": False, "figure": "value"}},
     "recheck-done": {"station": "res-1", "data": {"correction": "0", "stage": "mixed"}},
     "overtaken": {"station": "res-1", "data": {"correction": "0"}},
+    "measuring": {
+        "station": "res-1",
+        "item": "measuring:pump",
+        "data": {"answers": ["10 30"], "answered_at": ["2026-11-25T06:00:00+00:00"], "touches": []},
+    },
+    "measured": {
+        "station": "res-1",
+        "item": "measured:tub",
+        "value": 220.0,
+        "unit": "L",
+        "data": {
+            "sd": 4.0,
+            "how": "by jug",
+            "rows": [[0.0, 0.0], [44.0, 220.0]],
+            "touches": [],
+            "parts": {"leaf-a": {"per_ml_l": 0.1, "sd": 0.01}},
+        },
+    },
     "given-up": {"station": "res-1", "item": "leaf-b", "note": "no", "data": {"correction": "0", "doses": ["0"]}},
 }
 """A record of each kind that those days do not write; a new kind of the table needs one here, or is walked."""
@@ -87,6 +105,12 @@ BESIDES: tuple[dict[str, Any], ...] = (
     {"kind": "reading", "station": "res-1", "item": "buffer-4", "value": 4.02, "data": {"buffer": 4.01}},
     {"kind": "step", "station": "res-1", "item": "jar_test", "marks": ("skipped",),
      "data": {"action": "jar_test", "correction": "0", "step": 1}},
+    {"kind": "measured", "station": "res-1", "item": "measured:pump", "value": 19.0, "unit": "L/min",
+     "data": {"sd": 0.5, "how": "by jug and clock", "touches": []}},
+    {"kind": "measured", "station": "res-1", "item": "measured:pump-off", "value": 9.0, "unit": "L",
+     "data": {"sd": 1.0, "how": "by dips", "touches": []}},
+    {"kind": "measured", "item": "measured:titration:well", "value": 4.2, "unit": "meq/L",
+     "data": {"sd": 0.2, "how": "by titration", "touches": []}},
     {"kind": "round", "item": "dusk", "value": "closed", "round_id": "2026-01-01-dusk", "data": {"open": ["hens"]}},
 )  # fmt: skip
 

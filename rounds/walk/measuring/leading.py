@@ -1,0 +1,58 @@
+"""From a place of the round to the page of a measurement: `measure pump`, `measure titration well`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rounds.walk.dialogue import ToMeasure, ToStation, ToWalk
+from rounds.walk.session import Session
+
+if TYPE_CHECKING:
+    from rounds.walk.measuring.at_measurement import AtMeasurement
+
+MEASURE = "measure"
+
+
+def is_measure(line: str) -> bool:
+    """Whether a line asks for a measurement."""
+    return line.casefold().split()[:1] == [MEASURE]
+
+
+def led_to(session: Session, line: str, station_id: str = "") -> ToMeasure | str:
+    """Where such a line leads to; with no more than `measure`, what there is to measure, in a sentence.
+
+    Parameters
+    ----------
+    station_id : str
+        Where it was typed: it is measured there, where that is possible.
+
+    Raises
+    ------
+    NotFound, BadInput
+        Where there is no such measurement, or it does not say of what.
+    """
+    from rounds.walk.measuring.kinds import KINDS, kind_named, subject_of
+
+    _, *words = line.split(maxsplit=2)
+    if not words:
+        there = [what for what in KINDS if _fits(session, what, station_id)]
+        return f"Type `{MEASURE}` and one of: {', '.join(there or KINDS)}."
+    kind = kind_named(words[0].casefold())
+    named = words[1] if len(words) > 1 else station_id if _fits(session, kind.what, station_id) else ""
+    return ToMeasure(kind.what, subject_of(session.farm, kind, named).id, station_id)
+
+
+def _fits(session: Session, what: str, station_id: str) -> bool:
+    from rounds.walk.measuring.kinds import KINDS
+
+    return any(each.id == station_id for each in KINDS[what].of(session.farm))
+
+
+def at_measurement(session: Session, to: ToMeasure, round_id: str | None) -> AtMeasurement:
+    """Begin the dialogue of a measurement, or take it up where it stood. Raises as `AtMeasurement`."""
+    from rounds.walk.measuring.at_measurement import AtMeasurement
+    from rounds.walk.measuring.kinds import kind_named, subject_of
+
+    kind = kind_named(to.what)
+    back = ToStation(to.station_id) if to.station_id else ToWalk()
+    return AtMeasurement(session, kind, subject_of(session.farm, kind, to.subject), round_id, back)
