@@ -81,6 +81,7 @@ class AsMeasured:
         self._history, self._zone, self._fold = history, zone, Measurements()
         self._of: Farm | None = None
         self._farm: Farm | None = None
+        self._has_read_all = False
 
     def of(self, filed: Farm) -> Farm:
         """The farm with every number that was measured in place of what its files guess."""
@@ -90,7 +91,7 @@ class AsMeasured:
 
     def standing(self) -> list[Kept]:
         """The newest measurement of each thing; of the last 400 days alone where the months behind are not read yet."""
-        if self._history.is_folded(self._fold):
+        if self._has_read_all or self._history.is_folded(self._fold):
             return list(self._history.folded(self._fold).newest.values())
         latest = self._history.latest_marks().values()
         found = {each.id: each for each in latest if each.kind == Measured.kind}
@@ -99,7 +100,7 @@ class AsMeasured:
     def read_all(self) -> None:
         """Read the record as far back as it goes; the next start finds it read."""
         self._history.folded(self._fold)
-        self._farm = None
+        self._has_read_all, self._farm = True, None
 
     def follow(self, kinds: frozenset[str], _stations: frozenset[str], _touches: frozenset[str]) -> None:
         """Something was written."""

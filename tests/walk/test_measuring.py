@@ -23,8 +23,10 @@ from rounds.walk.daybook import record_text
 from rounds.walk.dialogue import Anew, ToMeasure, ToStation, ToWalk
 from rounds.walk.measuring.at_measurement import AtMeasurement
 from rounds.walk.measuring.differences import differences
+from rounds.walk.measuring.hints import guess_text
 from rounds.walk.measuring.kinds import kind_named, subject_of
-from rounds.walk.measuring.leading import at_measurement, led_to
+from rounds.walk.measuring.leading import at_measurement, led_to, measured_with
+from rounds.walk.measuring.listing import numbers
 from rounds.walk.offering import work_out
 from rounds.walk.session import Session
 
@@ -62,7 +64,7 @@ def test_a_titration_gives_the_alkalinity_with_its_doubt_and_goes_before_the_ana
     dialogue = entered(session, TITRATION, *TITRATED)
     assert (
         dialogue.question.lines[0] == ("Well water: alkalinity 4.63 meq/L, give or take 0.29 (232 mg/L as CaCO3).")
-        and dialogue.question.lines[-1] == "The farm's files say 4.00 meq/L."
+        and dialogue.question.lines[-1] == "Before: 4.00 meq/L, by the analysis in farm.toml."
     )
     assert dialogue.answer("").way == ToWalk()
     after = water_known(session.farm, "well", date(2026, 11, 25))
@@ -372,6 +374,15 @@ def test_what_was_measured_years_ago_still_counts(farm_folder: Path, clock: Any)
     assert water_known(later.farm, "well", later.now().date()).doubt == 0.15, "a water is not the same after years"
 
 
+def test_what_is_old_still_counts_beside_what_was_measured_just_now(farm_folder: Path, clock: Any) -> None:
+    entered(Session.open(farm_folder, clock=clock), TITRATION, *TITRATED, "")
+    clock.go_on(days=900)
+    later = Session.open(farm_folder, clock=clock)
+    later.numbers.read_all()
+    entered(later, PUMP, "10 40", "10 41", "10 39", "")
+    assert {what for _, what in later.farm.measured} == {TITRATION, PUMP}
+
+
 def test_another_window_sees_what_was_measured(farm_folder: Path, clock: Any) -> None:
     mine, other = Session.open(farm_folder, clock=clock), Session.open(farm_folder, clock=clock)
     assert mine.farm.measured == {}
@@ -516,3 +527,46 @@ def test_what_was_stirred_for_another_correction_does_not_count_for_this_one(ses
     entered(session, JAR_TEST, "")
     asks_for_a_jar(session, clock)
     assert at(session, JAR_TEST).entered == []
+
+
+# What is said of guesses.
+
+
+def test_beside_an_item_it_says_what_is_a_guess_until_it_is_measured(session: Session) -> None:
+    assert guess_text(session, "res-1", "pump") == "The pump's flow is a guess: measure it: `measure pump`."
+    assert guess_text(session, "res-1", "dip") == (
+        "The water in channels and pipes is a guess: measure it: `measure pump-off`."
+    ), "there is a dip table in the file, which may well have been measured"
+    entered(session, PUMP, "10 40", "10 41", "10 39", "")
+    assert guess_text(session, "res-1", "pump") == ""
+    assert guess_text(session, "res-1", "jar") == "`measure jar` guides through it."
+    assert guess_text(session, "hens", "dip") == guess_text(session, "res-1", "ph") == ""
+
+
+def test_measure_alone_lists_what_there_is_with_what_is_known(session: Session) -> None:
+    entered(session, PUMP, "10 40", "10 41", "10 39", "")
+    assert led_to(session, "measure", "res-1") == (
+        "Type `measure` and one of: pump (measured 25 November by jug and clock), tub (2 dips, by farm.toml), "
+        "pump-off (14 L in pipes and channels, a guess in farm.toml), jar (the reservoir's own water with its dose)."
+    )
+    assert "titration (a litre of water, working acid to pH 4.5)" in str(led_to(session, "measure", "hens"))
+
+
+def test_a_product_of_the_shelf_leads_to_what_is_measured_with_it(session: Session) -> None:
+    shelf = session.farm.shelf
+    assert measured_with(session.farm, shelf["leaf-b"]) == ToMeasure(BUCKET, "leaf")
+    assert measured_with(session.farm, shelf["nitric-8"]) == ToMeasure(TITRATION, "well")
+    assert "acids are what is measured with" in str(measured_with(session.farm, shelf["koh-5"]))
+
+
+def test_the_list_says_what_was_measured_and_what_is_a_guess(session: Session) -> None:
+    entered(session, PUMP, "10 40", "10 41", "10 39", "")
+    entered(session, TITRATION, *TITRATED[:2])
+    told = [each.text for each in numbers(session)]
+    assert told == [
+        "pump       Reservoir one: 15 L/min (give or take 0.68), measured 25 November by jug and clock",
+        "tub        Reservoir one: 2 dips, by farm.toml",
+        "pump-off   Reservoir one: 14 L in pipes and channels, a guess in farm.toml",
+        "titration  Well water: 4.00 meq/L, by the analysis in farm.toml; a measurement is begun",
+        "bucket     Leaf feed: not known",
+    ]
