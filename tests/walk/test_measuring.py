@@ -19,6 +19,8 @@ from rounds.farm.stations import LyingCylinder, Tank
 from rounds.farm.volumes import dip_to_litres
 from rounds.history.record import Draft
 from rounds.walk.answering import take_back
+from rounds.walk.at_correction import AtCorrection
+from rounds.walk.at_station import AtStation
 from rounds.walk.daybook import record_text
 from rounds.walk.dialogue import Anew, ToMeasure, ToStation, ToWalk
 from rounds.walk.measuring.at_measurement import AtMeasurement
@@ -28,7 +30,10 @@ from rounds.walk.measuring.kinds import kind_named, subject_of
 from rounds.walk.measuring.leading import at_measurement, led_to, measured_with
 from rounds.walk.measuring.listing import numbers
 from rounds.walk.offering import work_out
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
+from rounds.walk.stops import stop_at
+from rounds.walk.visit import Visit
 
 TITRATED = ("4.03", "1", "7.5", "2 6.3", "3 5.6", "3.5 4.52")
 """Answers of a titration: buffer, litres, start, and acid in all with the pH it shows."""
@@ -570,3 +575,19 @@ def test_the_list_says_what_was_measured_and_what_is_a_guess(session: Session) -
         "titration  Well water: 4.00 meq/L, by the analysis in farm.toml; a measurement is begun",
         "bucket     Leaf feed: not known",
     ]
+
+
+def test_a_correction_leads_to_its_jar_and_stays_open(session: Session, clock: Any) -> None:
+    asks_for_a_jar(session, clock)
+    found = open_correction_of(session, "res-1")
+    assert found is not None
+    said = AtCorrection(session, found, None).answer("measure jar")
+    assert said.way == ToMeasure(JAR_TEST, "res-1", "res-1") and open_correction_of(session, "res-1") is not None
+    assert "nothing to measure" in AtCorrection(session, found, None).answer("measure moon").message
+
+
+def test_a_station_warns_of_what_is_not_written_down_before_it_leads_away(session: Session) -> None:
+    station = AtStation(Visit(session=session, stop=stop_at(session, "morning", "res-1", everything=True)))
+    assert not station.answer("ph 60").accepted or station.not_saved
+    assert station.answer("measure pump").way is None
+    assert station.answer("measure pump").way == ToMeasure(PUMP, "res-1", "res-1")

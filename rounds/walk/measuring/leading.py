@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rounds.book.measurements import BUCKET, TITRATION
+from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Concentrate, Product
-from rounds.walk.dialogue import ToMeasure, ToStation, ToWalk
+from rounds.walk.dialogue import Reply, ToMeasure, ToStation, ToWalk
 from rounds.walk.session import Session
 
 if TYPE_CHECKING:
@@ -44,6 +45,15 @@ def led_to(session: Session, line: str, station_id: str = "") -> ToMeasure | str
     kind = kind_named(words[0].casefold())
     named = words[1] if len(words) > 1 else station_id if _fits(session, kind.what, station_id) else ""
     return ToMeasure(kind.what, subject_of(session.farm, kind, named).id, station_id)
+
+
+def reply_to(session: Session, line: str, station_id: str = "") -> Reply:
+    """What is answered to such a line: the way to the page, or a sentence."""
+    try:
+        found = led_to(session, line, station_id)
+    except RoundsError as error:
+        return Reply(message=f"✗ {error}", accepted=False)
+    return Reply(message=found) if isinstance(found, str) else Reply(way=found)
 
 
 def _known(session: Session, what: str, station_id: str) -> str:
