@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -11,6 +13,8 @@ import pytest
 from tests.once import toml_is_read_once  # noqa: F401  # this is a fixture
 from tests.seconds import pytest_addoption, pytest_configure  # noqa: F401  # these are hooks
 
+os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="rounds-state-")
+"""Keys that tests make are kept here, not among those of whoever runs them."""
 FARM = """
 format = 1
 name = "Test farm"

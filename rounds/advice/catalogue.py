@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from rounds.advice.catalogue_bought import BOUGHT
+
 _READINGS = {
     "arrives-twice": "The readings are {times:.0f} times likelier if twice as much arrived as was entered: poured "
     "twice, a stronger bottle, or less water circulating than dipped (pump off, a dead corner). Look before the next "
@@ -178,7 +180,7 @@ _AMOUNTS = {
     "feed-waits-for-acid": "A and B wait until the acid can go in first: calcium phosphate would fall out at this pH.",
     "feed-waits-for-ph": "A and B wait until a pH that can be believed was read.",
     "no-acid-needed": "{sentence}",
-    "no-effect-foreseen": "{a} and {b} as they are entered would move the EC by {foreseen:.2f} mS/cm, where "
+    "no-effect-foreseen": "{names: and } as they are entered would move the EC by {foreseen:.2f} mS/cm, where "
     "{wanted:.2f} are wanted: nothing is poured on that.",
     "no-effect-foreseen-instead": "Look at their salts in shelf.toml and at the mL per litre in feeds.toml.",
     "no-weak-water": "{why}",
@@ -266,6 +268,7 @@ _STEPS = {
 
 _REASONS = {
     "a-before-b": "A must be thinned before B comes: calcium would fall out with phosphate and sulfate.",
+    "part-before-next": "Each part must be thinned before the next one comes: undiluted they fall out together.",
     "acid-before-feed": "Most of the acid goes in before A and B, or calcium phosphate falls out.",
     "acid-for-hard-water": "More than a tenth is hard water ({name}): acid before A and B.",
     "all-is-renewed": "All is renewed.",
@@ -310,6 +313,6 @@ _REASONS = {
 }
 """Why it is done."""
 
-PARTS = (_READINGS, _SURPRISES, _GATES, _FAULTS, _AMOUNTS, _HALF_PAIR, _STEPS, _REASONS)
+PARTS = (BOUGHT, _READINGS, _SURPRISES, _GATES, _FAULTS, _AMOUNTS, _HALF_PAIR, _STEPS, _REASONS)
 TEXTS: Mapping[str, str] = {code: text for part in PARTS for code, text in part.items()}
 """The words of every code."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from rounds.book.actions import POURED, Action
+from rounds.book.actions import FED, POURED, Action
 from rounds.book.entry import RecordLike
 from rounds.book.message import Message, say, sentences
 from rounds.book.offer import (
@@ -134,7 +134,7 @@ def _why_recheck(tomorrow: Projection, *, ph_read: bool) -> Message:
 
 def _thrown_down(plan: StepPlan) -> list[Finding]:
     """A warning where what is mixed together would fall out, at the pH it comes to; what is owed is poured even so."""
-    if not any(step.action in ("top_up", "concentrate_a", "concentrate_b", "change_out") for step in plan.steps):
+    if not any(step.action in {"top_up", "change_out"} | FED for step in plan.steps):
         return []
     from rounds.science.saturation import would_throw_down
 

@@ -11,6 +11,7 @@ from rounds.advice.planning_feed import FeedPlan
 from rounds.advice.products import Bottle
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
+from rounds.book.labelled import believed_lines
 from rounds.book.measurements import PUMP_OFF, TUB
 from rounds.science.speciation import AIR_PCO2_ATM
 
@@ -87,13 +88,20 @@ def _faults(dose: PlannedDose) -> tuple[str, ...]:
 def of_feed(case: Case, projected: Projection, plan: FeedPlan) -> tuple[str, ...]:
     """The working behind an amount of concentrate."""
     feed = case.feed.feed
-    if plan.a is None:
+    if not plan.pours:
         return ()
-    strength = plan.a.amount / (feed.a_ml_per_l * projected.volume_l)
+    strength = plan.pours[0].amount / (feed.a_ml_per_l * projected.volume_l)
     return (
         f"EC {projected.ec_ms_cm:.2f} to {plan.aim_ec:.2f} mS/cm needs {strength:.2f} of full strength (from the ions)",
-        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {projected.volume_l:.0f} L = {plan.a}",
+        f"A: {feed.a_ml_per_l:g} mL/L x {strength:.2f} x {projected.volume_l:.0f} L = {plan.pours[0]}",
+        *_of_labels(case),
     )
+
+
+def _of_labels(case: Case) -> tuple[str, ...]:
+    """What is believed of parts that a label alone tells of."""
+    labelled = [(part.name, part.label) for part in case.feed.products if part.label is not None]
+    return tuple(f"{name}: {line}" for name, label in labelled for line in believed_lines(label))
 
 
 def _equivalents(bottle: Bottle) -> float:

@@ -11,6 +11,7 @@ from rounds.advice.dosing_ph import FAULTS, PlannedDose, kept_above_lowest
 from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
 from rounds.advice.least_buffered import buffers
+from rounds.advice.not_by_ec import feed_not_by_ec
 from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
 from rounds.advice.planning_water import WaterPlan
@@ -58,20 +59,25 @@ def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Find
         product=known.id, amount=litres.amount, unit="L",
         cautions=("Old feed goes where local codes allow, never into a ditch or a well.",),
     )  # fmt: skip
+    slow = feed_not_by_ec(case)
+    if slow is not None:
+        refusals.append(slow)
+        return
     if case.feed.unknown:
         refusals.append(feed_unknown(case))
         return
     strength = _strength(case, known)
+    if not plan.projected.feeding_proven:
+        strength = min(strength, 1.0)
     if _fill_acid(case, plan, known, litres.amount, strength, findings, refusals) is _SHUT and known.is_hard:
         findings.append(act("feed-waits-for-acid", about="feed-waits"))
         return
-    feed = case.feed.feed
-    a, b_ml = (millilitres_down(per_l * strength * litres.amount) for per_l in (feed.a_ml_per_l, feed.b_ml_per_l))
-    idle = no_effect_foreseen(case, plan.projected, plan.stand_with(a, b_ml), sum(case.stage.ec) / 2.0)
+    pours = tuple(millilitres_down(per_l * strength * litres.amount) for per_l in case.feed.ml_per_l)
+    idle = no_effect_foreseen(case, plan.projected, plan.stand_with(pours), sum(case.stage.ec) / 2.0)
     if idle is not None:
         refusals.append(idle)
-    elif a.amount > 0.0 and b_ml.amount > 0.0:
-        plan.concentrates(a, b_ml, say("middle-of-band"), (f"{strength:.2f} of full strength",))
+    elif all(pour.amount > 0.0 for pour in pours):
+        plan.concentrates(pours, say("middle-of-band"), (f"{strength:.2f} of full strength",))
         plan.circulate(say("b-before-reading"), AIR_TURNOVERS)
     plan.read_again(BOTH, say("trimmed-by-reading"))
 

@@ -11,6 +11,7 @@ from rounds.advice.bottle_effect import doses_today, surprised, surprised_twice
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.case import MIXING_TURNOVERS, Case
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
+from rounds.advice.not_by_ec import acid_waits
 from rounds.advice.today import day_began
 from rounds.belief import state as b
 from rounds.book.entries import Check, Dose, Note, Reading, only
@@ -80,6 +81,7 @@ def _shut(case: Case, direction: Direction) -> Refusal | None:
         or surprised(case)
         or unbelievable(case)
         or surprised_twice(case)
+        or acid_waits(case)
         or _overshot(case, direction)
     )
 

@@ -106,16 +106,16 @@ def _feed_steps(case: Case, plan: StepPlan, said: BesideTheSteps) -> None:
     feed = planning_feed.planned(case, plan.projected)
     said.findings += feed.findings
     said.refusals += feed.refusals
-    if feed.a is None or feed.b is None:
+    if not feed.pours:
         return
-    if planning_feed.acid_first(case, plan.projected, plan.stand_with(feed.a, feed.b)):
+    if planning_feed.acid_first(case, plan.projected, plan.stand_with(feed.pours)):
         said.findings.append(act("feed-waits-for-acid", about="feed-waits"))
         return
-    idle = planning_feed.no_effect_foreseen(case, plan.projected, plan.stand_with(feed.a, feed.b), feed.aim_ec)
+    idle = planning_feed.no_effect_foreseen(case, plan.projected, plan.stand_with(feed.pours), feed.aim_ec)
     if idle is not None:
         said.refusals.append(idle)
         return
-    plan.concentrates(feed.a, feed.b, feed.why, of_feed(case, plan.projected, feed))
+    plan.concentrates(feed.pours, feed.why, of_feed(case, plan.projected, feed))
 
 
 def _ph_steps(case: Case, plan: StepPlan, said: BesideTheSteps) -> None:

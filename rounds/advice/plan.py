@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
@@ -31,6 +31,8 @@ BOTH = ("pH", "EC")
 """The readings that a correction hangs on."""
 ACTIONS: Mapping[str, Action] = {"jar-test": "jar_test", "buffer-4": "buffer_4", "strip": "strip"}
 """What is done for each question; nothing is asked twice in a plan."""
+PARTS: tuple[Action, ...] = ("concentrate_a", "concentrate_b", "concentrate_c", "concentrate_d")
+"""What pouring each part of a feed is called, in the order of pouring."""
 BUCKET_L = 10.0
 """Of a jar test whose dose for one litre is too small to be measured. [L]"""
 
@@ -173,23 +175,24 @@ class StepPlan:
                 explain=self._of_water(part),
             )  # fmt: skip
 
-    def stand_with(self, a: Measured, b: Measured) -> Projection:
-        """Where the reservoir would stand with so much of A and of B, without putting them into the plan."""
+    def stand_with(self, pours: Sequence[Measured]) -> Projection:
+        """Where the reservoir would stand with so much of each part, without putting them into the plan."""
         projected = self.projected
-        for product, measured in ((self.case.feed.a, a), (self.case.feed.b, b)):
+        for product, measured in zip(self.case.feed.products, pours, strict=True):
             projected = _with_concentrate(projected, product, measured)
         return projected
 
-    def concentrates(self, a: Measured, b: Measured, why: Message | None, explain: tuple[str, ...]) -> None:
-        """A, circulate, B, circulate: never together."""
-        self.concentrate("concentrate_a", self.case.feed.a, a, why, explain)
-        self.circulate(say("a-before-b"))
-        self.concentrate("concentrate_b", self.case.feed.b, b, why, ())
+    def concentrates(self, pours: Sequence[Measured], why: Message | None, explain: tuple[str, ...]) -> None:
+        """A, circulate, B, and so on: never together."""
+        for number, (product, measured) in enumerate(zip(self.case.feed.products, pours, strict=True)):
+            if number > 0:
+                self.circulate(say("a-before-b") if number == 1 else say("part-before-next"))
+            self.concentrate(PARTS[number], product, measured, why, explain if number == 0 else ())
 
     def concentrate(
         self, action: Action, product: Concentrate, measured: Measured, why: Message | None, explain: tuple[str, ...]
     ) -> None:
-        """One of the two alone: where the other one is in the reservoir already."""
+        """One part alone."""
         self.projected = _with_concentrate(self.projected, product, measured)
         says = say("pour-concentrate", measured=str(measured), name=product.name, vessel=self._vessel(measured))
         self.add(
@@ -242,9 +245,11 @@ class StepPlan:
 
     def _of_water(self, water: KnownWater) -> tuple[str, ...]:
         titrated = self.case.farm.source_of(water.id, TITRATION)
+        strip = "; by strip, so the lower pad counts for acid: too much harms at once, too little is trimmed by reading"
         return (
             f"{water.name}: alkalinity {water.alkalinity_meq_l:.2f} meq/L within a factor of "
-            f"{1 + 1.6 * water.doubt:.1f}{f', {titrated}' if titrated else ''}, EC {water.ec_ms_cm:.2f} mS/cm",
+            f"{1 + 1.6 * water.doubt:.1f}{f', {titrated}' if titrated else ''}, EC {water.ec_ms_cm:.2f} mS/cm"
+            f"{strip if water.by_strip else ''}",
         )
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from rounds.advice.case import Case
 from rounds.advice.dosing_ph import LEAST_EFFECT
 from rounds.advice.drift import ec_by_next_round
+from rounds.advice.label_rate import share_left
+from rounds.advice.not_by_ec import feed_not_by_ec
 from rounds.advice.projection import Projection
 from rounds.advice.today import limits_since
 from rounds.belief import state as b
@@ -16,7 +18,7 @@ from rounds.book.entries import Dose, only
 from rounds.book.ledger import newest
 from rounds.book.measures import Measured, millilitres_down
 from rounds.book.message import Message, say
-from rounds.book.offer import Finding, Refusal, act, refused
+from rounds.book.offer import Finding, Refusal, act, note, refused
 from rounds.book.stock import millilitres_left, stock_now
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.saturation import saturation_indices
@@ -41,10 +43,10 @@ _MOST_STRENGTH = 1.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeedPlan:
-    """What of A and of B, or why not."""
+    """What of each part of the feed, or why not."""
 
-    a: Measured | None = None
-    b: Measured | None = None
+    pours: tuple[Measured, ...] = ()
+    """In the order of pouring; none where nothing is fed."""
     aim_ec: float = 0.0
     limited_by: str = ""
     why: Message | None = None
@@ -59,21 +61,24 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
     why = _why(case, projected, wanted)
     if case.readings.ec_ms_cm is None or why is None:
         return FeedPlan()
+    slow = feed_not_by_ec(case)
+    if slow is not None:
+        return FeedPlan(refusals=(slow,))
     if case.feed.unknown:
         return FeedPlan(refusals=(feed_unknown(case),))
     aim = min(wanted, _surely_below(case, projected), max(projected.ec_ms_cm, case.readings.ec_ms_cm + _left(case)))
     limited = "" if aim >= wanted else "step"
     if aim - projected.ec_ms_cm < WORTH_MS_CM:
         return FeedPlan(refusals=(_enough_today(case),))
-    strength, limited = _from_stock(case, projected, strength_for(case, projected, aim) / projected.feeding, limited)
-    part_a, part_b = (
-        millilitres_down(ml * strength * projected.volume_l)
-        for ml in (case.feed.feed.a_ml_per_l, case.feed.feed.b_ml_per_l)
-    )
-    if part_a.amount <= 0.0 or part_b.amount <= 0.0:
-        return FeedPlan(refusals=_nothing_left(case) if limited == "stock" else ())
+    strength, aim, limited = _by_label(case, projected, aim, limited)
+    if limited == "label" and aim - projected.ec_ms_cm < WORTH_MS_CM:
+        return FeedPlan(refusals=_nothing_left(case, limited))
+    strength, limited = _from_stock(case, projected, strength, limited)
+    pours = tuple(millilitres_down(ml * strength * projected.volume_l) for ml in case.feed.ml_per_l)
+    if any(pour.amount <= 0.0 for pour in pours):
+        return FeedPlan(refusals=_nothing_left(case, limited))
     return FeedPlan(
-        a=part_a, b=part_b, aim_ec=aim, limited_by=limited,
+        pours=pours, aim_ec=aim, limited_by=limited,
         why=why, findings=_short(case, limited),
     )  # fmt: skip
 
@@ -126,7 +131,7 @@ def no_effect_foreseen(case: Case, before: Projection, after: Projection, aim_ec
     if foreseen >= LEAST_EFFECT * wanted:
         return None
     return refused(
-        "no-effect-foreseen", a=case.feed.a.name, b=case.feed.b.name, foreseen=foreseen, wanted=wanted
+        "no-effect-foreseen", names=case.feed.names, foreseen=foreseen, wanted=wanted
     )  # fmt: skip
 
 
@@ -169,7 +174,7 @@ def fed_today(case: Case) -> list[Dose]:
         since = max(since, case.ledger.since)
     return [
         dose for dose in only(Dose, case.here)
-        if since < dose.measured_at <= case.now and (dose.feeds or dose.item in (case.feed.a.id, case.feed.b.id))
+        if since < dose.measured_at <= case.now and (dose.feeds or dose.item in case.feed.ids)
         and not _is_of_fill(case, dose, filled_by)
     ]  # fmt: skip
 
@@ -188,22 +193,37 @@ def _is_of_fill(case: Case, dose: Dose, fill: Dose | None) -> bool:
     return of_same or not read or dose.measured_at <= read[0]
 
 
+def _by_label(case: Case, projected: Projection, aim: float, limited: str) -> tuple[float, float, str]:
+    """Share of full strength for an aim, the aim, and what limits it: until an EC has shown what it does, the label."""
+    strength = strength_for(case, projected, aim) / projected.feeding
+    left = share_left(case, projected)
+    if left is None or strength <= left:
+        return strength, aim, limited
+    return left, projected.ec_ms_cm + (aim - projected.ec_ms_cm) * left / strength, "label"
+
+
 def _from_stock(case: Case, projected: Projection, strength: float, limited: str) -> tuple[float, str]:
     stock = stock_now(case.farm, case.entries)
     goes = min(
-        millilitres_left(case.farm, stock, product.id) / (per_l * projected.volume_l)
-        for product, per_l in ((case.feed.a, case.feed.feed.a_ml_per_l), (case.feed.b, case.feed.feed.b_ml_per_l))
+        millilitres_left(case.farm, stock, product_id) / (per_l * projected.volume_l)
+        for product_id, per_l in zip(case.feed.ids, case.feed.ml_per_l, strict=True)
     )
     return (goes, "stock") if goes < strength else (strength, limited)
 
 
-def _nothing_left(case: Case) -> tuple[Refusal, ...]:
+def _nothing_left(case: Case, limited: str) -> tuple[Refusal, ...]:
+    if limited == "label":
+        return (refused("label-reached", names=case.feed.names),)
+    if limited != "stock":
+        return ()
     stock = stock_now(case.farm, case.entries)
-    out = tuple(p.name for p in (case.feed.a, case.feed.b) if millilitres_left(case.farm, stock, p.id) < 5.0)
+    out = tuple(p.name for p in case.feed.products if millilitres_left(case.farm, stock, p.id) < 5.0)
     return (refused("concentrates-out", about="out-of-stock", names=out or ("A", "B")),)
 
 
 def _short(case: Case, limited: str) -> tuple[Finding, ...]:
+    if limited == "label":
+        return (note("label-holds", names=case.feed.names),)
     if limited != "stock":
         return ()
     return (act("concentrates-short", about="short-stock"),)

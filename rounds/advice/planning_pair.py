@@ -69,7 +69,7 @@ def _working(half: HalfPair, measured: Measured) -> tuple[str, ...]:
 
 def _most_ml(case: Case, half: HalfPair) -> float:
     feed = case.feed.feed
-    return MOST_STRENGTH * case.volume_l * (feed.b_ml_per_l if half.missing == "B" else feed.a_ml_per_l)
+    return MOST_STRENGTH * case.volume_l * (feed.ml_per_l_of(half.missing) or feed.a_ml_per_l)
 
 
 def _is_accident(case: Case, plan: StepPlan, half: HalfPair, product: Concentrate, measured: Measured) -> bool:

@@ -47,6 +47,8 @@ class Projection:
     feeding: float = 1.0
     """EC per mL of concentrate here, against the book's. [-]"""
     feeding_sd: float = POURING_DOUBT
+    feeding_proven: bool = True
+    """Whether the record has shown what a millilitre of the feed does here, or its salts are known."""
     volume_times: float = 1.0
     """Circulating volume as the conductivity has shown it, against stick, channels and pipes. [-]"""
     volume_times_sd: float = 0.08
@@ -78,7 +80,7 @@ def as_read(case: Case) -> Projection:
     read = case.readings.ec_ms_cm
     book = ec25_ms_cm(case.solution, 6.0)
     volume_sd = case.volume_sd_l / max(case.volume_l, 1.0)
-    seen = strength_seen(case.ledger, (case.feed.a.id, case.feed.b.id), volume_sd)
+    seen = strength_seen(case.ledger, case.feed.ids, volume_sd, case.feed)
     ec = book if read is None else read
     return Projection(
         inside_l=case.inside_l,
@@ -92,8 +94,9 @@ def as_read(case: Case) -> Projection:
         ph_sd=case.ph_sd,
         curve=case.curve,
         ec_book=book,
-        feeding=min(max(seen.times, 0.75), 1.5),
+        feeding=min(max(seen.times, seen.ends[0]), seen.ends[1]),
         feeding_sd=seen.sd,
+        feeding_proven=seen.proves(case.feed.is_labelled),
         volume_times=seen.volume_times,
         volume_times_sd=seen.volume_sd,
     )

@@ -48,7 +48,8 @@ def answer_in_words(farm: Farm, records: Sequence[RecordLike | Entry], reservoir
         Where its concentrates or waters cannot be read.
     """
     reservoir, entries = farm.reservoir(reservoir_id), entries_of(records)
-    ledger = ledger_of(farm, reservoir, feed_known(farm, farm.feeds[reservoir.feed]), entries, now)
+    feed = feed_known(farm, farm.feeds[reservoir.feed])
+    ledger = ledger_of(farm, reservoir, feed, entries, now)
     curve = curve_of(ledger.solution, _USUAL_TEMPERATURE_C)
     answer = resumed(
         ledger, curve, {None: _USUAL_PH_SD}, reservoir_id, reservoir.returns_aerate, entries, ledger.events,
@@ -57,8 +58,7 @@ def answer_in_words(farm: Farm, records: Sequence[RecordLike | Entry], reservoir
         return f"{reservoir.name} is not known well yet: {_corrections(answer.closed)} so far, so the book is used."
     low, high = farm.stage_of(reservoir).ph
     ratio = _against_the_book(answer.gaussian, ledger, curve, now, high + 0.4, (low + high) / 2.0)
-    feed = farm.feeds[reservoir.feed]
-    fed = strength_seen(ledger, (feed.part_a, feed.part_b)).in_words()
+    fed = strength_seen(ledger, feed.ids, feed=feed).in_words()
     return f"{reservoir.name} {_acid_words(*ratio)}, from {_corrections(answer.closed)}. {_co2_words(answer)} {fed}"
 
 

@@ -32,13 +32,13 @@ def first_belief(
     ledger: Ledger, curve: Curve, habits: Gaussian, ph: float, ph_sd: float, event: LedgerEvent
 ) -> Gaussian:
     """The belief at a first reading, from the book alone."""
-    worn = ledger.worn(event.at)
+    worn, fresh_sd = ledger.worn(event.at), math.hypot(FRESH_PHOSPHATE_SD, ledger.phosphate_sd)
     pressure, pressure_sd = _pressure_of_fill(ledger, curve, habits, ph, event)
     return b.begun(
         ph=ph,
         ph_sd=ph_sd,
         phosphate=max(event.solution.po4, 0.01) * math.exp(WORN_MEAN * worn),
-        phosphate_sd=FRESH_PHOSPHATE_SD + (WORN_SD - FRESH_PHOSPHATE_SD) * worn,
+        phosphate_sd=fresh_sd + (math.hypot(WORN_SD, ledger.phosphate_sd) - fresh_sd) * worn,
         pressure_atm=pressure,
         pressure_sd=pressure_sd,
         habits=habits,

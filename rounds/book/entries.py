@@ -130,7 +130,7 @@ class Dose(_OfCorrection, kind="dose"):
 
     @property
     def feeds(self) -> bool:
-        """Whether it was A or B."""
+        """Whether it was a part of the feed."""
         return self.action in FED
 
 

@@ -10,14 +10,15 @@ in_words = ErrorTexts(
         "no-water": ("There is no water “{water}” in farm.toml.", "Enter it under waters."),
         "blend-of-itself": ("The blend {water} is mixed of itself.", "Name other waters in its blend."),
         "salts-unknown": (
-            "What is in {products} is not known: shelf.toml names no salts for it, so no amount can be worked out.",
-            "Enter its salts in grams per litre in shelf.toml. Until then feed by its label, in small parts, and read "
-            "the EC after each.",
+            "What is in {products} is not known: shelf.toml names no salts and no label for it, so no amount can be "
+            "worked out.",
+            "Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a bucket: ten "
+            "litres of your water, the EC; part A by syringe, stir, the EC; part B, EC and pH.",
         ),
         "agent-odd": ("{product}: {sentence}", "{hint}"),
         "strength-unknown": (
             "The strength of {product} is not known, so there is no dose for it.",
-            "Enter its percent and density, or its mol/L, in shelf.toml.",
+            "Enter its percent, or its mol/L, in shelf.toml.",
         ),
     }
 )

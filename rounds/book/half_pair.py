@@ -90,7 +90,7 @@ def half_pair(
 def _half_of(farm: Farm, reservoir: Reservoir, lots: list[Lot]) -> HalfPair:
     first = lots[0]
     feed = feed_of(farm, reservoir, first.product)
-    product = "" if feed is None else feed.part_b if first.part == "A" else feed.part_a
+    product = "" if feed is None else (feed.part_b or "") if first.part == "A" else feed.part_a
     return HalfPair(
         reservoir_id=reservoir.id, poured=first.part, product=product, owed_ml=sum(lot.left_ml for lot in lots),
         at=first.at, doses=tuple(lot.dose for lot in lots),

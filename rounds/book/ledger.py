@@ -23,6 +23,7 @@ from rounds.book.composition import (
 )
 from rounds.book.entries import FILLED_HOW, JAR, STRIP, Check, Dose, Reading, entries_of, only
 from rounds.book.entry import Entry, RecordLike
+from rounds.book.feed_tests import FeedTests, feed_tests_of
 from rounds.book.level import inside_after
 from rounds.book.parcel import Parcel, parcel_of
 from rounds.errors import RoundsError
@@ -90,6 +91,10 @@ class Ledger:
     """How it was filled last, one of `entries.STILL`, `SPLASHED`, `AIRED`; empty where nobody said."""
     unknown: tuple[str, ...] = ()
     """Products that were poured and whose strength or salts nobody entered."""
+    phosphate_sd: float = 0.0
+    """How far the feed's phosphate is in doubt because its label does not tell: spread of its logarithm. [-]"""
+    tests: FeedTests = field(default_factory=FeedTests)
+    """What was measured on purpose of feeds and volumes, at every station."""
 
     def worn(self, now: datetime) -> float:
         """How far the feed is worn, from 0 (fresh) to 1 (as far as it goes)."""
@@ -157,14 +162,12 @@ def ledger_of(
     Parameters
     ----------
     records : iterable of record or entry
-        Effective ones; those of other stations are passed over.
+        Effective ones; of those of other stations only tests on purpose count.
     now : datetime
         Records after this moment are passed over.
     """
-    mine = sorted(
-        (e for e in entries_of(records) if e.station == reservoir.id and e.measured_at <= now),
-        key=lambda e: e.measured_at,
-    )
+    known = [entry for entry in entries_of(records) if entry.measured_at <= now]
+    mine = sorted((e for e in known if e.station == reservoir.id), key=lambda e: e.measured_at)
     changed = [dose.measured_at for dose in only(Dose, mine) if dose.renews]
     since = min([now - LONGEST_MEMORY, *changed[-1:]])
     book = _opened(farm, reservoir, feed, now)
@@ -183,6 +186,8 @@ def ledger_of(
         inside_l=book.believed_inside_l(),
         unknown=tuple(dict.fromkeys(book.unknown)),
         filled_how=str(filled_how.value) if filled_how is not None else "",
+        phosphate_sd=feed.phosphate_sd,
+        tests=feed_tests_of(known).of(reservoir.id),
     )
 
 

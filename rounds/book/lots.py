@@ -64,7 +64,11 @@ def lots_after(farm: Farm, reservoir: Reservoir, lots: list[Lot], dose: Dose, ad
         return lots
     if dose.renews:
         return []
-    return lots if part is None else _poured(lots, dose, part, ml, _per_ml(farm, reservoir, advised, dose, part))
+    return (
+        lots
+        if part is None or _is_alone(farm, reservoir, dose)
+        else _poured(lots, dose, part, ml, _per_ml(farm, reservoir, advised, dose, part))
+    )
 
 
 def _poured(lots: list[Lot], dose: Dose, part: Part, ml: float, per_ml: float) -> list[Lot]:
@@ -94,7 +98,7 @@ def _per_ml(farm: Farm, reservoir: Reservoir, advised: Advised, dose: Dose, part
     if own > 0.0 and other > 0.0:
         return other / own
     feed = feed_of(farm, reservoir, dose.item)
-    if feed is None or not min(feed.a_ml_per_l, feed.b_ml_per_l) > 0.0:
+    if feed is None or feed.b_ml_per_l is None or not min(feed.a_ml_per_l, feed.b_ml_per_l) > 0.0:
         return 1.0
     b_per_a = feed.b_ml_per_l / feed.a_ml_per_l
     return b_per_a if part == "A" else 1.0 / b_per_a
@@ -113,11 +117,20 @@ def feed_of(farm: Farm, reservoir: Reservoir, product: str) -> Feed | None:
     """The feed that a poured concentrate belongs to: the reservoir's own, or the one it had before."""
     own = farm.feeds.get(reservoir.feed)
     feeds = [*([own] if own is not None else []), *farm.feeds.values()]
-    return next((feed for feed in feeds if product in (feed.part_a, feed.part_b)), own)
+    return next((feed for feed in feeds if product in feed.products), own)
+
+
+def _is_alone(farm: Farm, reservoir: Reservoir, dose: Dose) -> bool:
+    """Whether a poured part is the only one of its feed, which has no other half."""
+    feed = feed_of(farm, reservoir, dose.item)
+    return feed is not None and feed.part_b is None
 
 
 def _part_of(farm: Farm, dose: Dose) -> Part | None:
+    """A or B; what else a feed has is no half of a pair."""
     if dose.feeds:
-        return _PARTS[dose.action]
+        return _PARTS.get(dose.action)
     product = farm.shelf.get(dose.item)
-    return product.part if not dose.action and isinstance(product, Concentrate) else None
+    if dose.action or not isinstance(product, Concentrate):
+        return None
+    return {"A": "A", "B": "B"}.get(product.part)  # type: ignore[return-value]

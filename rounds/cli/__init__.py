@@ -21,6 +21,7 @@ VERBS = {
     "check": "read the whole record and verify it",
     "backup": "copy the farm and its record, and verify the copy",
     "merge": "take in another device's record",
+    "keys": "whose each key is, and who may say what",
     "relief": "sheets and bundles for a helper",
     "open": "open a bundle from somebody else",
     "measure": "measure the farm itself: a pump, a tub, a water",

@@ -9,6 +9,7 @@ from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.errors import RoundsError
 from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
 
@@ -37,9 +38,22 @@ def run(args: argparse.Namespace) -> int:
     refused = refusal(load_farm(args.farm))
     if refused is not None:  # what was written down is worth its copy all the same
         print(f"! {refused}", file=sys.stderr)
+    _sign(args.farm)
     made = backup(args.farm, args.to)
     if args.json:
         print_json({"folder": str(made.folder), "files": made.files, "bytes": made.bytes, "records": made.records})
     else:
         print("\n".join(made.sentences))
     return 0
+
+
+def _sign(folder: Path) -> None:
+    """Sign what was written here, so that a backup brings it back as the grower's; a farm that cannot be is copied."""
+    from rounds.trust.signing import sign
+    from rounds.walk.session import Session, system_clock
+
+    try:
+        with Session.open(folder).history as history:
+            sign(history, system_clock())
+    except RoundsError as error:
+        print(f"! What was written is copied unsigned: {error}", file=sys.stderr)

@@ -11,6 +11,7 @@ from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.farm.load import load_farm
+from rounds.farm.remarks import remarks_on
 from rounds.farm.usable import refusal
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ _KEYS = """
 format        1
 mistakes      sentences: what is wrong in the farm's files
 differences   sentences: where the files and a measurement are far apart
+remarks       sentences: what is worth knowing of them
 records       how many
 readings      how many of them are readings
 months        how many
@@ -30,6 +32,7 @@ quarantine    files put aside
 verified      true where nothing is damaged
 last_backup   when, or null
 repaired      sentences: what --repair did
+migrated      sentences: what --migrate did
 sentences     all of it in words
 """
 
@@ -39,6 +42,9 @@ def add(verbs: Any) -> None:
     parser = verbs.add_parser("check", help="read the whole record and verify it")
     add_farm(parser)
     parser.add_argument("--repair", action="store_true", help="write damaged files anew; nothing is ever discarded")
+    parser.add_argument(
+        "--migrate", action="store_true", help="write the farm's files in the newest format, comments kept"
+    )
     tell_keys(parser, {"--json": _KEYS})
     parser.set_defaults(run=run)
 
@@ -47,14 +53,17 @@ def run(args: argparse.Namespace) -> int:
     """Print what was found; 1 where something is not as it should be."""
     from rounds.history.check import check
 
-    mistakes = _mistakes(args.farm)
+    migrated = _migrated(args) if args.migrate else []
+    mistakes, remarks = _mistakes(args.farm), remarks_on(load_farm(args.farm))
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
     differences = _differences(args.farm)
     if args.json:
-        print_json(_form(mistakes, repaired, report) | {"differences": differences})
+        extra = {"migrated": migrated, "remarks": list(remarks), "differences": differences}
+        print_json(_form(mistakes, repaired, report) | extra)
     else:
-        for line in [*repaired, *(f"! {said}" for said in (*mistakes, *differences)), *report.sentences]:
+        wrong = [f"! {said}" for said in (*mistakes, *differences)]
+        for line in [*migrated, *repaired, *wrong, *remarks, *report.sentences]:
             print(line)
         if not report.sound and not args.repair:
             print("`rounds check FARM --repair` writes damaged files anew from the other copy; nothing is discarded.")
@@ -106,3 +115,10 @@ def _repaired(args: argparse.Namespace) -> tuple[str, ...]:
     from rounds.history.repair import repair
 
     return repair(args.farm).sentences
+
+
+def _migrated(args: argparse.Namespace) -> list[str]:
+    from rounds.farm.formats import migrate
+
+    load_farm(args.farm)
+    return [each.sentence for each in migrate(args.farm)]

@@ -32,6 +32,7 @@ in_words = ErrorTexts(
             "Tanks, change-outs and bottles are prepared by the grower.",
             "`rounds mix` holds to your limits.",
         ),
+        "growers-keys": ("Keys are for the grower to say.", "Where the farm is yours, say so with  --as NAME."),
         # of files
         "not-written": ("{path} could not be written: {why}.", "Choose another file or folder."),
         "not-read": ("{path} cannot be read: {why}.", ""),

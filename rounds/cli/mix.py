@@ -94,7 +94,7 @@ def _concentrate(session: Session, args: argparse.Namespace) -> list[MixSheet]:
     from rounds.walk.stock import left_now
 
     feed = session.farm.feeds.get(args.feed)
-    refuse_to_make(session, (feed.part_a, feed.part_b) if feed else ())
+    refuse_to_make(session, feed.products if feed else ())
     return list(concentrate_sheets(session.farm, args.feed, args.litres, left_now(session)))
 
 

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rounds.cli.farm_arguments import print_json
 from rounds.cli.json_keys import tell_keys
+
+if TYPE_CHECKING:
+    from rounds.relief.bundle import Manifest
 
 _KEYS = """
 format    1
@@ -53,6 +58,15 @@ def run(args: argparse.Namespace) -> int:
     print(f"{made.farm}: {len(found.files)} files with {found.records} records, made {made.made:%Y-%m-%d %H:%M}.")
     if not args.preview:
         who = f" {made.person} walks it, unless --as names somebody else." if made.person else ""
+        for each in (*found.told, *_over(made)):
+            print(f"! {each}", file=sys.stderr)
         print(f"It is in {target} now.{who} Open it with:  rounds {target}")
         print(f"When you are done, hand this back:  rounds relief {target} --back back.zip")
     return 0
+
+
+def _over(made: Manifest) -> list[str]:
+    """Said where the days are over for which a bundle was made."""
+    if made.last is None or made.last >= datetime.now(UTC).astimezone().date():
+        return []
+    return [f"It was made for days up to {made.last.isoformat()}: what is written now is refused when it goes back."]

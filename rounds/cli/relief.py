@@ -95,7 +95,7 @@ def add(verbs: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write what was asked for; say what was written."""
-    session = open_session(args, read_only=args.back is None)
+    session = open_session(args, read_only=args.back is None and args.bundle is None)
     if not args.json:
         say_who_walks(session)
     with session.history:
@@ -140,6 +140,7 @@ def _relief(session: Session, args: argparse.Namespace) -> Relief:
 def _write(session: Session, relief: Relief, args: argparse.Namespace) -> None:
     from rounds.relief.bundle import write_bundle, write_file
     from rounds.relief.sheet import relief_sheet, sheet_tables
+    from rounds.trust.owning import doubt
 
     tables = sheet_tables(session, relief)
     sheet = relief_sheet(session, relief, tables)
@@ -157,6 +158,7 @@ def _write(session: Session, relief: Relief, args: argparse.Namespace) -> None:
     if args.bundle is not None:
         made = write_bundle(session, relief, args.bundle)
         written.append(f"{len(made.files)} files are in {args.bundle}. On the other laptop: rounds open {args.bundle}")
+        written += filter(None, [doubt(session.history)])
     refused = [each for each in tables if isinstance(each, Refused)]
     if args.json:
         _print_sheet(session, relief, tables, written)

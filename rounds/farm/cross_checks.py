@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Literal
 
+from msgspec.structs import replace
+
 from rounds.errors import BadInput
 from rounds.farm.farm import Unread
 from rounds.farm.feeds import Feed
+from rounds.farm.labels import Label
 from rounds.farm.model import Water
 from rounds.farm.reading_files import MistakeList
 from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.farm.station_base import StationBase
 from rounds.farm.stations import Reservoir
-from rounds.science.densities import check_label
+from rounds.science.densities import check_label, table_density_kg_l
+from rounds.science.water_told import exceeds, what_does_not_add_up
 
 
 def sound_feeds(
@@ -21,23 +25,48 @@ def sound_feeds(
 ) -> dict[str, Feed]:
     """All feeds. A part that is not a concentrate of that letter on the shelf is noted as a mistake; the feed stays."""
     for feed in feeds.values():
-        for key, part, letter in (("part_a", feed.part_a, "A"), ("part_b", feed.part_b, "B")):
-            product = shelf.get(part)
-            if not isinstance(product, Concentrate) or product.part != letter:
-                mistakes.note(file, f"feeds.{feed.id}.{key}", part, f"a concentrate {letter} of shelf.toml")
+        for part in feed.parts:
+            product = shelf.get(part.product)
+            if not isinstance(product, Concentrate) or product.part != part.letter:
+                key = f"feeds.{feed.id}.part_{part.letter.lower()}"
+                mistakes.note(file, key, part.product, f"a concentrate {part.letter} of shelf.toml")
     return dict(feeds)
 
 
-def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
-    """Note each acid or base whose percent and density contradict each other. It stays, and is never dosed."""
+def with_whole_labels(shelf: Mapping[str, Product], feeds: Mapping[str, Feed]) -> dict[str, Product]:
+    """The shelf, with the labels of bottles that are the only one of their feed marked as whole feeds."""
+    alone = {feed.part_a for feed in feeds.values() if len(feed.parts) == 1}
+    found = dict(shelf)
     for product in shelf.values():
-        if not isinstance(product, Acid | Base) or product.percent is None or product.density_kg_l is None:
+        if product.id in alone and isinstance(product, Concentrate) and product.label is not None:
+            found[product.id] = replace(product, label=replace(product.label, whole=True))
+    return found
+
+
+def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
+    """Note each acid or base whose percent and density contradict each other, and each nutrient whose label cannot be.
+
+    It stays on the shelf, and is never dosed.
+    """
+    for product in shelf.values():
+        if isinstance(product, Concentrate) and product.label is not None:
+            _check_nutrient(product.id, product.label, file, mistakes)
+        if not isinstance(product, Acid | Base) or product.percent is None:
             continue
         try:
-            check_label(product.agent, product.percent, product.density_kg_l)
+            density = product.density_kg_l or table_density_kg_l(product.agent, product.percent)
+            check_label(product.agent, product.percent, density)
         except BadInput as error:
-            found = f"{product.percent:g} % with {product.density_kg_l:g} kg/L"
+            weighed = "" if product.density_kg_l is None else f" with {product.density_kg_l:g} kg/L"
+            found = f"{product.percent:g} %{weighed}"
             mistakes.note(file, f"products.{product.id}.percent", found, f"what belongs together: {error}".rstrip("."))
+
+
+def _check_nutrient(product_id: str, label: Label, file: str, mistakes: MistakeList) -> None:
+    try:
+        label.printed()
+    except BadInput as error:
+        mistakes.note(file, f"products.{product_id}.label", error.sentence.rstrip("."), error.hint.rstrip("."))
 
 
 def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) -> dict[str, Water]:
@@ -50,8 +79,25 @@ def sound_waters(waters: Mapping[str, Water], file: str, mistakes: MistakeList) 
         elif water.blend and abs(sum(water.blend.values()) - 1) > 0.005:
             mistakes.note(file, f"waters.{water.id}.blend", f"{sum(water.blend.values()):g}", "shares that add up to 1")
         else:
+            _check_charges(water, file, mistakes)
             sound[water.id] = water
     return sound
+
+
+def _check_charges(water: Water, file: str, mistakes: MistakeList) -> None:
+    """Note what cannot all be right of a water. It stays at hand, and nothing is dosed on it until it is put right."""
+    if water.ec_ms_cm is None:
+        return
+    cations = 2.0 * (water.ca_mg_l / 40.08 + water.mg_mg_l / 24.3) + water.na_mg_l / 22.99 + water.k_mg_l / 39.1
+    if exceeds(cations, water.ec_ms_cm):
+        ions = {"ca_mg_l": water.ca_mg_l, "mg_mg_l": water.mg_mg_l, "na_mg_l": water.na_mg_l, "k_mg_l": water.k_mg_l}
+        most = max(ions, key=lambda name: ions[name])
+        needed = f"an EC of {cations / 10.0:.1f} mS/cm or more beside it, and {water.ec_ms_cm:g} is entered"
+        mistakes.note(
+            file, f"waters.{water.id}.{most}", ions[most], f"{needed}: look at the decimal point and the unit"
+        )
+    for said in what_does_not_add_up(water.told()):
+        mistakes.note(file, f"waters.{water.id}.ec_ms_cm", water.ec_ms_cm, f"what adds up: {said}")
 
 
 def sound_stations(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated
+from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
@@ -24,6 +24,9 @@ Count = Annotated[int, Meta(ge=0, le=1_000_000, description="a whole number, 0 o
 Positive = Annotated[float, Meta(gt=0, le=1_000_000, description="a number above 0")]
 Amount = Annotated[float, Meta(ge=0, le=1_000_000, description="a number, 0 or more")]
 Band = tuple[float, float]
+Format = Annotated[Literal[1, 2], Meta(description="1 or 2, the version of these files")]
+NEWEST_FORMAT = 2
+"""Format 2 holds all that format 1 does, and keys that programs of format 1 do not know."""
 
 
 class Part(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

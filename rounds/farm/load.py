@@ -7,9 +7,18 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from rounds.errors import NotFound
-from rounds.farm.cross_checks import check_labels, check_zone, one_of, sound_feeds, sound_stations, sound_waters
+from rounds.farm.cross_checks import (
+    check_labels,
+    check_zone,
+    one_of,
+    sound_feeds,
+    sound_stations,
+    sound_waters,
+    with_whole_labels,
+)
 from rounds.farm.farm import Farm, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
+from rounds.farm.formats import check_format
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
 from rounds.farm.naming_places import named
 from rounds.farm.reading_files import MistakeList, no_such_key, read_part, read_toml
@@ -61,7 +70,7 @@ def load_farm(folder: Path) -> Farm:
         stations=sound,
         left_out=_left_out(raw, sound),
         feeds=feeds,
-        shelf=shelf,
+        shelf=shelf if FEEDS in unread else with_whole_labels(shelf, feeds),
         mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
 
@@ -149,8 +158,7 @@ def _require_farm(folder: Path) -> None:
 def _check_head(file: str, raw: Mapping[str, Any], known: Iterable[str], mistakes: MistakeList) -> None:
     if not raw:
         return
-    if raw.get("format") != 1 or isinstance(raw.get("format"), bool):
-        mistakes.note(file, "format", raw.get("format", "nothing"), "1, the version of these files")
+    check_format(file, raw, mistakes)
     if file == FARM and not isinstance(raw.get("name"), str):
         mistakes.note(file, "name", raw.get("name", "nothing"), "the farm's name")
     for key in raw:

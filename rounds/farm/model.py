@@ -7,8 +7,10 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.field_types import Ec, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
+from rounds.errors import OutOfRange
+from rounds.farm.field_types import Ec, Format, Id, Line, MilligramPerLitre, Millimol, Part, Ph, Positive, Text
 from rounds.farm.station_kinds import Station
+from rounds.science.water_told import ToldWater, WaterTest
 
 BlendShare = Annotated[float, Meta(gt=0, le=1, description="a share above 0, at most 1")]
 
@@ -83,14 +85,40 @@ class Meter(Part, frozen=True, kw_only=True):
     """Half width by item, in the item's unit."""
 
 
+class ReadWater(Part, frozen=True, kw_only=True):
+    """Hardness or alkalinity by drops or a strip."""
+
+    value: Annotated[float, Meta(ge=0, le=1000, description="from 0 to 1000, in its unit")]
+    """In its unit; with drops their number, where one drop is one of the unit."""
+    unit: Literal["dH", "fH", "eH", "gpg", "mg_l_caco3", "meq_l"]
+    """German, French or English degrees, grains per US gallon, mg/L as CaCO3, or meq/L."""
+    by: Literal["drops", "strip", "laboratory"] = "drops"
+    pad: Positive | None = None
+    """Of a strip: how far the next pad lies."""
+
+    def __post_init__(self) -> None:
+        try:
+            self.test()
+        except OutOfRange as error:
+            raise ValueError(f"value: expected {error.hint.removeprefix('Expected ')}, found {self.value:g}") from error
+
+    def test(self) -> WaterTest:
+        """The same as the chemistry reads it."""
+        return WaterTest(value=self.value, unit=self.unit, by=self.by, pad=self.pad)
+
+
 class Water(Part, frozen=True, kw_only=True):
-    """A water at hand with its analysis. Alkalinity is given in one of its three forms."""
+    """A water at hand, with its analysis or what was read of it. Alkalinity is given in one form at most."""
 
     id: Id
     name: Line
     analysed_on: date | None = None
-    ph: Ph
-    ec_ms_cm: Ec
+    ph: Ph | None = None
+    ec_ms_cm: Ec | None = None
+    hardness: ReadWater | None = None
+    alkalinity: ReadWater | None = None
+    softener: bool = False
+    """Whether a softener stands in this line: it takes calcium and magnesium, leaves alkalinity, and adds sodium."""
     alkalinity_meq_l: Millimol | None = None
     alkalinity_mg_l_caco3: MilligramPerLitre | None = None
     hco3_mg_l: MilligramPerLitre | None = None
@@ -107,19 +135,42 @@ class Water(Part, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         forms = [self.alkalinity_meq_l, self.alkalinity_mg_l_caco3, self.hco3_mg_l]
-        if sum(form is not None for form in forms) != 1:
+        given = sum(form is not None for form in forms)
+        if given + (self.alkalinity is not None) > 1:
             raise ValueError(
                 "alkalinity: expected exactly one of alkalinity_meq_l, alkalinity_mg_l_caco3, hco3_mg_l, "
-                f"found {sum(form is not None for form in forms)}"
+                f"found {given + (self.alkalinity is not None)}"
             )
+        if given == 1 and self.hardness is not None:
+            raise ValueError("hardness: expected the ions of the analysis or a hardness, found both")
+        if given == 0 and self.has_ions:
+            raise ValueError("alkalinity: expected the alkalinity of the analysis beside its ions, found nothing")
         if self.no3_mg_l is not None and self.no3_n_mg_l is not None:
             raise ValueError("no3_n_mg_l: expected either nitrate or nitrate-nitrogen, found both")
+
+    @property
+    def is_analysed(self) -> bool:
+        """Whether it comes with an analysis, and not with drops, a strip or a pen alone."""
+        return any(form is not None for form in (self.alkalinity_meq_l, self.alkalinity_mg_l_caco3, self.hco3_mg_l))
+
+    @property
+    def has_ions(self) -> bool:
+        """Whether calcium, magnesium or sodium are told."""
+        return self.ca_mg_l + self.mg_mg_l + self.na_mg_l > 0.0
+
+    def told(self) -> ToldWater:
+        """What was read of it, as the chemistry takes it."""
+        return ToldWater(
+            hardness=None if self.hardness is None else self.hardness.test(),
+            alkalinity=None if self.alkalinity is None else self.alkalinity.test(),
+            ec_ms_cm=self.ec_ms_cm, softener=self.softener,
+        )  # fmt: skip
 
 
 class FarmFile(Part, frozen=True, kw_only=True):
     """farm.toml as a whole."""
 
-    format: Literal[1]
+    format: Format
     name: Line
     place: Place
     limits: Limits = field(default_factory=Limits)

@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, field
 
-from rounds.farm.field_types import Amount, Id, Line, Part, Positive, Text
+from rounds.farm.field_types import Amount, Format, Id, Line, Part, Positive, Text
+from rounds.farm.labels import Label
 
 Percent = Annotated[float, Meta(gt=0, le=100, description="per cent by mass, above 0, at most 100")]
 Density = Annotated[float, Meta(ge=0.7, le=2.0, description="kg/L, from 0.7 to 2.0")]
@@ -30,14 +31,20 @@ class ProductBase(Part, frozen=True, kw_only=True):
 
 
 class Concentrate(ProductBase, frozen=True, kw_only=True, tag_field="kind", tag="concentrate"):
-    """A concentrate that the grower dissolved from salts."""
+    """A part of a nutrient feed: dissolved from salts by the grower, or bought with a label."""
 
-    part: Literal["A", "B"]
-    salts_g_l: dict[str, Positive]
+    part: Literal["A", "B", "C", "D"]
+    salts_g_l: dict[str, Positive] = field(default_factory=dict)
     """Grams of each salt in a litre; the names are those that `rounds.science.salts` knows."""
+    label: Label | None = None
+    """What is printed on a bottle or bag that was bought."""
     iron_mg_l: Amount = 0.0
     """Iron from chelate."""
     made_on: date | None = None
+
+    def __post_init__(self) -> None:
+        if self.label is not None and self.salts_g_l:
+            raise ValueError("label: expected salts_g_l or a label, found both")
 
 
 class _Agent(ProductBase, frozen=True, kw_only=True):
@@ -90,5 +97,5 @@ PRODUCT_KINDS: dict[str, type[ProductBase]] = {
 class ShelfFile(Part, frozen=True, kw_only=True):
     """shelf.toml as a whole."""
 
-    format: Literal[1]
+    format: Format
     products: tuple[Product, ...] = field(default=())

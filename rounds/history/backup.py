@@ -1,5 +1,7 @@
 """A copy of the farm folder, synced, read back and compared before it is called good."""
 
+import errno
+import glob
 import os
 from collections.abc import Iterator
 from contextlib import ExitStack, suppress
@@ -9,11 +11,15 @@ from hashlib import blake2b
 from pathlib import Path
 
 from rounds.errors import NotSaved, Refused
+from rounds.history.beside import beside
 from rounds.history.check import check
 from rounds.history.columns import SUFFIX
 from rounds.history.disk import Disk, make_folder, remove_folder, write_new
+from rounds.history.farm_id import farm_ids
 from rounds.history.last_backup import MARKER, LastBackup, mark_backup
+from rounds.history.lock import PATIENT_S
 from rounds.history.places import check_folder
+from rounds.history.statements import read_statements
 from rounds.history.store import History
 
 _PASSED_OVER = {"lock", "reserve", "latest.summary", MARKER}
@@ -36,7 +42,7 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
     Raises
     ------
     Refused
-        Where `to` lies inside the farm folder.
+        Where `to` lies inside the farm folder, or holds backups of another farm whose folder has the same name.
     NotFound
         Where something that is no folder lies in the place of the history.
     NotSaved
@@ -47,15 +53,18 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
     if to.resolve().is_relative_to(source):
         raise Refused(f"{to} lies inside the farm folder.", "A backup belongs on another disk or stick.")
     check_folder(source / "history")
-    target = _free_name(to / f"{source.name}-{moment:%Y-%m-%dT%H%M%S}")
-    unfinished, disk = target.with_name(target.name + ".unfinished"), disk or Disk()
+    _refuse_beside_another_farms(source, to)
+    disk, unfinished = disk or Disk(), None
     try:
+        target, unfinished = _begun(disk, to, f"{source.name}-{moment:%Y-%m-%dT%H%M%S}")
+        disk.sync_folder(to)
         copied, size = _copy(source, unfinished, disk)
         disk.replace(unfinished, target)
         disk.sync_folder(to)
     except OSError as error:
         with suppress(OSError):
-            remove_folder(disk, unfinished)
+            if unfinished is not None:
+                remove_folder(disk, unfinished)
         raise NotSaved(f"The backup could not be made: {error.strerror or error}.", "The farm is unchanged.") from error
     records = _verified(target, copied)
     _mark(source, LastBackup(at=moment, to=str(target), files=len(copied)), disk)
@@ -63,14 +72,28 @@ def backup(farm_folder: Path, to: Path, *, now: datetime | None = None, disk: Di
     return Backup(folder=target, files=len(copied), bytes=size, records=records, sentences=(sentence,))
 
 
+def _refuse_beside_another_farms(source: Path, to: Path) -> None:
+    """Two farms whose folders have one name would be told apart by nothing but the hour of their backups."""
+    own = farm_ids(read_statements(source / "history"))
+    for former in sorted(to.glob(f"{glob.escape(source.name)}-2*"), reverse=True)[:1] if own else ():
+        theirs = beside(former)
+        there = farm_ids(theirs.statements)
+        if there and not own & there:
+            here = beside(source).farm_name or "this one"
+            raise Refused(
+                f"{to} holds backups of another farm, “{theirs.farm_name or 'without a name'}”; this is “{here}”.",
+                "Name another folder for the backups of this farm.",
+                code="another-farm",
+            )
+
+
 def _copy(source: Path, target: Path, disk: Disk) -> tuple[dict[Path, bytes], int]:
     """Copy under the lock of the history; give the digest of every file as it was read."""
     digests, size = {}, 0
-    make_folder(disk, target)
     with ExitStack() as held:
         _hold_still(source, held, disk)
         for path in _files(source):
-            data = disk.read(path)
+            data = disk.read_any(path)
             copy = target / path.relative_to(source)
             make_folder(disk, copy.parent)
             write_new(disk, copy, data)
@@ -83,7 +106,7 @@ def _hold_still(source: Path, held: ExitStack, disk: Disk) -> None:
     if (source / "history").is_dir():
         history = held.enter_context(History.open(source / "history", disk=disk))
         if not history.read_only:
-            held.enter_context(history.writing())
+            held.enter_context(history.writing(wait_s=PATIENT_S))
 
 
 def _files(source: Path) -> Iterator[Path]:
@@ -114,6 +137,15 @@ def _mark(source: Path, made: LastBackup, disk: Disk) -> None:
             mark_backup(history.folder / history.device, made, disk)
 
 
-def _free_name(wanted: Path) -> Path:
-    names = (wanted, *(wanted.with_name(f"{wanted.name}-{number}") for number in range(2, 1000)))
-    return next(each for each in names if not each.exists())
+def _begun(disk: Disk, to: Path, stem: str) -> tuple[Path, Path]:
+    """Begin a folder of a name that no other backup has; of several in one second each gets its own."""
+    make_folder(disk, to)
+    for mark in ("", *(f"-{number}" for number in range(2, 1000))):
+        target, unfinished = to / f"{stem}{mark}", to / f"{stem}{mark}.unfinished"
+        if not target.exists():
+            try:
+                disk.mkdir(unfinished)
+            except FileExistsError:
+                continue
+            return target, unfinished
+    raise OSError(errno.EEXIST, "there are a thousand backups of this second")

@@ -3,10 +3,13 @@
 from collections.abc import Collection
 from datetime import UTC, datetime
 
-from rounds.history.record import HIGHEST_COUNT, Record
+from rounds.history.record import Record
 from rounds.history.summary import MonthHead
 
 _EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
+LARGEST_JUMP = 2**24
+"""More records than any sender has written unseen: at 30 a day they take 1,500 years. A counter that is further ahead
+of all that is known was never counted up to."""
 
 
 class Counters:
@@ -34,6 +37,15 @@ class Counters:
         return self.seqs.get(device, 0)
 
     def lamport(self, device: str) -> int:
-        """Give the highest counter that a device counts on from: a forged one of another leaves it room."""
-        others = max((count for name, count in self.lamports.items() if name != device), default=0)
-        return max(self.lamports.get(device, 0), min(others, HIGHEST_COUNT))
+        """Give the highest counter that a device counts on from: one of another that nobody counted up to is none."""
+        reached = self.lamports.get(device, 0)
+        for count in sorted(count for name, count in self.lamports.items() if name != device):
+            if count > reached + LARGEST_JUMP:
+                break
+            reached = max(reached, count)
+        return reached
+
+    @property
+    def highest(self) -> int:
+        """The highest counter of all."""
+        return max(self.lamports.values(), default=0)

@@ -13,6 +13,10 @@ from pathlib import Path
 
 import msgspec
 
+from rounds.errors import NotSaved
+from rounds.history.disk import Disk
+from rounds.history.lock import FolderLock
+
 DEVICE_PATTERN = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}\Z")
 
 
@@ -24,6 +28,8 @@ class Known(msgspec.Struct):
     seq: int = 0
     fixed: bool = False
     """Whether the name was given by the caller, and is nothing to remember."""
+    instead_of: str = ""
+    """The name it had here before, where it took another."""
 
 
 def new_name() -> str:
@@ -41,12 +47,52 @@ def recall(folder: Path, state: Path | None = None) -> Known:
         Where the laptop keeps such names; its usual place for them where not given. Folders below the place for
         temporary files then get a name of their own without anything being kept.
     """
+    known = _known_here(folder, state)
+    if known is not None:
+        return known
+    kept_nowhere = state is None and _is_scratch(folder)
+    device = _name_by_place(folder) if kept_nowhere else new_name()
+    return Known(device=device, path=os.path.realpath(folder))
+
+
+def _known_here(folder: Path, state: Path | None) -> Known | None:
     try:
-        return msgspec.json.decode(_state_file(folder, state).read_bytes(), type=Known)
-    except (OSError, msgspec.MsgspecError):
-        kept_nowhere = state is None and _is_scratch(folder)
-        device = _name_by_place(folder) if kept_nowhere else new_name()
-        return Known(device=device, path=os.path.realpath(folder))
+        known = msgspec.json.decode(_state_file(folder, state).read_bytes(), type=Known)
+    except (OSError, msgspec.MsgspecError, UnicodeDecodeError):
+        return None
+    return known if DEVICE_PATTERN.match(known.device) else None
+
+
+def claim(folder: Path, known: Known, state: Path | None = None) -> str:
+    """Give the name to write under for the first time: of several windows that begin at once, the first one's.
+
+    Parameters
+    ----------
+    known : Known
+        The name that this one would take.
+    """
+    if state is None and _is_scratch(folder):
+        return known.device
+    path = _state_file(folder, state)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        lock = FolderLock(path.with_suffix(".lock"), Disk())
+        lock.take()
+        try:
+            return _claimed(folder, known, state)
+        finally:
+            lock.release()
+            lock.close()
+    except (OSError, NotSaved):
+        return known.device
+
+
+def _claimed(folder: Path, known: Known, state: Path | None) -> str:
+    there = _known_here(folder, state)
+    if there is not None and there.device != known.instead_of:
+        return there.device
+    remember(folder, known.device, 0, state)
+    return known.device
 
 
 def remember(folder: Path, device: str, seq: int, state: Path | None = None) -> None:
@@ -81,8 +127,12 @@ def _machine() -> str:
     return os.environ.get("COMPUTERNAME", "")
 
 
-def _state_file(folder: Path, state: Path | None) -> Path:
+def state_folder(state: Path | None = None) -> Path:
+    """Give the folder in which this user's laptop keeps what belongs in no farm's folder."""
     local = os.environ.get("LOCALAPPDATA") if os.name == "nt" else os.environ.get("XDG_STATE_HOME")
-    base = state or (Path(local) if local else Path.home() / ".local" / "state")
+    return (state or (Path(local) if local else Path.home() / ".local" / "state")) / "rounds"
+
+
+def _state_file(folder: Path, state: Path | None) -> Path:
     where = blake2b(os.path.realpath(folder).encode(errors="surrogateescape"), digest_size=12).hexdigest()
-    return base / "rounds" / "devices" / f"{where}.json"
+    return state_folder(state) / "devices" / f"{where}.json"

@@ -1,22 +1,30 @@
 """The one seam to the file system: every call that can fail, so that tests can count, fail and record them."""
 
+import errno
 import os
+import stat
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import BinaryIO
 
 if sys.platform == "darwin":
     import fcntl
 
 FILE_MODE = 0o600
 FOLDER_MODE = 0o700
+LARGEST_FILE = 64 << 20
+"""No file of a history is larger: what is beyond is not read, so that nobody can fill the memory. [bytes]"""
+_QUIETLY = getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0)
+_ITSELF = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+"""Neither through a link that somebody put there, nor waiting for the other end of a pipe."""
 
 
 class Disk:
     """The calls of the operating system that the history uses, one method each."""
 
     def open(self, path: Path, flags: int) -> int:
-        return os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0), FILE_MODE)
+        return _regular(os.open(path, flags | _QUIETLY | _ITSELF, FILE_MODE))
 
     def close(self, fd: int) -> None:
         os.close(fd)
@@ -59,9 +67,55 @@ class Disk:
             os.close(fd)
 
     def read(self, path: Path, start: int = 0) -> bytes:
-        with path.open("rb") as file:
+        """Read a regular file of a history to its end; a link, a pipe or one that is too large is an error."""
+        fd = _regular(os.open(path, os.O_RDONLY | _QUIETLY | _ITSELF))
+        with os.fdopen(fd, "rb", buffering=0) as file:
+            if os.fstat(file.fileno()).st_size > LARGEST_FILE:
+                raise OSError(errno.EFBIG, f"it is larger than {LARGEST_FILE >> 20} MB")
             file.seek(start)
             return file.read()
+
+    def read_any(self, path: Path, most: int | None = None) -> bytes:
+        """Read a regular file of the grower's own choice, through links too; one larger than `most` is an error."""
+        with self.open_any(path) as file:
+            size = os.fstat(file.fileno()).st_size
+            if most is not None and size > most:
+                raise OSError(errno.EFBIG, f"it is larger than {most >> 20} MB")
+            return file.read() if most is None else file.read(most + 1)
+
+    def open_any(self, path: Path) -> BinaryIO:
+        """Open a regular file of the grower's own choice for reading, through links too."""
+        return os.fdopen(_regular(os.open(path, os.O_RDONLY | _QUIETLY | getattr(os, "O_NONBLOCK", 0))), "rb")
+
+    def scan(self, path: Path) -> list[os.DirEntry[str]]:
+        """List what lies in a folder, in order of names."""
+        with os.scandir(path) as entries:
+            return sorted(entries, key=lambda each: each.name)
+
+
+def _regular(fd: int) -> int:
+    """Give an open file back where it is one; close anything else."""
+    if stat.S_ISREG(os.fstat(fd).st_mode):
+        return fd
+    os.close(fd)
+    raise OSError(errno.EINVAL, "it is not a regular file")
+
+
+def size_of(path: Path) -> int | None:
+    """Give the size of a regular file; None where there is none, nor anything else of that name. [bytes]
+
+    Raises
+    ------
+    OSError
+        Where that cannot be told, or it is something else.
+    """
+    try:
+        status = os.lstat(path)
+    except FileNotFoundError:
+        return None
+    if not stat.S_ISREG(status.st_mode):
+        raise OSError(errno.EINVAL, "it is not a regular file")
+    return status.st_size
 
 
 def write_all(disk: Disk, fd: int, data: bytes) -> None:
@@ -100,7 +154,7 @@ def remove_folder(disk: Disk, path: Path) -> None:
 def write_new(disk: Disk, path: Path, data: bytes) -> None:
     """Write a file that is there completely or not at all, and stays after a power cut."""
     temporary = path.with_name(path.name + ".tmp")
-    fd = disk.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    fd = open_new(disk, temporary)
     try:
         write_all(disk, fd, data)
         disk.fsync(fd)
@@ -108,6 +162,15 @@ def write_new(disk: Disk, path: Path, data: bytes) -> None:
         disk.close(fd)
     disk.replace(temporary, path)
     disk.sync_folder(path.parent)
+
+
+def open_new(disk: Disk, path: Path) -> int:
+    """Open a file that this process makes; what bears its name already was left by a crash, or put there."""
+    try:
+        return disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL)
+    except FileExistsError:
+        disk.unlink(path)
+        return disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL)
 
 
 def write_folder(disk: Disk, path: Path, files: Mapping[str, bytes]) -> None:

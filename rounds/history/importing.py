@@ -30,8 +30,8 @@ class Importer:
         self._tidy = tidy
         self._written = written
 
-    def take_over(self, name: str, arrivals: Sequence[Arrivals]) -> None:
-        """Write records into the folders of their devices; the lock is held.
+    def take_over(self, name: str, arrivals: Sequence[Arrivals]) -> int:
+        """Write records into the folders of their devices; the lock is held. Give how many were not there yet.
 
         Raises
         ------
@@ -43,11 +43,12 @@ class Importer:
         stage = self._own / f"{name}.staged"
         try:
             write_new(self._disk, stage, staged_bytes(arrivals))
-            self._spread(arrivals)
+            count = self._spread(arrivals)
         except OSError as error:
             self._give_up(stage, error)
         with suppress(OSError):  # what stays here is seen to be done at the next start
             self._drop(stage)
+        return count
 
     def finish(self) -> list[str]:
         """Bring imports to their end that a crash broke off; say so."""
@@ -60,13 +61,14 @@ class Importer:
             self._drop(stage)
         return told
 
-    def _spread(self, arrivals: Sequence[Arrivals]) -> None:
+    def _spread(self, arrivals: Sequence[Arrivals]) -> int:
         lacking = [(self._library.files(each.key), self._not_here(each)) for each in arrivals]
         chosen = [(files, pairs) for files, pairs in lacking if pairs]
         for files, _ in chosen:
             self._tidy(files)
         self._appender.append([(files.journal, b"".join(line for _, line in pairs)) for files, pairs in chosen])
         self._written([(files, [record for record, _ in pairs]) for files, pairs in chosen])
+        return sum(len(pairs) for _, pairs in chosen)
 
     def _not_here(self, some: Arrivals) -> list[tuple[Record, bytes]]:
         known = self._library.month(some.key) if some.key in self._library.heads else {}

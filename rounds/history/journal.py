@@ -1,5 +1,6 @@
 """Lines of the journal: one record each, with a checksum over its exact bytes."""
 
+import re
 from hashlib import blake2b
 
 import msgspec
@@ -10,8 +11,18 @@ _TAIL = b"}"
 _SUM_DIGITS = 16
 _BODY = len(HEAD) + _SUM_DIGITS + len(_MIDDLE)
 _LONGEST_MENDED = 4_096
-_MOST_MENDED = 20
+_MOST_MENDED_BYTES = 12_000
+"""So much of a file is mended bit by bit at most: it takes some tenths of a second."""
 _MOST_BRACES = 8
+_MOST_PIECES = 20_000
+"""So many beginnings of lines are tried in a damaged file at most."""
+_SEAL = re.compile(rb'\{"sum":"[0-9a-f]{16}","rec":')
+_LINE_BEGINS = re.compile(rb"\n(?=" + _SEAL.pattern + rb")")
+_NOT_EMPTY = re.compile(rb"[^\n]")
+LONGEST_LINE = 256 << 10
+"""A longer line holds no record. [bytes]"""
+LARGEST_PIECE = 1 << 20
+"""A longer stretch of damaged bytes stays where it is, and is not copied. [bytes]"""
 
 
 def checksum(body: bytes) -> bytes:
@@ -52,41 +63,71 @@ class Parsed(msgspec.Struct, kw_only=True):
     bodies: list[bytes] = []
     damaged: list[Damaged] = []
     unfinished: bytes = b""
-    """What follows the last line feed: being written just now, or cut off."""
+    """The beginning of what follows the last line feed: being written just now, or cut off."""
+    end: int = 0
+    """Where that begins. [bytes]"""
 
 
 def parse(data: bytes) -> Parsed:
     """Read lines; a run of unsound ones becomes one damaged piece, from which whole records are rescued."""
-    parsed = Parsed()
-    *lines, parsed.unfinished = data.split(b"\n")
-    position, run = 0, list[bytes]()
-    for line in lines:
-        body = opened(line) if line else None
+    parsed, position, begun = Parsed(), 0, -1
+    patience = [_MOST_PIECES, _MOST_MENDED_BYTES]
+    while (end := data.find(b"\n", position)) >= 0:
+        body = opened(data[position:end]) if end - position <= LONGEST_LINE else None
         if body is not None:
-            _close_run(parsed, run, position)
+            if begun >= 0:
+                _close_run(parsed, data, begun, position, patience)
+                begun = -1
             parsed.bodies.append(body)
-        elif line or run:
-            run.append(line)
-        position += len(line) + 1
-    _close_run(parsed, run, position)
+            position = end + 1
+        elif end == position and begun < 0:
+            position = _behind_empty_lines(data, position)
+        else:
+            begun = position if begun < 0 else begun
+            position = _next_line(data, position, patience)
+    if begun >= 0:
+        _close_run(parsed, data, begun, position, patience)
+    parsed.unfinished, parsed.end = data[position : position + LONGEST_LINE + 2], position
     return parsed
 
 
-def _close_run(parsed: Parsed, run: list[bytes], end: int) -> None:
-    if not run:
-        return
-    raw = b"\n".join(run)
-    may_mend = len(parsed.damaged) < _MOST_MENDED
-    rescued = tuple(salvaged(raw)) or (mended(raw) if may_mend else ())
+def _behind_empty_lines(data: bytes, position: int) -> int:
+    found = _NOT_EMPTY.search(data, position)
+    return found.start() if found is not None else len(data)
+
+
+def _next_line(data: bytes, position: int, patience: list[int]) -> int:
+    """Where behind an unsound line something begins that looks like one; the end of the last line if nothing does."""
+    patience[0] -= 1
+    found = _LINE_BEGINS.search(data, position) if patience[0] > 0 else None
+    return found.end() if found is not None else data.rfind(b"\n") + 1
+
+
+def _close_run(parsed: Parsed, data: bytes, begun: int, end: int, patience: list[int]) -> None:
+    raw = data[begun : end - 1]
+    rescued = tuple(_salvaged(raw, patience))
+    if not rescued and len(raw) <= patience[1]:
+        patience[1] -= len(raw)
+        rescued = mended(raw)
     parsed.bodies.extend(rescued)
-    parsed.damaged.append(Damaged(start=end - len(raw) - 1, raw=raw, rescued=rescued))
-    run.clear()
+    parsed.damaged.append(Damaged(start=begun, raw=raw if len(raw) <= LARGEST_PIECE else b"", rescued=rescued))
 
 
 def salvaged(data: bytes) -> list[bytes]:
     """Find every record whose seal holds, in bytes of any kind: a damaged journal, month file or copy."""
-    pieces = (HEAD + piece for piece in data.split(HEAD)[1:])
-    return [body for piece in pieces if (body := _first_sound(piece)) is not None]
+    return _salvaged(data, [10 * _MOST_PIECES])
+
+
+def _salvaged(data: bytes, patience: list[int]) -> list[bytes]:
+    found: list[bytes] = []
+    for seal in _SEAL.finditer(data):
+        if patience[0] <= 0:
+            break
+        end = data.find(HEAD, seal.end())
+        body = _first_sound(data[seal.start() : min(end if end >= 0 else len(data), seal.start() + LONGEST_LINE)])
+        found += [body] if body is not None else []
+        patience[0] -= body is None
+    return found
 
 
 def _first_sound(piece: bytes) -> bytes | None:

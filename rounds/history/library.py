@@ -7,13 +7,14 @@ from typing import Any
 from rounds.history.counters import Counters
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
-from rounds.history.files import Key, MonthFiles, Stamp, list_months, month_files, stamp_of
+from rounds.history.files import Key, MonthFiles, Stamp, Survey, month_files, stamp_of, survey
 from rounds.history.folds import Fold, Folding
 from rounds.history.held import HeldMonths
 from rounds.history.ids import month_of_id
 from rounds.history.kept_folds import KeptFolds
 from rounds.history.month import Doc
 from rounds.history.newest import Newest
+from rounds.history.open_saves import OpenSaves
 from rounds.history.query import Equals, OfKinds, answered, order
 from rounds.history.reading import Damage, MonthContent, read_month, read_on
 from rounds.history.record import Record, month_of
@@ -36,9 +37,14 @@ class Library:
         self.damage: list[Damage] = []
         self.to_heal: dict[Key, list[Doc]] = {}
         self.counters = Counters()
+        self.open_saves = OpenSaves()
+        self.unconfirmed: frozenset[str] = frozenset()
+        """Ids of records of a save that a power cut broke off: where nothing may be written, they are passed over."""
         self.newer: set[str] = set()
         """Devices in whose folders a newer version of the program has written."""
         self.gone: list[Key] = []
+        self.seen = Survey()
+        """What lay in the folder when it was last looked at."""
         self._disk = disk
         self._files: dict[Key, MonthFiles] = {}
         self._held = HeldMonths()
@@ -67,9 +73,11 @@ class Library:
 
     def look(self) -> list[Record]:
         """Read what has changed on the disk since it was last looked at; give the records that are new here."""
-        found = list_months(self.folder)
-        if self.heads.keys() - found.keys():
-            self._forget(sorted(self.heads.keys() - found.keys()))
+        self.seen = survey(self.folder, self._disk)
+        found = self.seen.months
+        gone = sorted(key for key in self.heads.keys() - found.keys() if not self.seen.hides(key))
+        if gone:
+            self._forget(gone)
         changed = [
             files for key, files in found.items() if key not in self.heads or self.heads[key].stamps != files.stamps
         ]
@@ -81,16 +89,23 @@ class Library:
             self.newest.follow(fresh, self._is_odd)
         return fresh
 
+    def cannot_count(self, device: str) -> bool:
+        """Tell whether something of a device cannot be read now, so that nobody knows how far it has counted."""
+        unread = (key for key, head in self.heads.items() if not head.stamps)
+        return (
+            any(key[0] == device for key in unread)
+            or self.seen.hides((device, ""))
+            or any(each.startswith(f"{device}/") for each in self.seen.blocked)
+        )
+
     def is_unsure(self) -> bool:
         """Tell whether a month must be read again before it is certain what stands in it."""
-        return any(not head.stamps for head in self.heads.values())
+        return bool(self.seen.blocked) or any(not head.stamps for head in self.heads.values())
 
     def take_in(self, files: MonthFiles, records: Sequence[Record]) -> None:
         """Take in what was just written to the end of a month's journal."""
         head = self.heads.setdefault(files.key, MonthHead(*files.key))
-        stamp = stamp_of(files.journal)
-        head.stamps = tuple(sorted({each[0]: each for each in (*head.stamps, stamp)}.values()))
-        head.read_to = stamp[1]
+        self._stamp(head, files.journal)
         if files.key not in self._files:
             self._files[files.key] = files
         self.counters.count(head, records)
@@ -98,6 +113,15 @@ class Library:
         self.replacements.add_records(records)
         self.newest.follow(records, self._is_odd)
         self.folds.take_in(records)
+
+    def _stamp(self, head: MonthHead, journal: Path) -> None:
+        try:
+            stamp = stamp_of(journal)
+        except OSError:  # what was written is safe; it is read again
+            self.distrust([(head.device, head.month)])
+            return
+        head.stamps = tuple(sorted({each[0]: each for each in (*head.stamps, stamp)}.values()))
+        head.read_to = stamp[1]
 
     def files(self, key: Key) -> MonthFiles:
         return self._files.get(key) or month_files(self.folder, *key)
@@ -120,6 +144,12 @@ class Library:
             if key in self.heads:
                 self.heads[key].stamps = ()
                 self.heads[key].read_to = 0
+
+    def forget(self, keys: Iterable[Key]) -> None:
+        """Have everything read again, since something was taken off the ends of months."""
+        self._forget(list(keys))
+        self.gone = [key for key in self.gone if key not in keys]
+        self._held.clear()
 
     def find(self, id: str) -> Record | None:
         """Give a record by its id: from what is held open, then from the month of its id, then from all others."""
@@ -180,7 +210,25 @@ class Library:
         return self.folds.read_on(fold, (month for _, month in self._files))
 
     def counts(self, record: Record) -> bool:
-        return not record.void and self.replacements.stands(record.id)
+        return not record.void and record.id not in self.unconfirmed and self.replacements.stands(record.id)
+
+    def broken_off(self, device: str) -> list[tuple[int, int]]:
+        """Give the saves at the end of a device's numbers that a power cut broke off."""
+        last = self.counters.seq(device)
+        return [span for span in self.open_saves.of(device, last) if not self._is_whole(device, span)]
+
+    def pass_over_broken_off(self, device: str) -> None:
+        """Leave out what is there of them."""
+        spans = self.open_saves.of(device, self.counters.seq(device))
+        self.unconfirmed = frozenset(id for span in self.broken_off(device) for id in spans[span])
+        if self.unconfirmed:
+            self.newest.rebuild()
+            self.folds.clear()
+
+    def _is_whole(self, device: str, span: tuple[int, int]) -> bool:
+        keys = [key for key, head in self.heads.items() if key[0] == device and head.seq >= span[0]]
+        there = {each.seq for key in keys for each in self.month(key).values() if span[0] <= each.seq <= span[1]}
+        return len(there) == span[1] - span[0] + 1
 
     def _is_odd(self, record: Record) -> bool:
         return self.replacements.standing(record.id) != record.id
@@ -218,6 +266,7 @@ class Library:
         head.newer += int(content.newer) + newer
         self.newer |= {head.device} if head.newer else set()
         self.counters.count(head, records)
+        self.open_saves.add(head.device, records)
         return records
 
     def _standing(self, month: str, kinds: frozenset[str]) -> Iterator[Record]:
@@ -242,6 +291,7 @@ class Library:
         self._files = {}
         self.heads = {}
         self.replacements.clear()
+        self.open_saves.clear()
         self.counters = Counters()
 
     def _recent(self) -> list[Key]:

@@ -77,7 +77,9 @@ class Lookups:
             record
             for records in self._months(span, wanted)
             for record in records
-            if span.holds(record) and wanted.accepts(record) and (replaced or counts(record))
+            if span.holds(record)
+            and wanted.accepts(record)
+            and (counts(record) or (replaced and record.id not in self._library.unconfirmed))
         ]
         return sorted(found, key=order)
 

@@ -8,32 +8,28 @@ from pathlib import Path
 import msgspec
 
 from rounds.errors import BadInput, NotFound
+from rounds.history.admission import Admission, RefusedRecord
+from rounds.history.counters import LARGEST_JUMP
 from rounds.history.device import DEVICE_PATTERN
-from rounds.history.disk import Disk
+from rounds.history.disk import LARGEST_FILE, Disk
 from rounds.history.door import is_newer, let_through
-from rounds.history.files import Key, list_months
+from rounds.history.files import Key, survey
 from rounds.history.ids import ID_PATTERN
-from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, read_zip, strict_doc
+from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, each_in_zip
 from rounds.history.journal import parse, salvaged, sealed
 from rounds.history.library import Library
+from rounds.history.lock import PATIENT_S
 from rounds.history.month import Doc
 from rounds.history.places import history_folder
 from rounds.history.reading import read_month
 from rounds.history.record import FORMAT, HIGHEST_COUNT, Draft, Record, checked, is_keepable, month_of
 from rounds.history.staging import Arrivals
 from rounds.history.store import History
+from rounds.history.strict import strict_doc
 from rounds.text import clean_line
 
 LONGEST_ID_SHOWN = 40
 """Of a foreign id, so that it leaves room for the sentence around it. [characters]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RefusedRecord:
-    """A record that is not taken in, and why."""
-
-    id: str
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,9 +45,10 @@ class MergePreview:
     refused: tuple[RefusedRecord, ...]
     sentences: tuple[str, ...]
     parts: tuple[Arrivals, ...] = field(default=(), repr=False)
+    statements: tuple[bytes, ...] = field(default=(), repr=False)
 
 
-def preview(history: History, other: Path) -> MergePreview:
+def preview(history: History, other: Path, admission: Admission | None = None) -> MergePreview:
     """Compare another history with this one; nothing is written.
 
     Parameters
@@ -60,6 +57,8 @@ def preview(history: History, other: Path) -> MergePreview:
         The one that would take records in.
     other : Path
         A farm folder, a history folder, the folder of one device, a journal, or a zip with any of them.
+    admission : Admission, optional
+        Who may say what; everybody may say anything where not given.
 
     Raises
     ------
@@ -69,10 +68,11 @@ def preview(history: History, other: Path) -> MergePreview:
         Where a zip breaks a rule.
     """
     history.refresh()
-    sorter = _Sorter(history)
+    sorter = _Sorter(history, admission)
     told: list[str] = []
     for device, doc in _source(other, told):
         sorter.sort(device, doc)
+    sorter.admit()
     if not (sorter.new or sorter.known or sorter.refused):
         raise NotFound(
             f"There are no records in {clean_line(str(other))}.", "A farm, a backup or a history is expected."
@@ -83,16 +83,19 @@ def preview(history: History, other: Path) -> MergePreview:
 def apply(history: History, merge: MergePreview) -> int:
     """Take in what a preview found new, all or nothing; give how many records that were.
 
+    What another window took in meanwhile is not counted.
+
     Raises
     ------
     NotSaved
         Where nothing was taken in.
     """
+    if merge.statements:  # alone they harm nothing; records without them would be nobody's
+        history.state(merge.statements)
     if not merge.parts:
         return 0
-    with history.writing() as writer:
-        writer.importer.take_over(merge.new[0].id, merge.parts)
-    return len(merge.new)
+    with history.writing(wait_s=PATIENT_S) as writer:
+        return writer.importer.take_over(merge.new[0].id, merge.parts)
 
 
 def checked_files(files: Mapping[str, bytes]) -> int:
@@ -134,14 +137,15 @@ def _is_sound(device: str, body: bytes) -> bool:
 class _Sorter:
     """Sorts records into new, known and refused."""
 
-    def __init__(self, history: History) -> None:
+    def __init__(self, history: History, admission: Admission | None) -> None:
         self._library: Library = history.library
+        self._admission = admission
         self._own = history.device
         self._ids = self._library.all_ids()
         self._taken: dict[str, Record] = {}
         self.new: list[tuple[Record, bytes]] = []
         self.known = 0
-        self.odd: list[str] = []
+        self.odd: list[tuple[str, str]] = []
         self.refused: list[RefusedRecord] = []
 
     def sort(self, device: str, doc: Doc) -> None:
@@ -150,9 +154,43 @@ class _Sorter:
         if why is None and record is not None:
             before = len(self.new)
             why = self._place(record, doc)
-            self.odd += [odd] if odd and len(self.new) > before else []
+            self.odd += [(record.id, odd)] if odd and len(self.new) > before else []
         if why:
             self.refused.append(RefusedRecord(id=_id_as_shown(doc), sentence=why))
+
+    def admit(self) -> None:
+        """Leave out of the new ones what may not come in: asked when all have been seen, in order of rank."""
+        judge = self._admission
+        if judge is not None:
+            judge.seen_all()
+        doubtful = [each for each, _ in self.new if judge is None or not judge.is_vouched(each)]
+        if judge is None:
+            found = [self._impossible(each) for each in doubtful]
+        else:
+            doubtful.sort(key=lambda each: each.rank)
+            found = [self._impossible(each) or judge.why_not(each) for each in doubtful]
+        refused = {why.id: why for why in found if why is not None}
+        if refused:
+            self.refused += refused.values()
+            self.new = [pair for pair in self.new if pair[0].id not in refused]
+            self.odd = [pair for pair in self.odd if pair[0] not in refused]
+
+    def _impossible(self, record: Record) -> RefusedRecord | None:
+        """Say why nobody can have written a record; never asked of what is proven to be the farm's own."""
+        if record.device == self._own:
+            sentence = f"Record {record.id} says that it was written on this laptop, which does not know it."
+        elif self._jumps(record):
+            sentence = f"Record {record.id} has a number that nobody can have counted up to."
+        else:
+            return None
+        return RefusedRecord(id=record.id, sentence=sentence, device=record.device)
+
+    def _jumps(self, record: Record) -> bool:
+        """Tell whether a number is further ahead than the sender can have counted; a farm without records takes all."""
+        room, counters = len(self.new) + LARGEST_JUMP, self._library.counters
+        if (record.lamport <= room and record.seq <= room) or not self._ids:
+            return False
+        return record.lamport > counters.highest + room or record.seq > counters.seq(record.device) + room
 
     def preview(self, told: list[str]) -> MergePreview:
         records = tuple(record for record, _ in self.new)
@@ -161,26 +199,29 @@ class _Sorter:
         conflicts = tuple(
             dict.fromkeys(each.replaces for each in replaced if each.replaces and children(each.replaces))
         )
+        of_keys = self._admission.sentences if self._admission is not None else ()
         return MergePreview(
             new=records,
             known=self.known,
             replaced=replaced,
             conflicts=conflicts,
             refused=tuple(self.refused),
-            sentences=tuple(told + self._sentences(replaced, conflicts)),
+            sentences=tuple(told + self._sentences(replaced, conflicts)) + of_keys,
             parts=tuple(_parts(self.new)),
+            statements=self._admission.statements if self._admission is not None else (),
         )
 
     def _place(self, record: Record, doc: Doc) -> str | None:
+        body = msgspec.json.encode(doc)
+        if self._admission is not None:
+            self._admission.see(record, body)
         key = self._ids.get(record.id)
         ours = self._taken.get(record.id) or (self._library.month(key).get(record.id) if key else None)
         if ours is not None:
             self.known += ours == record
             return None if ours == record else f"Record {record.id} differs from the one that is here; ours is kept."
-        if record.device == self._own:
-            return f"Record {record.id} says that it was written on this laptop, which does not know it."
         self._taken[record.id] = record
-        self.new.append((record, sealed(msgspec.json.encode(doc))))
+        self.new.append((record, sealed(body)))
         return None
 
     def _sentences(self, replaced: tuple[Record, ...], conflicts: tuple[str, ...]) -> list[str]:
@@ -190,7 +231,7 @@ class _Sorter:
         if conflicts:
             told.append(f"{len(conflicts)} records were replaced on both sides: the later replacement stands.")
         if self.odd:
-            told.append(f"{len(self.odd)} of the new ones are odd and passed over in part, the first: {self.odd[0]}")
+            told.append(f"{len(self.odd)} of the new ones are odd and passed over in part, the first: {self.odd[0][1]}")
         if self.refused:
             told.append(f"{len(self.refused)} are refused, the first because: {self.refused[0].sentence}")
         return told
@@ -240,12 +281,12 @@ def _not_to_be_kept(record: Record) -> str | None:
 
 
 def _is_beyond_counting(doc: Doc) -> bool:
-    return any(isinstance(doc.get(name), int) and doc[name] >= HIGHEST_COUNT for name in ("seq", "lamport"))
+    return any(isinstance(doc.get(name), int) and doc[name] > 2 * HIGHEST_COUNT for name in ("seq", "lamport"))
 
 
 def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
     if other.is_file() and other.suffix == ".zip":
-        for name, data in read_zip(other, [HISTORY_ENTRY, BESIDE_A_HISTORY]).items():
+        for name, data in each_in_zip(other, [HISTORY_ENTRY, BESIDE_A_HISTORY]):
             match = HISTORY_ENTRY.fullmatch(name)
             if match is not None:
                 yield from _strict_docs(match["device"], name, data, told)
@@ -257,8 +298,10 @@ def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
 
 def _folder_docs(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
     folder = history_folder(other)
-    months = list_months(folder) or {
-        key: each for key, each in list_months(other.resolve().parent).items() if key[0] == other.resolve().name
+    seen = survey(folder)
+    told.extend(seen.told)
+    months = seen.months or {
+        key: each for key, each in survey(other.resolve().parent).months.items() if key[0] == other.resolve().name
     }
     for files in months.values():
         content = read_month(Disk(), files)
@@ -268,7 +311,11 @@ def _folder_docs(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
 
 
 def _own_folder_docs(journal: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
-    for _, doc in _strict_docs("", journal.name, journal.read_bytes(), told):
+    try:
+        data = Disk().read_any(journal, LARGEST_FILE)
+    except OSError as error:
+        raise NotFound(f"{clean_line(str(journal))} cannot be read: {error.strerror or error}.") from error
+    for _, doc in _strict_docs("", journal.name, data, told):
         yield str(doc.get("device")), doc
 
 

@@ -1,6 +1,7 @@
 """The monthly TinyDB file: readable, queryable, sealed as a whole and record by record, and always rebuildable."""
 
 import errno
+import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Generic, NoReturn, TypeVar
@@ -11,7 +12,7 @@ from tinydb.storages import Storage
 from tinydb.table import Table
 
 from rounds.errors import BadInput, Refused
-from rounds.history.disk import Disk, write_new
+from rounds.history.disk import Disk, size_of, write_new
 from rounds.history.journal import HEAD, checksum, sealed
 
 Doc = Mapping[str, Any]
@@ -23,6 +24,7 @@ TABLE = "records"
 MONTH_FORMAT = 1
 _NO_LINKS_HERE = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK, errno.EOPNOTSUPP}
 R = TypeVar("R")
+_NO_JSON = (ValueError, OverflowError, RecursionError)
 _SUM_END = len(HEAD) + 16 + 2
 
 
@@ -117,13 +119,32 @@ def read_table(path: Path, disk: Disk, wanted: Any = None) -> tuple[list[Doc], i
     DamagedMonth
         Where the checksum does not hold.
     """
-    if not path.exists():
+    if size_of(path) is None:
         return None
     likely = getattr(wanted, "likely", None)
     with MonthTable(path, disk, likely=likely, storage=MonthStorage) as database:
         table = database.table(TABLE)
         docs: list[Doc] = table.all() if wanted is None else table.search(wanted)
         return docs, database.storage.covers
+
+
+def read_texts(path: Path, disk: Disk) -> tuple[list[bytes], int] | None:
+    """Give the JSON of the documents of a month and the journal length it covers; None without a file.
+
+    Raises
+    ------
+    DamagedMonth
+        Where the checksum does not hold.
+    """
+    if size_of(path) is None:
+        return None
+    raw = _month_form(path, disk.read(path), _MonthForm[msgspec.Raw])
+    return [bytes(each.rec) for each in raw.tables.get(TABLE, {}).values()], raw.covers
+
+
+def is_damaged(path: Path, disk: Disk) -> bool:
+    """Tell whether there is a monthly file whose checksum does not hold."""
+    return size_of(path) is not None and not _is_sound(disk, path)
 
 
 def write_table(path: Path, disk: Disk, docs: Iterable[Doc], covers: int) -> None:
@@ -137,7 +158,7 @@ def _keep_previous(disk: Disk, path: Path) -> None:
         return
     older = path.with_name(path.name + ".bak")
     spare = path.with_name(path.name + ".bak.tmp")
-    if spare.exists():
+    if os.path.lexists(spare):
         disk.unlink(spare)
     try:
         disk.link(path, spare)
@@ -150,9 +171,10 @@ def _keep_previous(disk: Disk, path: Path) -> None:
 
 
 def _is_sound(disk: Disk, path: Path) -> bool:
-    if not path.exists():
-        return False
-    data = disk.read(path)
+    try:
+        data = disk.read(path)
+    except OSError:
+        return False  # nothing to keep, or nothing that anybody could read
     return data[:_SUM_END] == HEAD + checksum(data[_SUM_END:]) + b'",'
 
 
@@ -166,23 +188,29 @@ def _as_bytes(data: Mapping[str, Mapping[Any, Doc]], covers: int) -> bytes:
 
 
 def _read_form(path: Path, data: bytes, likely: Likely | None) -> tuple[int, dict[str, dict[str, Any]]]:
+    if likely is None:
+        whole = _month_form(path, data, _MonthForm[dict[str, Any]])
+        return whole.covers, {
+            name: {key: each.rec for key, each in table.items()} for name, table in whole.tables.items()
+        }
+    raw = _month_form(path, data, _MonthForm[msgspec.Raw])
+    try:
+        return raw.covers, {name: _likely_docs(table, likely) for name, table in raw.tables.items()}
+    except _NO_JSON as error:
+        raise DamagedMonth(path, data, newer=True) from error
+
+
+def _month_form(path: Path, data: bytes, form: type[_MonthForm[R]]) -> _MonthForm[R]:
     rest = data[_SUM_END:]
     if data[:_SUM_END] != HEAD + checksum(rest) + b'",':
         raise DamagedMonth(path, data)
     try:
-        if likely is None:
-            whole = msgspec.json.decode(b"{" + rest, type=_MonthForm[dict[str, Any]])
-            version, covers = whole.format, whole.covers
-            tables = {name: {key: each.rec for key, each in table.items()} for name, table in whole.tables.items()}
-        else:
-            raw = msgspec.json.decode(b"{" + rest, type=_MonthForm[msgspec.Raw])
-            version, covers = raw.format, raw.covers
-            tables = {name: _likely_docs(table, likely) for name, table in raw.tables.items()}
-    except (ValueError, OverflowError, RecursionError) as error:
+        found = msgspec.json.decode(b"{" + rest, type=form)
+    except _NO_JSON as error:
         raise DamagedMonth(path, data, newer=True) from error
-    if version > MONTH_FORMAT:
+    if found.format > MONTH_FORMAT:
         raise DamagedMonth(path, data, newer=True)
-    return covers, tables
+    return found
 
 
 def _likely_docs(table: Mapping[str, _Sealed[msgspec.Raw]], likely: Likely) -> dict[str, dict[str, Any]]:

@@ -11,6 +11,7 @@ from rounds.history.record import FORMAT, Draft, Record, month_of
 
 CLOCK_SLACK_S = 3_600
 CLOCK_AHEAD_S = 400 * 86_400
+Span = tuple[int, int]
 EnteredSource = Callable[[Draft], datetime]
 
 
@@ -32,11 +33,13 @@ class Numbering:
         for number, (before, records) in enumerate(self._unconfirmed):
             if before == list(drafts):
                 del self._unconfirmed[number]
-                return [self._renumbered(each, step) for each, step in zip(records, _steps(records), strict=True)]
+                return self._again(device, records)
         concern = self.clock_concern(device, now) if entered is None else None
         marks = (concern[0],) if concern else ()
+        last = self._library.counters.seq(device)
+        span = (last + 1, last + len(drafts)) if len(drafts) > 1 else None
         return [
-            self._numbered(device, draft, step, entered(draft) if entered else now, marks)
+            self._numbered(device, draft, step, entered(draft) if entered else now, marks, span)
             for draft, step in zip(drafts, _steps(drafts), strict=True)
         ]
 
@@ -54,7 +57,9 @@ class Numbering:
         where = f"The clock says {now:%Y-%m-%d %H:%M}; the last record was written {last:%Y-%m-%d %H:%M}."
         return "clock stepped back" if now_s < last_s else "clock far ahead", where
 
-    def _numbered(self, device: str, draft: Draft, step: int, entered_at: datetime, marks: tuple[str, ...]) -> Record:
+    def _numbered(
+        self, device: str, draft: Draft, step: int, entered_at: datetime, marks: tuple[str, ...], span: Span | None
+    ) -> Record:
         fields = {name: getattr(draft, name) for name in Draft.__struct_fields__}
         fields["marks"] = (*draft.marks, *marks)
         return Record(
@@ -64,14 +69,29 @@ class Numbering:
             seq=self._library.counters.seq(device) + step,
             lamport=self._library.counters.lamport(device) + step,
             entered_at=entered_at,
+            saved_with=span,
             **fields,
         )
 
-    def _renumbered(self, record: Record, step: int) -> Record:
-        if self._library.find(record.id) is not None:
-            return record
-        seq = self._library.counters.seq(record.device) + step
-        return msgspec.structs.replace(record, seq=seq, lamport=self._library.counters.lamport(record.device) + step)
+    def _again(self, device: str, records: Sequence[Record]) -> list[Record]:
+        """Number anew what did not arrive, right behind what did, so that no number is left out."""
+        there = {each.id for each in records if self._library.find(each.id) is not None}
+        missing = [each for each in records if each.id not in there]
+        last, lamport = self._library.counters.seq(device), self._library.counters.lamport(device)
+        span = _span_of(missing, last, records)
+        again = {
+            each.id: msgspec.structs.replace(each, seq=last + step, lamport=lamport + step, saved_with=span)
+            for each, step in zip(missing, _steps(missing), strict=True)
+        }
+        return [again.get(each.id, each) for each in records]
+
+
+def _span_of(missing: Sequence[Record], last: int, records: Sequence[Record]) -> Span | None:
+    """The first and last number of what is written again: that of the whole save, where nothing came in between."""
+    before = records[0].saved_with
+    if before is not None and (last + 1, last + len(missing)) == (before[1] - len(missing) + 1, before[1]):
+        return before
+    return (last + 1, last + len(missing)) if len(missing) > 1 else None
 
 
 def _steps(several: Sequence[Draft | Record]) -> list[int]:

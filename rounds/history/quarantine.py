@@ -1,10 +1,9 @@
 """Damaged bytes are put aside, never thrown away."""
 
-import os
 from hashlib import blake2b
 from pathlib import Path
 
-from rounds.history.disk import Disk, make_folder, write_all
+from rounds.history.disk import Disk, make_folder, open_new, size_of, write_all
 from rounds.history.reading import Damage
 
 FOLDER = "quarantine"
@@ -20,10 +19,10 @@ def put_aside(history: Path, disk: Disk, damage: Damage) -> Path:
     """Keep damaged bytes under a name made from them, so that the same ones are kept once."""
     name = f"{damage.device}-{damage.path.name}-{blake2b(damage.raw, digest_size=6).hexdigest()}.damaged"
     path = history / FOLDER / name
-    if path.exists() and path.stat().st_size == len(damage.raw):
+    if _size(path) == len(damage.raw):
         return path
     make_folder(disk, path.parent)
-    fd = disk.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    fd = open_new(disk, path)
     try:
         write_all(disk, fd, damage.raw)
         disk.fsync(fd)
@@ -31,3 +30,10 @@ def put_aside(history: Path, disk: Disk, damage: Damage) -> Path:
         disk.close(fd)
     disk.sync_folder(path.parent)
     return path
+
+
+def _size(path: Path) -> int | None:
+    try:
+        return size_of(path)
+    except OSError:
+        return None  # something else is in its place, which goes

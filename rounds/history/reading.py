@@ -5,11 +5,11 @@ from typing import Any
 
 import msgspec
 
-from rounds.history.disk import Disk
+from rounds.history.disk import Disk, size_of
+from rounds.history.door import doc_of
 from rounds.history.files import MonthFiles
-from rounds.history.journal import Damaged, Parsed, opened, parse, salvaged
+from rounds.history.journal import LONGEST_LINE, Damaged, Parsed, opened, parse, salvaged
 from rounds.history.month import DamagedMonth, Doc, read_table
-from rounds.history.shapes import is_deep
 
 Wanted = Any
 """A TinyDB query: something that tells of a document whether it is wanted."""
@@ -39,7 +39,7 @@ class MonthContent(msgspec.Struct, kw_only=True):
     damage: list[Damage] = []
     unread: bool = False
     """Whether a file could not be read this time, so that it must be tried again."""
-    strange: list[bytes] = []
+    strange: dict[bytes, None] = {}
     """Lines that are sealed, but hold nothing that could be a record: they stay where they are."""
     newer: bool = False
     """Whether something was written by a newer version of the program."""
@@ -61,7 +61,7 @@ def read_month(disk: Disk, files: MonthFiles, wanted: Wanted = None) -> MonthCon
 def _read(disk: Disk, files: MonthFiles, wanted: Wanted) -> MonthContent:
     content = MonthContent()
     table = _sound_table(disk, files, wanted, content)
-    size = files.journal.stat().st_size if files.journal.exists() else 0
+    size = _journal_size(files, content)
     start = table[1] if table is not None and table[1] <= size else 0
     content.table_trusted = start > 0
     parsed = _read_journal(disk, files, start, size, content)
@@ -81,13 +81,15 @@ def _read(disk: Disk, files: MonthFiles, wanted: Wanted) -> MonthContent:
 def read_on(disk: Disk, files: MonthFiles, start: int) -> MonthContent:
     """Read what was added to the journal behind `start`."""
     content = MonthContent()
-    parsed = _read_journal(disk, files, start, files.journal.stat().st_size, content)
+    parsed = _read_journal(disk, files, start, _journal_size(files, content), content)
     content.docs = _docs(parsed.bodies, content)
     return content
 
 
 def finished(unfinished: bytes) -> bytes | None:
     """Give the record in a last line that lacks its line feed, or has another byte in its place."""
+    if len(unfinished) > LONGEST_LINE:
+        return None
     return next((body for each in (unfinished, unfinished[:-1]) if (body := opened(each)) is not None), None)
 
 
@@ -104,6 +106,14 @@ def _sound_table(disk: Disk, files: MonthFiles, wanted: Wanted, content: MonthCo
     return None
 
 
+def _journal_size(files: MonthFiles, content: MonthContent) -> int:
+    try:
+        return size_of(files.journal) or 0
+    except OSError as error:
+        _unreadable(files, files.journal, error, content)
+        return 0
+
+
 def _read_journal(disk: Disk, files: MonthFiles, start: int, size: int, content: MonthContent) -> Parsed:
     content.read_to = start
     if size <= start:
@@ -115,7 +125,7 @@ def _read_journal(disk: Disk, files: MonthFiles, start: int, size: int, content:
         return Parsed()
     parsed = parse(data)
     content.unfinished = parsed.unfinished
-    content.read_to = start + len(data) - len(parsed.unfinished)
+    content.read_to = start + parsed.end
     body = finished(parsed.unfinished)
     if body is not None:
         parsed.bodies.append(body)
@@ -170,23 +180,14 @@ def _add(docs: list[Doc], more: list[Doc], wanted: Wanted) -> None:
 
 
 def _docs(bodies: list[bytes], content: MonthContent) -> list[Doc]:
-    docs = []
+    docs: list[Doc] = []
     for body in bodies:
         doc = doc_of(body)
         if doc is not None:
             docs.append(doc)
-        elif body not in content.strange:
-            content.strange.append(body)
+        else:
+            content.strange[body] = None
     return docs
-
-
-def doc_of(body: bytes) -> Doc | None:
-    """Give the document in a line, or None where nothing in it could be told apart from other records."""
-    try:
-        doc = None if is_deep(body) else msgspec.json.decode(body)
-    except (ValueError, OverflowError, RecursionError):
-        return None
-    return doc if isinstance(doc, dict) and isinstance(doc.get("id"), str) else None
 
 
 def _damage(files: MonthFiles, path: Path, raw: bytes, sentence: str) -> Damage:

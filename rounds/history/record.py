@@ -3,6 +3,7 @@
 import math
 import re
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Annotated, Any
 
 import msgspec
@@ -18,7 +19,7 @@ FORMAT = 1
 JSON = Any
 Moment = Annotated[datetime, msgspec.Meta(tz=True)]
 HIGHEST_COUNT = 2**40
-"""A forged counter may not leave too little room for the counting that follows; twice as much can still be read."""
+"""No farm counts as far; twice as much can still be read, so that one led there by a forged counter goes on."""
 Count = Annotated[int, msgspec.Meta(ge=1, le=2 * HIGHEST_COUNT)]
 Value = float | int | str | bool | None
 WORD = re.compile(r"[a-z][a-z0-9_-]{0,39}\Z")
@@ -76,6 +77,8 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, gc=F
     void: bool = False
     data: dict[str, JSON] = {}
     marks: tuple[str, ...] = ()
+    saved_with: tuple[Count, Count] | None = None
+    """First and last number of the records that were saved in one go with it, where it was not alone."""
     extra: dict[str, JSON] = {}
     """Fields written by a newer version: kept, not understood."""
 
@@ -94,7 +97,12 @@ def month_of(moment: datetime) -> str:
     '2026-05'
     """
     there = moment if moment.tzinfo is UTC else moment.astimezone(UTC)
-    return f"{there.year:04d}-{there.month:02d}"
+    return _month_name(there.year, there.month)
+
+
+@lru_cache(maxsize=2_400)
+def _month_name(year: int, month: int) -> str:
+    return f"{year:04d}-{month:02d}"
 
 
 def checked(draft: Draft) -> Draft:

@@ -2,9 +2,35 @@
 
 import threading
 import time
+from collections import deque
 from collections.abc import Callable
 
+from rounds.errors import RoundsError
+
 QUIET_S = 1.0
+
+
+class Afterwards:
+    """What others want done beside the record when it has come to rest."""
+
+    def __init__(self) -> None:
+        self._work: deque[Callable[[], None]] = deque()
+
+    def add(self, work: Callable[[], None]) -> None:
+        self._work.append(work)
+
+    def done(self) -> list[str]:
+        """Do all of it; say what could not be done, a sentence each."""
+        told: list[str] = []
+        while True:
+            try:
+                work = self._work.popleft()
+            except IndexError:  # two threads may be at it
+                return told
+            try:
+                work()
+            except RoundsError as error:
+                told.append(f"What was to be done beside the record was not done: {error.sentence}")
 
 
 class Rewriter:

@@ -1,8 +1,8 @@
 """The history of a farm: what was written down stays, and is durable before `save` returns."""
 
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -11,16 +11,19 @@ from typing import TYPE_CHECKING, Self
 import msgspec
 
 from rounds.errors import NotFound, NotSaved
+from rounds.history.append import not_saved
 from rounds.history.device import Known, recall
 from rounds.history.disk import Disk
 from rounds.history.ids import IdSource, uuid7
 from rounds.history.library import Library
+from rounds.history.lock import SHORT_S
 from rounds.history.lookups import Lookups
 from rounds.history.numbering import EnteredSource
 from rounds.history.passed_over import passed_over
 from rounds.history.places import check_folder
 from rounds.history.record import Draft, Record, checked, month_of
-from rounds.history.rewriter import Rewriter
+from rounds.history.rewriter import Afterwards, Rewriter
+from rounds.history.statements import read_statements
 from rounds.history.writer import Writer
 
 if TYPE_CHECKING:
@@ -45,6 +48,7 @@ class History(Lookups):
         self._asked_read_only = read_only
         self._recovered: list[str] = []
         self._told = 0
+        self._afterwards = Afterwards()
         self._rewriter = Rewriter(self._tidy_up)
         with self._lock:
             self._begin()
@@ -60,6 +64,7 @@ class History(Lookups):
         ids: IdSource = uuid7,
         state: Path | None = None,
         disk: Disk | None = None,
+        farm_name: str = "",
     ) -> Self:
         """Open the history of a farm.
 
@@ -79,6 +84,8 @@ class History(Lookups):
             Where this laptop keeps its names; its usual place where not given.
         disk : Disk, optional
             The calls of the operating system.
+        farm_name : str
+            A farm of this name is given an id at its next writing, where it has none; none is given without a name.
 
         Raises
         ------
@@ -89,7 +96,7 @@ class History(Lookups):
         disk = disk or Disk()
         known = Known(device=device, path="", fixed=True) if device else recall(folder, state)
         library = Library(folder, disk)
-        writer = Writer(folder, known, library, disk, ids, state)
+        writer = Writer(folder, known, library, disk, ids, state, farm_name)
         return cls(library, writer, now, read_only)
 
     @property
@@ -119,7 +126,7 @@ class History(Lookups):
     @property
     def warnings(self) -> tuple[str, ...]:
         """What the grower should know of the state of the record, a sentence each."""
-        found = [each.sentence for each in self._library.damage[self._told :]]
+        found = [*self._library.seen.told, *(each.sentence for each in self._library.damage[self._told :])]
         if self._is_newer:
             found.append(f"{NEWER_HERE}: it can be read, but not added to. Bring this laptop up to date.")
         elif not self._asked_read_only and not self._may_write:
@@ -186,6 +193,47 @@ class History(Lookups):
         concern = self._writer.numbering.clock_concern(self.device, self._now())
         return concern[1] if concern else None
 
+    def statements(self) -> list[bytes]:
+        """What all devices have stated beside their records, each once."""
+        return read_statements(self.folder)
+
+    def state(self, bodies: Sequence[bytes], without: Collection[bytes] = ()) -> None:
+        """Add to what this device states beside its records, durably; leave out what is stated no more.
+
+        Raises
+        ------
+        NotSaved
+            Where it could not be written.
+        """
+        with self.writing() as writer:
+            try:
+                writer.stating.state(bodies, without)
+            except NotSaved:
+                raise
+            except OSError as error:
+                raise not_saved(error) from error
+
+    def farm_ids(self) -> frozenset[str]:
+        """Give the ids of the farm; where none is written, the one that its oldest record would give it."""
+        with self._lock:
+            return self._writer.stating.farm_ids()
+
+    def identify(self) -> frozenset[str]:
+        """Give the ids of the farm, after writing one down where it has a name and no id."""
+        if not self.read_only and self._writer.stating.farm_name:
+            with self.writing() as writer, suppress(OSError):
+                writer.stating.identify()
+        return self.farm_ids()
+
+    def warn(self, sentence: str) -> None:
+        """Have the grower told something of the state of the record."""
+        self._writer.warn(sentence)
+
+    def afterwards(self, work: Callable[[], None]) -> None:
+        """Have something done beside everything else, about a second after the last save, or when this is closed."""
+        self._afterwards.add(work)
+        self._rewriter.wake()
+
     def flush(self) -> None:
         """Rewrite now what is due; called by itself a second after the last save, and by `close`."""
         self._tidy_up()
@@ -207,13 +255,13 @@ class History(Lookups):
         self.close()
 
     @contextmanager
-    def writing(self) -> Iterator[Writer]:
-        """Hold everything still while an import writes."""
+    def writing(self, *, wait_s: float = SHORT_S) -> Iterator[Writer]:
+        """Hold everything still while something writes; where another window does, wait for it."""
         with self._lock:
             if self.read_only:
                 why = NEWER_HERE if self._is_newer else "The history is open for reading only"
                 raise NotSaved(f"{why}, so nothing was saved.")
-            with self._writer.locked():
+            with self._writer.locked(wait_s=wait_s):
                 yield self._writer
             self._rewriter.wake()
 
@@ -241,6 +289,7 @@ class History(Lookups):
             self._recovered += self._writer.recover(damage)
         else:
             self._recovered += [each.sentence for each in damage]
+            self._library.pass_over_broken_off(self.device)
 
     def _save(self, drafts: Sequence[Draft], entered: EnteredSource | None) -> Sequence[Record]:
         if not drafts:
@@ -249,6 +298,8 @@ class History(Lookups):
             return writer.append(drafts, entered, self._now)
 
     def _tidy_up(self) -> None:
+        for failed in self._afterwards.done():
+            self.warn(failed)
         more = True
         while more:
             with self._lock:

@@ -1,12 +1,11 @@
 """A small derived file that spares the start from reading years: rebuilt when it is missing, damaged or out of date."""
 
-import os
 from pathlib import Path
 from typing import Annotated
 
 import msgspec
 
-from rounds.history.disk import Disk, write_all
+from rounds.history.disk import Disk, open_new, write_all
 from rounds.history.files import MonthFiles, Stamp
 from rounds.history.folds import FoldRow
 from rounds.history.journal import HEAD, checksum
@@ -70,7 +69,7 @@ def write_summary(path: Path, disk: Disk, summary: DerivedSummary) -> None:
     """Swap the summary; not synced, since a lost one is rebuilt and a damaged one is seen."""
     rest = msgspec.json.encode(summary)[1:]
     temporary = path.with_name(path.name + ".tmp")
-    fd = disk.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    fd = open_new(disk, temporary)
     try:
         write_all(disk, fd, HEAD + checksum(rest) + b'",' + rest)
     finally:

@@ -10,20 +10,23 @@ import msgspec
 
 from rounds.errors import NotSaved, RoundsError
 from rounds.history.append import Appender, NotConfirmed, Reserve, not_saved
-from rounds.history.device import Known, new_name, remember
+from rounds.history.device import Known, claim, new_name, remember
 from rounds.history.disk import Disk, make_folder
 from rounds.history.files import Key, MonthFiles
 from rounds.history.ids import IdSource
 from rounds.history.importing import Importer
 from rounds.history.journal import sealed
 from rounds.history.library import Library
-from rounds.history.lock import FolderLock
+from rounds.history.lock import SHORT_S, FolderLock
 from rounds.history.month import write_table
 from rounds.history.numbering import EnteredSource, Numbering
+from rounds.history.open_saves import numbers_on_disk, where_it_begins
 from rounds.history.quarantine import put_aside
 from rounds.history.reading import Damage, read_month
 from rounds.history.record import Draft, Record, month_of
 from rounds.history.recovery import heal, tidy
+from rounds.history.staging import staged_files
+from rounds.history.stating import Stating
 
 MUCH_READ_MONTHS = 2
 
@@ -32,7 +35,14 @@ class Writer:
     """Writes for one device; every method but `may_write` is called by one thread at a time."""
 
     def __init__(
-        self, folder: Path, known: Known, library: Library, disk: Disk, ids: IdSource, state: Path | None
+        self,
+        folder: Path,
+        known: Known,
+        library: Library,
+        disk: Disk,
+        ids: IdSource,
+        state: Path | None,
+        farm_name: str = "",
     ) -> None:
         self.folder = folder
         self.warnings: list[str] = []
@@ -46,6 +56,7 @@ class Writer:
         self._generation = 0
         self._unsure = False
         """Whether something may stand on the disk that was not confirmed."""
+        self._farm_name = farm_name
         self._settle(known.device)
 
     def _settle(self, device: str) -> None:
@@ -54,6 +65,7 @@ class Writer:
         self._lock = FolderLock(self._own / "lock", self.disk)
         self._reserve = Reserve(self._own / "reserve", self.disk)
         self._appender = Appender(self.folder, self.disk, self._reserve)
+        self.stating = Stating(self._own, self._library, self.disk, self._appender, self._farm_name)
         self.importer = Importer(self._own, self._library, self.disk, self._appender, self.tidy, self._written)
 
     @property
@@ -83,17 +95,19 @@ class Writer:
         told = [each.sentence for each in damage]
         if self._known.seq > self._library.counters.seq(self.device):
             told += self._take_new_name()
+        elif self._own_is_out_of_reach():
+            told += self._take_another_name()
         try:
             told += self._put_aside(damage)
-            if self._own.is_dir():
+            if self._own.is_dir() and self._has_left_something():
                 with self.locked():
                     told += self._recover_own()
         except (OSError, RoundsError) as error:
-            self._warn(f"What was left from the last time could not be put right yet: {_reason(error)}.")
+            self.warn(f"What was left from the last time could not be put right yet: {_reason(error)}.")
         return told
 
     @contextmanager
-    def locked(self, *, writing: bool = True) -> Iterator[None]:
+    def locked(self, *, writing: bool = True, wait_s: float = SHORT_S) -> Iterator[None]:
         """Hold the lock of the own folder, having read what others wrote.
 
         Raises
@@ -104,7 +118,7 @@ class Writer:
         try:
             if not self._lock.is_open():
                 self._move_in()
-            self._lock.take()
+            self._lock.take(wait_s)
         except NotSaved:
             raise
         except OSError as error:
@@ -158,11 +172,14 @@ class Writer:
                 with self.locked(writing=False):
                     self._rewrite_month(max(self._dirty, key=lambda key: key[1]))
                 return True
+            if self.stating.is_due() and not self._reserve.used:
+                with self.locked(writing=False):
+                    self.stating.identify()
             if self._summary_due or (self._library.folds.are_unsaved() and self.has_folder):
                 with self.locked(writing=False):
                     self._save_summary()
         except (OSError, RoundsError) as error:
-            self._warn(f"A monthly file could not be rewritten yet: {_reason(error)}. The journal holds everything.")
+            self.warn(f"A monthly file could not be rewritten yet: {_reason(error)}. The journal holds everything.")
         return False
 
     def close(self) -> None:
@@ -173,10 +190,17 @@ class Writer:
         self._summary_due = self._summary_due or months > MUCH_READ_MONTHS
 
     def _move_in(self) -> None:
-        """Make the own folder, and remember that it is this laptop's."""
-        if not self._own.is_dir():
-            make_folder(self.disk, self._own)
-            self._remember()
+        """Make the own folder, and remember that it is this laptop's; of several windows the first gives the name."""
+        if self._own.is_dir():
+            return
+        if not self._known.fixed:
+            name = claim(self.folder, self._known, self._state)
+            if name != self.device:
+                self._known = Known(device=name, path="")
+                self._settle(name)
+                self._unsure = True
+        make_folder(self.disk, self._own)
+        self._remember()
 
     def _catch_up(self, writing: bool) -> None:
         try:
@@ -190,6 +214,11 @@ class Writer:
             if self._library.is_unsure():  # a second look, since without it a number might be given twice
                 self._library.look()
             self._unsure = self._library.is_unsure()
+        if writing and self._unsure and self._library.cannot_count(self.device):
+            raise NotSaved(
+                "What this laptop wrote before cannot be read now, so nothing was saved.",
+                "`rounds check FARM` names what cannot be read.",
+            )
         if writing:
             self._generation = self._lock.raise_generation()
         else:
@@ -200,16 +229,42 @@ class Writer:
             self._library.take_in(files, records)
             self._dirty.add(files.key)
         self._summary_due = True
+        self.stating.note_written()
         if self._reserve.used:
-            self._warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
+            self.warn("The disk is full: the reserve is in use, and some thousand readings can still be written.")
+
+    def _has_left_something(self) -> bool:
+        """Tell without the lock whether there is anything to put right."""
+        mine = [key for key in self._library.heads if key[0] == self.device]
+        cut = any(self._library.heads[key].is_unfinished() or key in self._library.to_heal for key in mine)
+        return cut or bool(staged_files(self._own)) or bool(self._library.broken_off(self.device))
 
     def _recover_own(self) -> list[str]:
+        self._library.look()
         told = self.importer.finish()
         for key, head in list(self._library.heads.items()):
             if key[0] == self.device and head.is_unfinished():
                 told.append(self.tidy(self._library.files(key)) or "")
         self._heal_own()
+        told += [self._take_back(span) for span in self._library.broken_off(self.device)]
         return [each for each in told if each]
+
+    def _take_back(self, span: tuple[int, int]) -> str:
+        """Take off the ends of the journals what a power cut left of several records that were saved as one."""
+        keys = [key for key, head in self._library.heads.items() if key[0] == self.device and head.seq >= span[0]]
+        months = [self._library.files(key) for key in keys]
+        there = {number for files in months for number in numbers_on_disk(self.disk, files, span)}
+        cuts = [(files, where_it_begins(self.disk, files, span)) for files in months]
+        if len(there) > span[1] - span[0] or any(begin is None for _, begin in cuts):
+            return ""
+        for files, begin in cuts:
+            rest = self.disk.read(files.journal, begin or 0)
+            left = Damage(path=files.journal, device=files.device, month=files.month, raw=rest, sentence="broken off")
+            put_aside(self.folder, self.disk, left)
+            self._appender.cut(files.journal, begin or 0)
+        self._library.forget(keys)
+        self._library.look()
+        return "Values that were being saved as one when the power went are not complete: they are in quarantine."
 
     def _heal_own(self) -> None:
         lacking = [each for each in self._library.to_heal if each[0] == self.device]
@@ -230,9 +285,27 @@ class Writer:
             f"This folder ends at record {last} of this laptop, which has written {self._known.seq}: it was set back. "
             "What is written now is kept under a new name of this laptop; merge the newer copy to have the rest."
         )
-        self._known = Known(device=new_name(), path="")
-        self._settle(self._known.device)
+        self._rename()
         return [sentence]
+
+    def _own_is_out_of_reach(self) -> bool:
+        """Tell whether something of this device's own cannot be read, also at a second look."""
+        if self._library.cannot_count(self.device):
+            self._library.look()
+        self._unsure = self._library.is_unsure()
+        return self._library.cannot_count(self.device) and "" not in self._library.seen.blocked
+
+    def _take_another_name(self) -> list[str]:
+        """So that no number is given twice, and what is written now is safe from what is wrong there."""
+        self._rename()
+        return [
+            "Something that this laptop wrote cannot be read now. What is written meanwhile is kept under a new name "
+            "of this laptop; `rounds check FARM` names what it is, and `--repair` puts right what can be."
+        ]
+
+    def _rename(self) -> None:
+        self._known = Known(device=new_name(), path="", instead_of=self._known.device)
+        self._settle(self._known.device)
 
     def _rewrite_month(self, key: Key) -> None:
         files = self._library.files(key)
@@ -251,7 +324,8 @@ class Writer:
         if not self._known.fixed:
             remember(self.folder, self.device, self._library.counters.seq(self.device), self._state)
 
-    def _warn(self, sentence: str) -> None:
+    def warn(self, sentence: str) -> None:
+        """Have a sentence told, once."""
         if sentence not in self.warnings:
             self.warnings.append(sentence)
 

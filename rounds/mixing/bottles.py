@@ -56,7 +56,9 @@ def bottles_for(
     water = water_known(farm, reservoir.waters[0], today).solution
     volume = farm.circulating_volume_l(reservoir, reservoir.working_volume_l)
     slope = ec25_ms_cm(mixed_feed(water, feed, 0.6), 6.0) - ec25_ms_cm(mixed_feed(water, feed, 0.5), 6.0)
-    per_l = (feed.feed.a_ml_per_l, feed.feed.b_ml_per_l)
+    per_l = feed.ml_per_l
+    if len(per_l) != 2:
+        return None
     wanted = 0.1 * RISE_MS_CM / slope
     share = min(wanted, *(most_ml / (ml * volume) for ml in per_l), day_ml / (sum(per_l) * volume))
     a, b = (millilitres_down(ml * share * volume).amount for ml in per_l)

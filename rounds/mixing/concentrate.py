@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rounds.book.composition import feed_known, unknown_feed
-from rounds.errors import NotFound, OutOfRange
+from rounds.errors import NotFound, OutOfRange, Refused
 from rounds.farm.farm import Farm
 from rounds.farm.feeds import Feed
 from rounds.farm.shelf import Concentrate, SaltProduct
@@ -30,10 +30,8 @@ CAUTIONS = (
 )
 
 
-def concentrate_sheets(
-    farm: Farm, feed_id: str, litres: float, stock: Mapping[str, float]
-) -> tuple[MixSheet, MixSheet]:
-    """The weighing lists of A and of B.
+def concentrate_sheets(farm: Farm, feed_id: str, litres: float, stock: Mapping[str, float]) -> tuple[MixSheet, ...]:
+    """The weighing lists of the parts of a feed.
 
     Parameters
     ----------
@@ -53,7 +51,7 @@ def concentrate_sheets(
     BadInput
         Where a concentrate is missing from the shelf or holds a salt nobody knows.
     Refused
-        Where nothing is known of what is in one.
+        Where nothing is known of what is in one, or it was bought ready.
     """
     feed = feed_named(farm, feed_id)
     if not 0.0 < litres <= _MOST_L:
@@ -61,7 +59,13 @@ def concentrate_sheets(
     known = feed_known(farm, feed)
     if known.unknown:
         raise unknown_feed(known.unknown)
-    return _sheet(farm, feed, known.a, litres, stock), _sheet(farm, feed, known.b, litres, stock)
+    bought = [part.name for part in known.products if part.label is not None]
+    if bought:
+        raise Refused(
+            f"{' and '.join(bought)} {'is' if len(bought) == 1 else 'are'} bought ready, with a label.",
+            "There is nothing to weigh: pour from the bottle, or make the powder's stock by its label.",
+        )
+    return tuple(_sheet(farm, feed, part, litres, stock) for part in known.products)
 
 
 def feed_named(farm: Farm, feed_id: str) -> Feed:
@@ -79,7 +83,7 @@ def feed_named(farm: Farm, feed_id: str) -> Feed:
 
 def _sheet(farm: Farm, feed: Feed, product: Concentrate, litres: float, stock: Mapping[str, float]) -> MixSheet:
     weighed = {salt: grams * litres for salt, grams in product.salts_g_l.items()}
-    per_l = feed.a_ml_per_l if product.part == "A" else feed.b_ml_per_l
+    per_l = feed.ml_per_l_of(product.part) or 0.0
     return MixSheet(
         kind="concentrate",
         title=f"Concentrate {product.part} of {feed.name}: {litres:g} L ({product.name})",

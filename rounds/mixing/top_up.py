@@ -47,8 +47,8 @@ class TopUpTank:
     drinking: Drinking
     strength: float
     """Share of full strength. [-]"""
-    a_ml: float
-    b_ml: float
+    pours_ml: tuple[float, ...]
+    """Of each part of the feed. [mL]"""
     acid: Acid | None
     first_ml: float
     """Poured before A and B. [mL]"""
@@ -101,19 +101,18 @@ def top_up_tank(
     litres = max(1.0, litres_near(drinking.litres_per_day * days * SPARE).amount)
     strength = reservoir.top_up_strength
     low, high = farm.stage_of(reservoir).ph
-    a, b = (
-        millilitres_down(per_l * strength * litres).amount for per_l in (feed.feed.a_ml_per_l, feed.feed.b_ml_per_l)
-    )
+    pours_ml = tuple(millilitres_down(per_l * strength * litres).amount for per_l in feed.ml_per_l)
     fed = water.solution.plus(feed.full.scaled(strength))
     acid = _acid(farm, fed, (low + high) / 2.0, stock)
     first, rest, whole = _pours(fed, acid[1], (low + high) / 2.0, litres) if acid else (0.0, 0.0, fed)
     fresh = after_dose(fed, acid[1], first, litres) if acid else fed
+    poured = dict(zip(feed.ids, pours_ml, strict=True))
     return TopUpTank(
         reservoir=reservoir, water=water, feed=feed, days=days, litres=litres, drinking=drinking, strength=strength,
-        a_ml=a, b_ml=b, acid=acid[0] if acid else None, first_ml=first, rest_ml=rest, target_ph=(low + high) / 2.0,
+        pours_ml=pours_ml, acid=acid[0] if acid else None, first_ml=first, rest_ml=rest, target_ph=(low + high) / 2.0,
         ph_aired=ph_open(whole, _TEMPERATURE_C), ph_fresh=ph_closed(fresh, _TEMPERATURE_C),
         ec_ms_cm=ec25_ms_cm(aired(whole, _TEMPERATURE_C, _AIR_ATM)), mixed=whole,
-        short=_short(farm, stock, {feed.a.id: a, feed.b.id: b} | ({acid[0].id: first + rest} if acid else {})),
+        short=_short(farm, stock, poured | ({acid[0].id: first + rest} if acid else {})),
     )  # fmt: skip
 
 
@@ -132,7 +131,8 @@ def top_up_sheet(tank: TopUpTank) -> MixSheet:
         ),
         notes=_notes(tank),
         figures={
-            "litres_l": tank.litres, "days_d": float(tank.days), "a_ml": tank.a_ml, "b_ml": tank.b_ml,
+            "litres_l": tank.litres, "days_d": float(tank.days),
+            **{f"{letter}_ml": ml for letter, ml in zip("abcd", tank.pours_ml, strict=False)},
             "acid_first_ml": tank.first_ml, "acid_rest_ml": tank.rest_ml, "target_ph": tank.target_ph,
             "ph_aired": tank.ph_aired, "ph_fresh": tank.ph_fresh, "ec_ms_cm": tank.ec_ms_cm,
             "litres_per_day_l": tank.drinking.litres_per_day,
@@ -155,7 +155,7 @@ def _acid(farm: Farm, fed: Solution, target: float, stock: Mapping[str, float]) 
         why = next((f". {reason}" for reason in why_not_dosed(farm)), ", and no working acid is on the shelf.")
         raise Refused(
             f"This tank needs acid{why}",
-            "Enter its percent and density in shelf.toml, or make a bottle: `rounds mix FARM working`.",
+            "Enter its percent in shelf.toml, or make a bottle: `rounds mix FARM working`.",
         )
     return found
 
@@ -185,7 +185,6 @@ def _cautions(tank: TopUpTank) -> tuple[str, ...]:
 
 
 def _steps(tank: TopUpTank) -> tuple[MixStep, ...]:
-    a, b = tank.feed.a, tank.feed.b
     steps = [MixStep(text=f"Fill {tank.litres:g} L of {tank.water.name} into a clean dark tank.", what=tank.water.id,
                      amount=tank.litres, unit="L")]  # fmt: skip
     if tank.acid is not None and tank.first_ml > 0.0:
@@ -195,11 +194,7 @@ def _steps(tank: TopUpTank) -> tuple[MixStep, ...]:
                     what=tank.acid.id, amount=tank.first_ml, unit="mL"),
             MixStep(text="Stir and air for half an hour: the CO2 that was set free leaves."),
         ]  # fmt: skip
-    steps += [
-        MixStep(text=f"Stir in {tank.a_ml:g} mL of {a.name}. Rinse the jug.", what=a.id, amount=tank.a_ml, unit="mL"),
-        MixStep(text=f"When A has spread, stir in {tank.b_ml:g} mL of {b.name}.",
-                what=b.id, amount=tank.b_ml, unit="mL"),
-    ]  # fmt: skip
+    steps += _feed_steps(tank)
     if tank.acid is not None and tank.rest_ml > 0.0:
         step_ml = millilitres_down(max(tank.rest_ml / 4.0, 0.5)).amount
         steps.append(
@@ -212,6 +207,17 @@ def _steps(tank: TopUpTank) -> tuple[MixStep, ...]:
         MixStep(text=f"Read pH and EC: about {tank.target_ph:.1f} and {tank.ec_ms_cm:.2f} mS/cm. Label it, lid on.")
     )
     return tuple(steps)
+
+
+def _feed_steps(tank: TopUpTank) -> list[MixStep]:
+    """The parts of the feed, one after the other."""
+    steps, before = [], ""
+    for part, ml in zip(tank.feed.products, tank.pours_ml, strict=True):
+        text = f"When {before} has spread, stir in" if before else "Stir in"
+        rinse = "" if before else " Rinse the jug."
+        steps.append(MixStep(text=f"{text} {ml:g} mL of {part.name}.{rinse}", what=part.id, amount=ml, unit="mL"))
+        before = part.part
+    return steps
 
 
 def _notes(tank: TopUpTank) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from rounds.advice import cautions as c
+from rounds.book.composition import density_of
 from rounds.errors import BadInput, OutOfRange, Refused
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Product, SaltProduct
@@ -117,8 +118,8 @@ def _from_liquid(product: Acid | Base | SaltProduct, kind: str, percent: float, 
     assert not isinstance(product, SaltProduct)
     if product.molarity_mol_l is not None:
         strength, density = _of_molarity(product.name, kind, product.molarity_mol_l)
-    elif product.percent is not None and product.density_kg_l is not None:
-        strength, density = product.percent, product.density_kg_l
+    elif product.percent is not None:
+        strength, density = product.percent, density_of(product) or 1.0
     else:
         raise strength_unknown(product)
     return _made(product, kind, strength, density, percent, litres)
@@ -144,7 +145,7 @@ def strength_unknown(product: Product) -> Refused:
     """Why nothing is made or dosed from a bottle of unknown strength."""
     return Refused(
         f"The strength of {product.name} is not known, so nothing is worked out from it.",
-        "Enter its percent and density from the label, or its mol/L, in shelf.toml.",
+        "Enter its percent from the label, or its mol/L, in shelf.toml.",
     )
 
 

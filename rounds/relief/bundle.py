@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from hashlib import sha256
@@ -15,10 +16,13 @@ from rounds.errors import NotSaved, Refused
 from rounds.history.disk import Disk, write_new
 from rounds.history.files import list_months
 from rounds.history.merge import sound_lines
+from rounds.relief.bundled_keys import handed_back, relief_key
 from rounds.relief.sheet import Relief, records_for_doses
+from rounds.trust.signing import sign
 from rounds.walk.session import Session
 
-FORM, VERSION = "rounds-bundle", 1
+FORM, VERSION = "rounds-bundle", 2
+"""Version 2 holds farm files of format 2; all others are still made as version 1, which older programs open."""
 MANIFEST = "bundle.json"
 FARM_FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 LEAST_DAYS = 60
@@ -39,26 +43,29 @@ class Manifest(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     person: str = ""
     first: date | None = None
     last: date | None = None
+    key: str = ""
+    """Private half of the helper's key: it goes to the helper's own folder of keys, never into the farm's."""
 
 
 def write_bundle(session: Session, relief: Relief, path: Path) -> Manifest:
-    """Bundle what a helper's laptop needs.
+    """Bundle what a helper's laptop needs, with a key to sign with on these days.
 
     Raises
     ------
     Refused
         Where the farm's own files have mistakes: the other laptop would refuse them.
     NotSaved
-        Where the file could not be written.
+        Where the file could not be written, or no key be made.
     """
     if session.mistakes:
         raise Refused(f"The farm's files have mistakes, the first: {session.mistakes[0]}", "`rounds check` lists them.")
-    files = _farm_files(session.farm.folder) | _journals(session, since=_since(session))
-    return _write(session, files, path, relief)
+    key, stated = relief_key(session, relief)
+    files = _farm_files(session.farm.folder) | _journals(session, since=_since(session)) | stated
+    return _write(session, files, path, relief, key=key)
 
 
-def write_back(session: Session, path: Path) -> Manifest:
-    """Bundle what was written down on this laptop, to be handed back and merged.
+def write_back(session: Session, path: Path, *, disk: Disk | None = None) -> Manifest:
+    """Bundle what was written down on this laptop, signed, to be handed back and merged.
 
     Raises
     ------
@@ -68,7 +75,8 @@ def write_back(session: Session, path: Path) -> Manifest:
     files = _journals(session, device=session.history.device)
     if not files:
         raise NotSaved("Nothing was written down on this laptop, so there is nothing to hand back.")
-    return _write(session, files, path, None)
+    sign(session.history, session.now())
+    return _write(session, files | handed_back(session.history), path, None, disk=disk)
 
 
 def packed(manifest: Manifest, files: Mapping[str, bytes]) -> bytes:
@@ -82,8 +90,8 @@ def packed(manifest: Manifest, files: Mapping[str, bytes]) -> bytes:
     return out.getvalue()
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Write a file as a whole or not at all.
+def write_file(path: Path, data: bytes, *, disk: Disk | None = None) -> None:
+    """Write a file as a whole or not at all, so that it stays after a power cut.
 
     Raises
     ------
@@ -91,17 +99,20 @@ def write_file(path: Path, data: bytes) -> None:
         With what the system says.
     """
     try:
-        write_new(Disk(), path, data)
+        write_new(disk or Disk(), path, data)
     except OSError as error:
         path.with_name(path.name + ".tmp").unlink(missing_ok=True)
         why = error.strerror or str(error)
         raise NotSaved(f"{path} could not be written: {why}.", "Name a file in a folder that is there.") from error
 
 
-def _write(session: Session, files: Mapping[str, bytes], path: Path, relief: Relief | None) -> Manifest:
+def _write(
+    session: Session, files: Mapping[str, bytes], path: Path, relief: Relief | None, *, key: str = "",
+    disk: Disk | None = None,
+) -> Manifest:  # fmt: skip
     manifest = Manifest(
         form=FORM,
-        version=VERSION,
+        version=_version(files),
         farm=session.farm.name,
         made=session.now(),
         made_by=session.history.device,
@@ -109,9 +120,16 @@ def _write(session: Session, files: Mapping[str, bytes], path: Path, relief: Rel
         person=relief.person.id if relief else "",
         first=relief.days[0] if relief else None,
         last=relief.days[-1] if relief else None,
+        key=key,
     )
-    write_file(path, packed(manifest, files))
+    write_file(path, packed(manifest, files), disk=disk)
     return manifest
+
+
+def _version(files: Mapping[str, bytes]) -> int:
+    """The lowest version that a program must know to read these files."""
+    tables = [tomllib.loads(files[name].decode("utf-8-sig")) for name in FARM_FILES if name in files]
+    return VERSION if any(table.get("format", 1) != 1 for table in tables) else 1
 
 
 def _farm_files(folder: Path) -> dict[str, bytes]:

@@ -85,10 +85,8 @@ def _step_text(farm: Farm, step: Step) -> str:
             return f"{step.amount:g}\u00a0L {water.name if water else step.product}"
         case "drain_off":
             return f"drain off {step.amount:g}\u00a0L"
-        case "concentrate_a":
-            return f"A {step.amount:g}\u00a0mL"
-        case "concentrate_b":
-            return f"B {step.amount:g}\u00a0mL"
+        case "concentrate_a" | "concentrate_b" | "concentrate_c" | "concentrate_d":
+            return f"{step.action[-1].upper()} {step.amount:g}\u00a0mL"
     product = farm.shelf.get(step.product or "")
     return f"{product.name if product else step.action} {step.amount:g}\u00a0mL"
 

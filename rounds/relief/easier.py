@@ -66,7 +66,7 @@ def _of(session: Session, relief: Relief, reservoir: Reservoir, records: Sequenc
     except RoundsError as error:
         said.append(f"No change-out: {error.sentence} {error.hint}".strip())
     feed = farm.feeds[reservoir.feed]
-    if {feed.part_a, feed.part_b} <= set(limits.products) and not unknown:
+    if set(feed.products) <= set(limits.products) and not unknown:
         bottles = bottles_for(farm, reservoir.id, len(relief.days), today, limits.step_ml, limits.day_ml)
     return Easier(reservoir=reservoir, tank=tank, change_out=change_out, bottles=bottles, said=tuple(said))
 

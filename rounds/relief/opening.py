@@ -6,7 +6,7 @@ import re
 import shutil
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -19,10 +19,13 @@ from rounds.farm.feeds import FeedsFile
 from rounds.farm.model import FarmFile
 from rounds.farm.shelf import ShelfFile
 from rounds.history.disk import Disk, write_folder
-from rounds.history.incoming import BESIDE_A_HISTORY, SizeLimits, read_zip, strict_json
+from rounds.history.incoming import BESIDE_A_HISTORY, check_zip_size, read_zip
 from rounds.history.merge import checked_files
+from rounds.history.strict import SizeLimits, strict_json
 from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest, free_name
+from rounds.relief.bundled_keys import read_relief_key
 from rounds.text import clean_line, is_clean
+from rounds.trust.keys import keep_pair
 from rounds.walk.walker import WALKING_FILE, walking_file
 
 JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
@@ -39,6 +42,8 @@ class Opened:
     manifest: Manifest
     files: Mapping[str, bytes]
     records: int
+    told: tuple[str, ...] = ()
+    """What went less well than it should."""
 
     @property
     def has_farm(self) -> bool:
@@ -59,7 +64,9 @@ def read_bundle(path: Path) -> Opened:
     files = read_zip(path, [BESIDE_A_HISTORY, JOURNAL], LIMITS)
     manifest = _manifest(files.pop(MANIFEST, None))
     _check_sums(manifest, files)
-    journals = {name: data for name, data in files.items() if name.endswith(".jsonl")}
+    if manifest.key:
+        read_relief_key(manifest.key)
+    journals = {name: data for name, data in files.items() if JOURNAL.fullmatch(name)}
     for name, data in files.items():
         if name.endswith(".toml"):
             _check_toml(name, data)
@@ -73,9 +80,11 @@ def is_bundle(path: Path) -> bool:
     import zipfile
 
     try:
-        with zipfile.ZipFile(path) as archive:
-            return MANIFEST in archive.namelist()
-    except (OSError, zipfile.BadZipFile, ValueError, NotImplementedError):
+        with Disk().open_any(path) as file:
+            check_zip_size(path, file, LIMITS)
+            with zipfile.ZipFile(file) as archive:
+                return MANIFEST in archive.namelist()
+    except (BadInput, OSError, zipfile.BadZipFile, ValueError, NotImplementedError):
         return False
 
 
@@ -102,7 +111,18 @@ def open_bundle(path: Path, target: Path, *, disk: Disk | None = None) -> Opened
         raise Refused(f"{target} is there already.", "Name a folder that is not there yet: nothing is written over.")
     person = opened.manifest.person
     beside = {WALKING_FILE: walking_file(person)} if person else {}
+    kept = _keep_key(opened)
     _write_whole(disk or Disk(), {**opened.files, **beside}, target)
+    return kept
+
+
+def _keep_key(opened: Opened) -> Opened:
+    """Keep the key before there is a farm to sign in; without it the farm opens all the same, and says so."""
+    try:
+        if opened.manifest.key:
+            keep_pair(read_relief_key(opened.manifest.key))
+    except NotSaved as error:
+        return replace(opened, told=(f"{error} What is written here will come back unsigned.",))
     return opened
 
 

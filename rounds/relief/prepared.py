@@ -37,7 +37,7 @@ def _tank(farm: Farm, records: Sequence[RecordLike], reservoir: Reservoir, days:
 
 def _bottles(farm: Farm, reservoir: Reservoir, days: int, now: datetime) -> str:
     feed, limits = farm.feeds[reservoir.feed], farm.limits.helper
-    if not {feed.part_a, feed.part_b} <= set(limits.products):
+    if not set(feed.products) <= set(limits.products):
         return ""
     found = bottles_for(farm, reservoir.id, days, now.date(), limits.step_ml, limits.day_ml)
     if found is None:

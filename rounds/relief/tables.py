@@ -132,7 +132,7 @@ def dose_table(
 def _allowed(farm: Farm, reservoir: Reservoir) -> tuple[Product, ...]:
     feed = farm.feeds[reservoir.feed]
     mine = [farm.shelf[p] for p in farm.limits.helper.products if p in farm.shelf]
-    found = [p for p in mine if isinstance(p, Acid | Base) or p.id in (feed.part_a, feed.part_b)]
+    found = [p for p in mine if isinstance(p, Acid | Base) or p.id in feed.products]
     try:
         feed_known(farm, feed)
         for product in found:

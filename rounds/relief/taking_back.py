@@ -1,4 +1,4 @@
-"""Taking the rounds back: what comes in, and what happened in the time away, on one page."""
+"""Taking the rounds back: what happened in the time away, on one page."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rounds.book.entries import Check, Dose, Note, PutOff, Reading, RoundMark, Skip, entries_of, entry_of, only
@@ -14,10 +13,7 @@ from rounds.book.entry import Entry
 from rounds.book.offered import Offer
 from rounds.book.stock import stock_now
 from rounds.checklist.judgement import judge
-from rounds.errors import BadInput
-from rounds.history.merge import MergePreview, preview
 from rounds.history.record import Draft, Record
-from rounds.relief.opening import read_bundle
 from rounds.relief.sheet import records_for_doses
 from rounds.units import show
 from rounds.walk.carried import carried_over
@@ -62,24 +58,6 @@ class ReturnReport:
             ("Questions to the helper", self.questions),
             ("Walked", self.rounds),
         )
-
-
-def returned(session: Session, path: Path) -> MergePreview:
-    """Preview what a helper brings back: a bundle, a folder or a USB stick. Nothing is written.
-
-    Raises
-    ------
-    BadInput
-        Where a record in it is not to be taken: then all of it is refused.
-    NotFound
-        Where there is nothing.
-    """
-    if path.is_file() and path.suffix == ".zip":
-        read_bundle(path)
-    found = preview(session.history, path)
-    if found.refused:
-        raise BadInput(found.refused[0].sentence, "Nothing was taken in.")
-    return found
 
 
 def report(session: Session, first: date, last: date) -> ReturnReport:

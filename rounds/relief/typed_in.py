@@ -76,8 +76,12 @@ def pour(session: Session, reservoir: Reservoir, text: str, at: datetime) -> tup
         raise BadInput("Water in L, A in mL, B in mL are expected.", "Such as 40 200 200; 40 alone is water only.")
     amounts = [0.0 if word == "-" else parse_number(word) for word in words]
     feed = session.farm.feeds[reservoir.feed]
-    named = zip(("top_up", "concentrate_a", "concentrate_b"), (reservoir.waters[0], feed.part_a, feed.part_b),
-                ("L", "mL", "mL"), amounts, strict=False)  # fmt: skip
+    poured = [(f"concentrate_{part.letter.lower()}", part.product, "mL") for part in feed.parts]
+    if len(amounts) > 1 + len(poured):
+        raise BadInput(f"{feed.name} has {len(poured)} part, so {len(amounts)} amounts are too many.", "Water, then A.")
+    named = [
+        (*what, amount) for what, amount in zip([("top_up", reservoir.waters[0], "L"), *poured], amounts, strict=False)
+    ]
     drafts: list[Draft] = []
     for each in (each for each in named if each[3] != 0.0):
         drafts.append(_dose(session, reservoir, *each, at, drafts))

@@ -33,11 +33,12 @@ def made_sheet(session: Session, relief: Relief, folder: Path) -> tuple[str, str
 def made_bundle(session: Session, relief: Relief, folder: Path) -> tuple[str, str]:
     """Write the bundle."""
     from rounds.relief.bundle import write_bundle
+    from rounds.trust.owning import doubt
 
     path = _place(folder) / f"{_stem(relief, 'bundle')}.zip"
     made = write_bundle(session, relief, path)
     told = f"On the helper's laptop:  rounds open {path.name}\nThere afterwards:  rounds relief FARM --back back.zip"
-    return f"{len(made.files)} files are in {path}.", told
+    return f"{len(made.files)} files are in {path}.", "\n".join(filter(None, (told, doubt(session.history))))
 
 
 def made_plan(session: Session, relief: Relief) -> tuple[str, str]:
@@ -67,15 +68,21 @@ def made_report(session: Session, relief: Relief) -> tuple[str, str]:
 
 def seen(session: Session, path: Path) -> tuple[MergePreview, str]:
     """Look into what is handed over; nothing is written."""
-    from rounds.relief.taking_back import returned
+    from rounds.relief.handed_over import looked_at
 
-    found = returned(session, path)
+    found = looked_at(session, path)
     lines = [
         f"  {record.measured_at.astimezone(session.zone):%a %d %b %H:%M} {record_text(session, record)}"
         for record in found.new[:MOST_SHOWN]
     ]
     more = [f"  and {len(found.new) - MOST_SHOWN} more"] if len(found.new) > MOST_SHOWN else []
-    return found, "\n".join([*found.sentences, *lines, *more])
+    return found, "\n".join([*found.sentences, *_refused(found), *lines, *more])
+
+
+def _refused(found: MergePreview) -> list[str]:
+    """What does not come in, and how it can be had all the same."""
+    told = [f"  ✗ {each.what or each.id}: {each.sentence}" for each in found.refused[:MOST_SHOWN]]
+    return [*told, "  One by one:  rounds merge FARM BUNDLE --take ID  (its list has the ids)"] if told else []
 
 
 def taken_in(session: Session, merge: MergePreview) -> tuple[str, str]:

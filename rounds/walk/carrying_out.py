@@ -8,6 +8,7 @@ import msgspec
 
 from rounds.advice.buffers import buffer_dip_verdict
 from rounds.advice.wording import words
+from rounds.book.actions import FED
 from rounds.book.entries import Done, Dose
 from rounds.book.offer import Step
 from rounds.errors import BadInput, Refused
@@ -29,8 +30,9 @@ EMERGENCY = {
     "fit; goggles on. Read pH when it has mixed. No base before a second meter agrees.",
     "base": "TOO MUCH BASE: stop the pump, plants out of the stream; plain water in at once, drain off what does not "
     "fit; goggles on. Read pH when it has mixed. No acid on top of it today without a reading.",
-    "concentrate_a": "TOO STRONG: plain water in at once, drain off what does not fit; keep the roots wet.",
-    "concentrate_b": "TOO STRONG: plain water in at once, drain off what does not fit; keep the roots wet.",
+    **dict.fromkeys(
+        sorted(FED), "TOO STRONG: plain water in at once, drain off what does not fit; keep the roots wet."
+    ),
 }
 """What comes first after an accident. Common practice, no source."""
 

@@ -30,7 +30,7 @@ from rounds.units import show
 from rounds.walk.held import held_of
 from rounds.walk.session import Session
 
-_ACTIONS = {"concentrate_a": "A", "concentrate_b": "B"}
+_ACTIONS = {f"concentrate_{letter.lower()}": letter for letter in "ABCD"}
 _STEPS = {
     "circulate": "the pump runs to mix",
     "recheck": "to be read again when it has mixed",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
+from rounds.book.actions import FED
 from rounds.book.entries import Dose, Reading, entries_of, only
 from rounds.book.entry import Entry
 from rounds.book.offered import Offer
@@ -15,7 +16,7 @@ LOOK_BACK = timedelta(hours=60)
 _MIXED = timedelta(minutes=10)
 """No reading nearer than this to a dose tests it, however fast the pump."""
 _READ = (("ph", "ph", "pH"), ("ec", "ec_ms_cm", "EC"))
-_POURED = {"acid": "acid", "base": "base", "concentrate_a": "A and B", "concentrate_b": "A and B", "top_up": "water",
+_POURED = {"acid": "acid", "base": "base", **dict.fromkeys(FED, "A and B"), "top_up": "water",
            "change_out": "fill", "drain_off": "water"}  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from datetime import datetime
 from msgspec.structs import replace
 
 from rounds.advice.inquiries import asked_in
-from rounds.book.actions import ASKED
+from rounds.book.actions import ASKED, FED
 from rounds.book.entries import Count, Dose, entry_of
 from rounds.book.entry import RecordLike
 from rounds.book.half_pair import SHORT, half_pair
@@ -36,7 +36,7 @@ CALL_FOR_PH = "call-for-ph"
 """What a helper may not pour for is the pH: a table of conductivities says nothing of that."""
 _EVERY_DAY = ("short-stock",)
 """Findings that would only tell of the narrowed shelf."""
-_LEADS_ON = frozenset({"circulate", "read_again", "buffer_dip", "look", "concentrate_a", *ASKED})
+_LEADS_ON = frozenset({"circulate", "read_again", "buffer_dip", "look", *ASKED})
 """Steps that are nothing without one behind them."""
 _NOT_THEIRS = ("out-of-stock", "nothing-on-shelf", "stock-acid", "stock-base")
 """Findings that call used up what may only not be poured."""
@@ -137,8 +137,8 @@ def _narrowed(
 
 
 def _share_of_day(product: Concentrate, feed: Feed) -> float:
-    per_l = feed.a_ml_per_l if product.part == "A" else feed.b_ml_per_l
-    return per_l / (feed.a_ml_per_l + feed.b_ml_per_l)
+    per_l = feed.ml_per_l_of(product.part)
+    return 1.0 if per_l is None else per_l / sum(part.ml_per_l for part in feed.parts)
 
 
 def _held(found: Correction, view: HelperView) -> Correction:
@@ -180,7 +180,7 @@ def _within_day(steps: tuple[Step, ...], left_ml: float) -> tuple[Step, ...]:
     for number, step in enumerate(steps):
         poured += step.amount if step.action in ML_POURED else 0.0
         if poured > left_ml * 1.0001:
-            return _tidied(steps[:number])
+            return _tidied(steps[:number], step)
     return steps
 
 
@@ -199,10 +199,11 @@ def _up_to_hard_water(steps: tuple[Step, ...], view: HelperView) -> tuple[Step, 
     return steps
 
 
-def _tidied(steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Without the waits and looks that only led to a step which is left out, and never A without B."""
+def _tidied(steps: tuple[Step, ...], left_out: Step) -> tuple[Step, ...]:
+    """Without the waits and looks that only led to a step which is left out, and no part of a feed without the rest."""
+    leads_on = _LEADS_ON | FED if left_out.action in FED else _LEADS_ON
     kept = list(steps)
-    while kept and kept[-1].action in _LEADS_ON:
+    while kept and kept[-1].action in leads_on:
         kept.pop()
     return tuple(kept)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 
+from rounds.book.actions import FED
 from rounds.book.day import REST, limits_since, morning_rounds
 from rounds.book.entries import Dose, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
@@ -20,7 +21,7 @@ from rounds.history.store import History
 from rounds.record_kinds import KINDS
 from rounds.walk.error_texts import beyond_the_limit, in_words
 
-ML_POURED = frozenset({"concentrate_a", "concentrate_b", "acid", "base"})
+ML_POURED = FED | {"acid", "base"}
 BEYOND = "beyond the helper's limit"
 """So begins the mark of what a helper poured all the same: it is never written down without, and never kept back."""
 

@@ -102,7 +102,15 @@ def close_round(session: Session, walk: Round, summary: dict[str, Any]) -> Recor
         round_id=walk.id,
         data=summary,
     )
-    return session.save(draft)[0]
+    (record,) = session.save(draft)
+    session.history.afterwards(lambda: _sign(session))
+    return record
+
+
+def _sign(session: Session) -> None:
+    from rounds.trust.signing import sign_quietly  # it comes into play beside everything else
+
+    sign_quietly(session.history, session.now())
 
 
 def _round_of(session: Session, record: Record) -> Round:

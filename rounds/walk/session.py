@@ -25,7 +25,7 @@ from rounds.history.store import History
 from rounds.walk.error_texts import in_words
 from rounds.walk.impossible import NothingImpossible
 from rounds.walk.permission import Permission
-from rounds.walk.walker import default_person
+from rounds.walk.walker import WALKING_FILE, default_person
 
 _NIGHT = timedelta(hours=6)
 Clock = Callable[[], datetime]
@@ -66,7 +66,8 @@ class Session:
         """
         farm = usable(load_farm(folder))
         person = _person(farm, person_id) if person_id is not None else default_person(farm, folder)
-        history = History.open(folder / "history", now=clock, read_only=read_only)
+        name = "" if (folder / WALKING_FILE).exists() else farm.name  # a bundle brings its farm's id, or none is given
+        history = History.open(folder / "history", now=clock, read_only=read_only, farm_name=name)
         checklists = load_checklists(folder)
         zone = zone_of(farm.place.timezone)
         permission = Permission(farm=farm, history=history, zone=zone)

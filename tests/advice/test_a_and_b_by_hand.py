@@ -25,7 +25,7 @@ def test_feeding_aims_at_six_tenths_of_the_band_and_goes_a_step_at_most(
 ) -> None:
     """1.4 to 2.2: the aim is 1.4 + 0.6 * 0.8 = 1.88; a step is 0.3 mS/cm."""
     found = fed(ec_ms_cm=value)
-    assert (found.a is not None) is (aim is not None)
+    assert bool(found.pours) is (aim is not None)
     if aim is not None:
         assert found.aim_ec == pytest.approx(aim)
         assert found.limited_by == by
@@ -41,8 +41,8 @@ def test_a_narrow_band_is_fed_to_its_aim() -> None:
 def test_a_and_b_are_worked_out_by_the_litre() -> None:
     """Both by 10 mL/L at full strength; 320 L."""
     found = fed(ec_ms_cm=1.2)
-    assert found.a is not None and found.a == found.b and found.a.unit == "mL"
-    strength = found.a.amount / (10.0 * 320.0)
+    assert found.pours and found.pours[0] == found.pours[1] and found.pours[0].unit == "mL"
+    strength = found.pours[0].amount / (10.0 * 320.0)
     case = case_of(readings=read(ec_ms_cm=1.2))
     full_ec = as_read(case_of(readings=read(ec_ms_cm=None))).ec_book
     assert strength == pytest.approx(0.3 / full_ec, rel=0.2)
@@ -59,7 +59,7 @@ def test_what_was_raised_today_counts_against_the_day(before: float, aim: float 
     """1.0 now; 0.5 mS/cm is the most of a day, 0.3 of a step."""
     found = fed([ec(before, 5.0), poured("a", 90.0, 4.0, "concentrate_a")], ec_ms_cm=1.0)
     if aim is None:
-        assert found.a is None and [refusal.code for refusal in found.refusals] == ["day-limit-ec"]
+        assert not found.pours and [refusal.code for refusal in found.refusals] == ["day-limit-ec"]
     else:
         assert found.aim_ec == pytest.approx(aim)
 
@@ -78,11 +78,11 @@ def test_the_day_is_that_of_the_feed_and_half_for_young_plants() -> None:
 def test_a_and_b_go_as_far_as_the_shorter_of_both(short: str) -> None:
     farm = with_shelf(**{short: {"amount": 200.0, "unit": "mL"}})
     found = fed(farm=farm, ec_ms_cm=1.2)
-    assert found.a is not None and found.b is not None
-    assert (found.a.amount, found.b.amount, found.limited_by) == (200.0, 200.0, "stock")
+    assert found.pours
+    assert (*(pour.amount for pour in found.pours), found.limited_by) == (200.0, 200.0, "stock")
     assert [finding.code for finding in found.findings] == ["short-stock"]
     empty = fed(farm=with_shelf(**{short: {"amount": 0.0}}), ec_ms_cm=1.2)
-    assert empty.a is None and empty.findings == ()
+    assert not empty.pours and empty.findings == ()
     (refusal,) = empty.refusals
     assert refusal.code == "out-of-stock" and f"too little of Concentrate {short.upper()}." in told(refusal)
 
@@ -106,13 +106,13 @@ FALLING = [ec(value, 24.0 * (4 - n)) for n, value in enumerate((1.86, 1.76, 1.66
 def test_a_feed_that_will_be_too_thin_at_the_next_round_is_fed_now(value: float, feeds: bool) -> None:
     """The band begins at 1.4; the stick is good to 0.02: less than 1.38 is foreseen of what has less than 1.48."""
     found = fed(FALLING, ec_ms_cm=value)
-    assert (found.a is not None) is feeds
-    assert fed(ec_ms_cm=value).a is None
+    assert bool(found.pours) is feeds
+    assert not fed(ec_ms_cm=value).pours
 
 
 def test_feeding_ahead_of_time_for_less_than_0_1_is_left() -> None:
     """1.4 to 1.56: the aim is 1.496, so that from 1.40 on less than 0.1 is wanted."""
     narrow = a_farm(waters=(rain_water(),), ec=(1.4, 1.56))
-    assert fed(FALLING, narrow, ec_ms_cm=1.41).a is None
+    assert not fed(FALLING, narrow, ec_ms_cm=1.41).pours
     wider = a_farm(waters=(rain_water(),), ec=(1.4, 1.6))
-    assert fed(FALLING, wider, ec_ms_cm=1.41).a is not None
+    assert fed(FALLING, wider, ec_ms_cm=1.41).pours

@@ -65,7 +65,8 @@ def test_a_target_outside_4_to_8_is_refused(band):
 @pytest.mark.parametrize(
     "changes",
     [
-        {"molarity_mol_l": None, "percent": 8.0, "density_kg_l": None},
+        {"molarity_mol_l": None, "percent": None, "density_kg_l": 1.043},
+        {"molarity_mol_l": None, "percent": 95.0, "density_kg_l": None},
         {"molarity_mol_l": 20.0, "agent": "phosphoric"},
         {"molarity_mol_l": math.nan}, {"molarity_mol_l": -1.3}, {"molarity_mol_l": 0.0},
     ],
@@ -228,7 +229,7 @@ def test_a_bottle_left_out_by_a_mistake_stops_the_doses_where_it_was_poured():
 
 def test_the_same_refusal_is_said_once():
     """Hard water in and a high pH afterwards both ask for acid: what is wrong with the bottle is one thing."""
-    bare = msgspec.structs.replace(ACID, molarity_mol_l=None, percent=8.0)
+    bare = msgspec.structs.replace(ACID, molarity_mol_l=None)
     farm = a_farm(waters=(hard_water(),), products=(*CONCENTRATES, bare, BASE))
     found = correct(farm, [buffer_dip()], "r", Readings(**{**GOOD, "volume_l": 240.0}), MORNING)
     assert [r.code for r in found.refusals].count("strength-unknown") == 1

@@ -92,7 +92,7 @@ def test_waits_are_turnovers_and_five_minutes_at_least() -> None:
 
 def test_a_and_b_are_written_field_by_field_with_the_pump_between() -> None:
     plan = plan_of()
-    plan.concentrates(Measured(240.0, "mL"), Measured(37.0, "mL"), WHY, ("sum",))
+    plan.concentrates((Measured(240.0, "mL"), Measured(37.0, "mL")), WHY, ("sum",))
     a, pump, second = plan.steps
     assert (a.action, a.product, a.amount, a.unit, a.explain) == ("concentrate_a", "a", 240.0, "mL", ("sum",))
     assert told(a) == "Pour 240 mL of Concentrate A (250 mL cylinder, to its 240 mL mark) into the return."
@@ -100,7 +100,7 @@ def test_a_and_b_are_written_field_by_field_with_the_pump_between() -> None:
     assert (pump.action, second.action, second.product, second.amount, second.explain) == (
         "circulate", "concentrate_b", "b", 37.0, (),
     )  # fmt: skip
-    both = plan_of().stand_with(Measured(240.0, "mL"), Measured(37.0, "mL"))
+    both = plan_of().stand_with((Measured(240.0, "mL"), Measured(37.0, "mL")))
     assert both.ec_ms_cm == pytest.approx(plan.projected.ec_ms_cm) and both.ec_ms_cm > 1.8
 
 

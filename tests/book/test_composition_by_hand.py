@@ -145,15 +145,18 @@ def test_a_blend_of_blends_is_found_down_to_the_fifth_and_one_of_itself_is_refus
 def test_a_feed_is_what_both_parts_bring_to_a_litre(farm: Farm) -> None:
     """5 mL of each to a litre: 94 g/L of calcium nitrate (236.15 g/mol), 27 g/L of potassium phosphate (136.09)."""
     feed = feed_known(farm, farm.feeds["leaf"])
-    assert feed.of_a.ca == pytest.approx(94 / 236.15 * 5, rel=1e-3)
-    assert feed.of_a.po4 == 0.0
-    assert feed.of_b.po4 == pytest.approx(27 / 136.09 * 5, rel=1e-3)
+    assert feed.brings[0].ca == pytest.approx(94 / 236.15 * 5, rel=1e-3)
+    assert feed.brings[0].po4 == 0.0
+    assert feed.brings[1].po4 == pytest.approx(27 / 136.09 * 5, rel=1e-3)
     # 40 g/L of potassium nitrate (101.10 g/mol) in A and in B, and the potassium of the phosphate.
     assert feed.full.k == pytest.approx((40 / 101.10 * 2 + 27 / 136.09) * 5, rel=1e-3)
-    assert mixed_feed(feed.of_a, feed, 0.5).k == pytest.approx(feed.of_a.k + feed.full.k / 2)
+    assert mixed_feed(feed.brings[0], feed, 0.5).k == pytest.approx(feed.brings[0].k + feed.full.k / 2)
     assert feed.unknown == ()
     uneven = feed_known(farm, msgspec.structs.replace(farm.feeds["leaf"], a_ml_per_l=2.0, b_ml_per_l=4.0))
-    assert (uneven.of_a.ca, uneven.of_b.po4) == (pytest.approx(feed.of_a.ca * 0.4), pytest.approx(feed.of_b.po4 * 0.8))
+    assert (uneven.brings[0].ca, uneven.brings[1].po4) == (
+        pytest.approx(feed.brings[0].ca * 0.4),
+        pytest.approx(feed.brings[1].po4 * 0.8),
+    )
 
 
 def with_product(farm: Farm, id: str, **changed: Any) -> Farm:
@@ -192,8 +195,12 @@ def test_a_strength_is_read_from_what_the_label_gives(farm: Farm) -> None:
     assert agent_of(molar).mol_per_l == 1.5
     with pytest.raises(BadInput, match="strength of Working nitric acid is not known"):
         agent_of(msgspec.structs.replace(acid, percent=None))
+    # Without a density the handbook's counts: Perry's has 1.043 kg/L at 8 % and 20 degC, the same as the label.
+    assert agent_of(msgspec.structs.replace(acid, density_kg_l=None)).mol_per_l == pytest.approx(
+        83.44 / 63.01, rel=3e-3
+    )
     with pytest.raises(BadInput, match="Working nitric acid: "):
-        agent_of(msgspec.structs.replace(acid, density_kg_l=None))
+        agent_of(msgspec.structs.replace(acid, percent=90.0, density_kg_l=None))
 
 
 @pytest.fixture
@@ -219,5 +226,5 @@ def test_a_water_that_has_more_wants_no_feed_and_no_feed_is_wanted_beyond_all_me
     own = ec25_ms_cm(well, 6.0)
     assert strength_for_ec(well, leaf, own) == strength_for_ec(well, leaf, own - 0.1) == 0.0
     assert strength_for_ec(well, leaf, 60.0) == 10.0
-    nothing = replace(leaf, of_a=leaf.of_a.scaled(0.0), of_b=leaf.of_b.scaled(0.0))
+    nothing = replace(leaf, brings=tuple(each.scaled(0.0) for each in leaf.brings))
     assert strength_for_ec(well, nothing, own + 1.0) == 10.0

@@ -31,14 +31,14 @@ BOOK = {
     "blend-of-itself": ({"water": "Mix"}, "The blend Mix is mixed of itself. Name other waters in its blend."),
     "salts-unknown": (
         {"products": "Leaf A and Leaf B"},
-        "What is in Leaf A and Leaf B is not known: shelf.toml names no salts for it, so no amount can be worked out. "
-        "Enter its salts in grams per litre in shelf.toml. Until then feed by its label, in small parts, and read the "
-        "EC after each.",
+        "What is in Leaf A and Leaf B is not known: shelf.toml names no salts and no label for it, so no amount can be "
+        "worked out. Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a "
+        "bucket: ten litres of your water, the EC; part A by syringe, stir, the EC; part B, EC and pH.",
     ),
     "agent-odd": ({"product": "Acid", "sentence": "It is odd.", "hint": "Look."}, "Acid: It is odd. Look."),
     "strength-unknown": (
         {"product": "Acid"},
-        "The strength of Acid is not known, so there is no dose for it. Enter its percent and density, or its mol/L, "
+        "The strength of Acid is not known, so there is no dose for it. Enter its percent, or its mol/L, "
         "in shelf.toml.",
     ),
 }
@@ -116,6 +116,7 @@ CLI = {
         {},
         "Tanks, change-outs and bottles are prepared by the grower. `rounds mix` holds to your limits.",
     ),
+    "growers-keys": ({}, "Keys are for the grower to say. Where the farm is yours, say so with  --as NAME."),
     "not-written": (
         {"path": "a.pdf", "why": "Is a directory"},
         "a.pdf could not be written: Is a directory. Choose another file or folder.",

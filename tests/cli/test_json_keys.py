@@ -47,6 +47,7 @@ CASES = {
     ("check", "--json"): ["check {small}"],
     ("backup", "--json"): ["backup {small} {tmp}/stick"],
     ("merge", "--json"): ["merge {small} {newer}"],
+    ("keys", "--json"): ["keys {small} --mine", "keys {small}"],
     ("relief", "--json"): ["relief {sample} --for helper", "relief {small}"],
     ("relief", "--json --plan"): ["relief {sample} --plan"],
     ("relief", "--json --report"): ["relief {small} --report"],

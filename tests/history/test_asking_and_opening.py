@@ -274,7 +274,7 @@ def test_a_forged_counter_leaves_room_for_the_counting_that_follows(tmp_path):
     ))  # fmt: skip
     with opened(tmp_path / "history") as history:
         first, second = history.save(reading(), reading(minutes=1))
-        assert (first.seq, second.seq, first.lamport, second.lamport) == (1, 2, 2**40 + 1, 2**40 + 2)
+        assert (first.seq, second.seq, first.lamport, second.lamport) == (1, 2, 1, 2), "nobody counted up to it"
 
 
 def test_the_newest_of_fifteen_months_is_kept_ready(tmp_path):
@@ -375,7 +375,7 @@ def test_an_import_of_which_a_part_is_there_brings_the_rest_once(tmp_path):
         found = merge.preview(history, tmp_path / "b")
         assert ([each.seq for each in found.new], found.known) == ([3, 4], 2)
         assert merge.apply(history, found) == 2
-        assert merge.apply(history, found) == 2, "the same preview again"
+        assert merge.apply(history, found) == 0, "the same preview again"
         assert [each.seq for each in history.records()] == [1, 2, 3, 4]
     lines = (tmp_path / "history" / "stick" / "2026" / "2026-05.jsonl").read_bytes()
     assert lines == b"".join(record_line(n) for n in range(1, 5)), "each once"

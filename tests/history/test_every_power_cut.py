@@ -9,6 +9,7 @@ from history_tools import ids_in, opened, reading
 from rounds.errors import NotSaved
 from rounds.history import merge
 from rounds.history.backup import backup
+from rounds.history.check import check
 from rounds.history.disk import write_new
 from rounds.history.last_backup import last_backup
 
@@ -17,6 +18,13 @@ def first_save(root, disk):
     with opened(root / "history", disk=disk) as history:
         disk.acknowledge(each.id for each in history.save(reading()))
         disk.acknowledge(each.id for each in history.save(reading(minutes=1), reading(minutes=2)))
+
+
+def several_values_of_a_line(root, disk):
+    with opened(root / "history", disk=disk) as history:
+        disk.acknowledge(each.id for each in history.save(reading()))
+        disk.acknowledge(each.id for each in history.save(*(reading(minutes=m, note="n" * 1500) for m in range(4))))
+        disk.acknowledge(each.id for each in history.save(*(reading(minutes=m) for m in range(5, 8))))
 
 
 def change_of_month(root, disk):
@@ -89,7 +97,16 @@ def recovering(root, disk):
 
 
 BEFORE = {recovering: left_unfinished}
-SCENES = [first_save, change_of_month, several_months_at_once, change_of_year, rewriting, merging, recovering]
+SCENES = [
+    first_save,
+    several_values_of_a_line,
+    change_of_month,
+    several_months_at_once,
+    change_of_year,
+    rewriting,
+    merging,
+    recovering,
+]
 
 
 def explored(folder, scene, left_out=(), **more):
@@ -118,18 +135,23 @@ def explored(folder, scene, left_out=(), **more):
 def complaint(folder, acknowledged):
     with opened(folder) as history:
         there = {each.id for each in history.records(replaced=True)}
-        harmless = ("cut off after", "was not closed", "broken off")
+        harmless = ("cut off after", "was not closed", "broken off", "saved as one")
         strange = [
             each for each in (*history.recovered, *history.warnings) if not any(part in each for part in harmless)
         ]
         (after,) = history.save(reading(minutes=7))
-        numbers = sorted(each.seq for each in history.records(replaced=True) if each.device == "bench")
+        records = history.records(replaced=True)
+        numbers = sorted(each.seq for each in records if each.device == "bench")
+        parts = {each.saved_with: sum(other.saved_with == each.saved_with for other in records) for each in records}
     with opened(folder, read_only=True) as history:
         again = {each.id for each in history.records(replaced=True)}
     if acknowledged - there:
         return f"lost {len(acknowledged - there)}"
     if (there | {after.id}) - again:
         return "lost after going on"
+    halves = [span for span, count in parts.items() if span and count != span[1] - span[0] + 1]
+    if halves or not check(folder).sound:
+        return f"half a save {halves}, or not sound {check(folder).sentences}"
     if numbers != list(range(1, len(numbers) + 1)):
         return f"numbers {numbers}"
     return f"said {strange}" if strange else None

@@ -3,7 +3,7 @@
 import pytest
 
 from rounds.errors import BadInput
-from rounds.history.incoming import SizeLimits, strict_doc, strict_json
+from rounds.history.strict import SizeLimits, strict_doc, strict_json
 
 
 @pytest.mark.parametrize(

@@ -57,13 +57,13 @@ def test_a_single_bit_that_turned_round_is_turned_back(place, bit):
     assert mended(flipped(flipped(whole, place, bit), 25)) == ()
 
 
-def test_lines_up_to_4096_bytes_are_mended_and_twenty_of_them():
+def test_lines_up_to_4096_bytes_are_mended_and_12_000_bytes_of_a_file():
     room = 4_096 - (len(line(1)) - 1)
     fits, longer = (flipped(line(1, room + more)[:-1], 60) for more in (0, 1))
     assert (len(fits), len(longer)) == (4_096, 4_097)
     assert mended(fits) == (body(1, room),) and mended(longer) == ()
-    many = b"".join(flipped(line(n), 45) + line(100 + n) for n in range(22))
-    assert [bool(each.rescued) for each in parse(many).damaged] == [True] * 20 + [False] * 2
+    many = b"".join(flipped(line(10 + n, 1_400), 45) + line(100 + n) for n in range(10))
+    assert [bool(each.rescued) for each in parse(many).damaged] == [True] * 8 + [False] * 2
 
 
 class Slow(Disk):
@@ -155,18 +155,18 @@ def test_a_full_disk_takes_the_reserve_and_tries_once_more(tmp_path):
 
 
 def test_the_lock_counts_who_was_about_to_write_and_waits_only_so_long(tmp_path):
-    one = FolderLock(tmp_path / "lock", Disk(), wait_s=0.01)
+    one = FolderLock(tmp_path / "lock", Disk())
     assert (one.is_open(), one.generation()) == (False, 0)
     one.take()
     one.take()
     assert (one.is_open(), one.generation(), one.raise_generation(), one.raise_generation()) == (True, 0, 1, 2)
-    other = FolderLock(tmp_path / "lock", Disk(), wait_s=0.01)
+    other = FolderLock(tmp_path / "lock", Disk())
     assert other.generation() == 2
-    with pytest.raises(NotSaved, match="Another window"):
-        other.take()
+    with pytest.raises(NotSaved, match=f"Another window .*process {os.getpid()} on"):
+        other.take(0.01)
     one.release()
     with pytest.raises(NotSaved):
-        other.take()
+        other.take(0.01)
     one.release()
     other.take()
     assert other.raise_generation() == 3 == one.generation()
@@ -176,4 +176,4 @@ def test_the_lock_counts_who_was_about_to_write_and_waits_only_so_long(tmp_path)
         lock.close()
         assert not lock.is_open()
     assert one.generation() == 3
-    assert int.from_bytes((tmp_path / "lock").read_bytes(), "big") == 3
+    assert int.from_bytes((tmp_path / "lock").read_bytes()[:8], "big") == 3

@@ -13,11 +13,12 @@ from rounds.errors import BadInput, NotFound
 from rounds.history import merge, paper_log
 from rounds.history.disk import Disk
 from rounds.history.export import COLUMNS, safe_cell, to_csv
-from rounds.history.incoming import SizeLimits, read_zip
+from rounds.history.incoming import read_zip
 from rounds.history.journal import opened as open_line
 from rounds.history.journal import sealed
 from rounds.history.month import write_table
 from rounds.history.record import Record
+from rounds.history.strict import SizeLimits
 
 
 def test_a_row_holds_every_field_in_its_column():

@@ -9,7 +9,8 @@ from history_tools import NOON, FailingDisk, opened, reading
 
 from rounds.errors import NotSaved
 from rounds.history.backup import backup
-from rounds.history.check import Gap, check, gaps_in
+from rounds.history.check import check
+from rounds.history.gaps import Gap, gaps_between
 from rounds.history.journal import opened as open_line
 from rounds.history.journal import sealed
 from rounds.history.last_backup import last_backup
@@ -19,11 +20,10 @@ from rounds.history.repair import repair
 
 @pytest.mark.parametrize(("numbers", "gaps"), [
     ((1, 2, 3), []), ((2, 3), [(1, 1)]), ((1, 4), [(2, 3)]), ((5,), [(1, 4)]), ((3, 1), [(2, 2)]),
-    ((1, 3, 6), [(2, 2), (4, 5)]), ((0, -1, "x", None, 1), []), ((1, 2**41 + 1), []), ((), []),
+    ((1, 3, 6), [(2, 2), (4, 5)]), ((0, 1), []), ((), []), ((2, 2), [(1, 1)]),
 ])  # fmt: skip
 def test_gaps_are_the_numbers_missing_from_1_on(numbers, gaps):
-    docs = [{"device": "bench", "seq": number} for number in numbers]
-    assert gaps_in(docs) == [Gap(device="bench", first=first, last=last) for first, last in gaps]
+    assert gaps_between("bench", numbers) == [Gap(device="bench", first=first, last=last) for first, last in gaps]
 
 
 def test_a_gap_of_one_and_of_several_have_their_own_words():

@@ -10,11 +10,11 @@ from history_tools import NOON
 from rounds.errors import BadInput, OutOfRange
 from rounds.history.door import is_newer, let_all_through, let_through
 from rounds.history.ids import month_of_id, uuid7
-from rounds.history.incoming import SizeLimits, strict_doc, strict_json
 from rounds.history.passed_over import passed_over
 from rounds.history.query import Equals, answered, order
 from rounds.history.record import Draft, Record, checked, is_keepable, month_of
 from rounds.history.shapes import are_usual, is_deep, odd_keys, odd_value, without
+from rounds.history.strict import SizeLimits, strict_doc, strict_json
 from rounds.history.summary import MonthHead
 
 

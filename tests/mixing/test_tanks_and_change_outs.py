@@ -52,7 +52,7 @@ def made(farm: Farm, days: int = 7, litres_per_day: float = 10.0) -> TopUpTank:
 
 def test_the_tank_comes_to_its_ph_once_the_co2_has_left(farm: Farm, tank: Any) -> None:
     found = made(farm)
-    state = tank.state(poured(found.a_ml, found.b_ml, found.first_ml + found.rest_ml, found.litres), open_to_air=True)
+    state = tank.state(poured(*found.pours_ml, found.first_ml + found.rest_ml, found.litres), open_to_air=True)
     assert state["ph"] == pytest.approx(found.ph_aired, abs=0.12)
     assert state["ph"] == pytest.approx(found.target_ph, abs=0.3), "the cylinder measures down, so a little above"
 
@@ -62,13 +62,13 @@ def test_the_first_acid_alone_never_makes_the_tank_sour(farm: Farm, tank: Any) -
     state = tank.state(poured(0.0, 0.0, found.first_ml, found.litres), open_to_air=False)
     assert state["ph"] > 5.3
     assert state["ph"] < 7.0
-    fed = tank.state(poured(found.a_ml, found.b_ml, found.first_ml, found.litres), open_to_air=False)
+    fed = tank.state(poured(*found.pours_ml, found.first_ml, found.litres), open_to_air=False)
     assert fed["ph"] == pytest.approx(found.ph_fresh, abs=0.12)
 
 
 def test_the_strength_of_the_tank_is_what_the_engine_says(farm: Farm, tank: Any) -> None:
     found = made(farm)
-    added = poured(found.a_ml, found.b_ml, found.first_ml + found.rest_ml, found.litres)
+    added = poured(*found.pours_ml, found.first_ml + found.rest_ml, found.litres)
     at_25 = tank.state(added, open_to_air=True, temperature_c=25.0)
     assert found.ec_ms_cm == pytest.approx(at_25["ec_ms_cm"], rel=0.04)
 
@@ -84,8 +84,8 @@ def test_left_in_the_air_nearly_all_of_the_alkalinity_is_consumed(farm: Farm) ->
 def test_a_tank_holds_the_days_and_a_little_to_spare_at_the_strength_of_the_top_up(farm: Farm) -> None:
     found = made(farm, days=7, litres_per_day=10.0)
     assert 70.0 * 1.1 < found.litres < 70.0 * 1.2
-    assert found.a_ml == pytest.approx(5.0 * 0.5 * found.litres, rel=0.03)
-    assert found.a_ml == found.b_ml
+    assert found.pours_ml[0] == pytest.approx(5.0 * 0.5 * found.litres, rel=0.03)
+    assert found.pours_ml[0] == found.pours_ml[1]
     double = made(farm, days=14, litres_per_day=10.0)
     assert double.litres == pytest.approx(2 * found.litres, rel=0.02)
 

@@ -69,7 +69,7 @@ def test_the_water_is_poured_first_and_the_cautions_stand_before_the_steps(farm:
     assert "WORKING ACID" in text.split("On the label:")[1]
 
 
-@pytest.mark.parametrize("fields", [{}, {"percent": 38.0}, {"density_kg_l": 1.234}])
+@pytest.mark.parametrize("fields", [{}, {"density_kg_l": 1.234}])
 def test_without_a_strength_there_is_no_sheet_but_what_to_enter(farm: Farm, fields: dict[str, float]) -> None:
     with pytest.raises(Refused, match="strength"):
         working_sheet(with_product(farm, bottle(**fields)), "stock", 8.0, 1.0, TODAY)

@@ -19,9 +19,9 @@ from rounds.errors import BadInput, NotFound, NotSaved, Refused, RoundsError
 from rounds.history.merge import apply
 from rounds.history.record import Draft
 from rounds.relief.bundle import write_back, write_bundle
+from rounds.relief.handed_over import looked_at
 from rounds.relief.opening import folder_name, open_bundle, read_bundle
 from rounds.relief.sheet import relief_for
-from rounds.relief.taking_back import returned
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
@@ -144,12 +144,12 @@ def test_what_the_helper_writes_comes_back_by_merge(
         write_back(theirs, tmp_path / "back.zip")
     ours = opened(farm_folder, at=AT + timedelta(days=2))
     with ours.history:
-        found = returned(ours, tmp_path / "back.zip")
+        found = looked_at(ours, tmp_path / "back.zip")
         assert [r.value for r in ours.history.records()] == [6.1, 6.0], "a preview writes nothing"
         assert [r.value for r in found.new] == [6.3]
         assert apply(ours.history, found) == 1
         assert [r.value for r in ours.history.records()] == [6.1, 6.0, 6.3]
-        assert returned(ours, tmp_path / "back.zip").new == (), "twice makes no difference"
+        assert looked_at(ours, tmp_path / "back.zip").new == (), "twice makes no difference"
         note = ours.history.records()[-1].note
     assert note == "=1+1 [@click=app.quit] [/b]"
     from rounds.history.export import to_csv
@@ -162,7 +162,7 @@ def test_a_folder_is_taken_back_as_well(bundle: Path, farm_folder: Path, opened:
     theirs = opened(tmp_path / "theirs", "ben")
     with theirs.history:
         theirs.save(reading(6.3))
-    assert [r.value for r in returned(opened(farm_folder), tmp_path / "theirs").new] == [6.3]
+    assert [r.value for r in looked_at(opened(farm_folder), tmp_path / "theirs").new] == [6.3]
 
 
 def test_a_folder_that_is_there_is_never_written_over(bundle: Path, tmp_path: Path) -> None:
@@ -321,7 +321,7 @@ def test_a_device_that_claims_to_be_mine_is_refused_whole(
     session = opened(farm_folder)
     before = [r.id for r in session.history.records(replaced=True)]
     with pytest.raises(BadInput, match="this laptop"):
-        returned(session, forged)
+        looked_at(session, forged)
     assert [r.id for r in opened(farm_folder).history.records(replaced=True)] == before
 
 

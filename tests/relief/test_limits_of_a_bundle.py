@@ -12,11 +12,12 @@ from pathlib import Path
 import pytest
 
 from rounds.errors import BadInput, NotSaved, RoundsError
+from rounds.farm.formats import migrate
 from rounds.history.record import Draft
 from rounds.relief.bundle import free_name, write_back, write_bundle
+from rounds.relief.handed_over import looked_at
 from rounds.relief.opening import folder_name, is_bundle, open_bundle, read_bundle
 from rounds.relief.sheet import relief_for
-from rounds.relief.taking_back import returned
 from rounds.walk.session import Session
 
 AT = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
@@ -109,7 +110,7 @@ def test_nor_does_what_it_says_of_itself(bundle: Path, field: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("version", "why"), [(2, "newer version"), (True, "not as it should be"), ("2", "not as it should be")]
+    ("version", "why"), [(3, "newer version"), (True, "not as it should be"), ("2", "not as it should be")]
 )
 def test_a_bundle_of_a_newer_version_asks_for_a_newer_program(bundle: Path, version: object, why: str) -> None:
     with zipfile.ZipFile(bundle) as archive:
@@ -181,7 +182,7 @@ def test_a_bundle_that_does_not_match_its_own_list_is_not_taken_back(
         for name, data in (files | {"farm.toml": files["farm.toml"] + b"#"}).items():
             archive.writestr(name, data)
     with pytest.raises(BadInput, match="checksum"):
-        returned(opened(farm_folder), bundle)
+        looked_at(opened(farm_folder), bundle)
 
 
 def test_a_file_is_named_as_nothing_is_yet(tmp_path: Path) -> None:
@@ -211,3 +212,17 @@ def test_what_is_no_zip_is_no_bundle(tmp_path: Path) -> None:
     assert not is_bundle(tmp_path / "nowhere.zip")
     with pytest.raises(BadInput, match="not expected: x"):
         read_bundle(tmp_path / "b.zip")
+
+
+@pytest.mark.parametrize(("migrated", "version"), [(False, 1), (True, 2)])
+def test_a_bundle_asks_for_a_newer_program_only_where_its_farm_files_do(
+    farm_folder: Path, opened: Open, tmp_path: Path, migrated: bool, version: int
+) -> None:
+    if migrated:
+        migrate(farm_folder)
+    session = opened(farm_folder)
+    with session.history:
+        path = written(session, tmp_path / "farm.zip")
+    with zipfile.ZipFile(path) as archive:
+        assert json.loads(archive.read("bundle.json"))["version"] == version
+    assert read_bundle(path).has_farm

@@ -54,11 +54,11 @@ def parts_of(farm: Farm, feed: Feed) -> list[tuple[Concentrate, float]]:
         Where one is not on the shelf.
     """
     found = []
-    for product_id, ml_per_l in ((feed.part_a, feed.a_ml_per_l), (feed.part_b, feed.b_ml_per_l)):
-        product = farm.shelf.get(product_id)
+    for part in feed.parts:
+        product = farm.shelf.get(part.product)
         if not isinstance(product, Concentrate):
-            raise in_words(BadInput, "bucket-no-part", feed=feed.name, product=product_id)
-        found.append((product, ml_per_l))
+            raise in_words(BadInput, "bucket-no-part", feed=feed.name, product=part.product)
+        found.append((product, part.ml_per_l))
     return found
 
 

@@ -13,7 +13,11 @@ from tests.advice.judged.life import Life, lived
 from tests.advice.judged.make import Make
 from tests.advice.judged.tool import Advisor
 
-MAKES = {"second": "tests.advice.judged.second.reservoir:Second"}
+MAKES = {
+    "second": "tests.advice.judged.second.reservoir:Second",
+    "label": "tests.advice.judged.second.less_told:Labelled",
+    "label-strip": "tests.advice.judged.second.less_told:LabelledStrip",
+}
 TOOL = "tests.advice.judged.tool:Tool"
 
 

@@ -99,6 +99,10 @@ class FailingDisk(Disk):
         self._maybe_fail("sync_folder")
         super().sync_folder(path)
 
+    def scan(self, path):
+        self._maybe_fail("scan")
+        return super().scan(path)
+
     def read(self, path, start=0):
         self._maybe_fail("read")
         return super().read(path, start)

@@ -1,0 +1,19 @@
+"""What is said of feeds that were bought with a label. The door gives it the words, with all the rest."""
+
+from __future__ import annotations
+
+BOUGHT = {
+    "acid-waits-for-bottle": "{name} went in here within a day: it is organic or holds the pH by itself, and has not "
+    "come to rest. No acid or base for {hours:.0f} more hours.",
+    "acid-waits-for-bottle-instead": "Read the pH again then, and correct.",
+    "feed-not-by-ec": "{names: and } is organic or holds the pH by itself: its EC says nothing of its strength, so no "
+    "amount is worked out from one.",
+    "feed-not-by-ec-instead": "Pour what its label says for the fresh water that went in, write it down, and correct "
+    "the pH at the earliest 24 hours later.",
+    "label-holds": "Held to what the label of {names: and } says for the fresh water since the fill. Once the EC was "
+    "read after it, or in a bucket test, the readings decide.",
+    "label-reached": "As much of {names: and } as its label says for the fresh water since the fill is in already, and "
+    "no reading has shown yet what it does here.",
+    "label-reached-instead": "Read the EC again, or make a bucket test: ten litres of your water, a syringe of each "
+    "part, stir, and the EC before and after.",
+}
