@@ -17,6 +17,7 @@ from rounds.book.measurements import PUMP, PUMP_OFF, TITRATION, TUB, Measured
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.known_by import KnownBy
+from rounds.farm.model import ReadWater
 from rounds.farm.vessel import Vessel
 from rounds.farm.volumes import highest_dip_cm, litres_to_dip
 from rounds.history.record import Record
@@ -159,6 +160,9 @@ def _with_alkalinity(farm: Farm, kept: Kept, at: datetime) -> Farm:
     newer = water.analysed_on is not None and water.analysed_on > at.date()
     if newer or water.blend or not kept.value >= 0.0:
         raise ValueError
+    if not water.is_analysed:
+        read = ReadWater(value=kept.value, unit="meq_l", by="laboratory")
+        return farm.with_water(msgspec.structs.replace(water, alkalinity=read))
     none = {"alkalinity_mg_l_caco3": None, "hco3_mg_l": None}
     return farm.with_water(msgspec.structs.replace(water, alkalinity_meq_l=kept.value, **none))
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from rounds.book.composition import water_known
+from rounds.book.feed_tests import feed_tests_of
 from rounds.book.measured import whole_table
 from rounds.book.measurements import BUCKET, JAR_TEST, PUMP, PUMP_OFF, TITRATION, TUB, Measured
 from rounds.book.offer import Readings
@@ -29,7 +30,7 @@ from rounds.walk.measuring.hints import guess_text
 from rounds.walk.measuring.kinds import kind_named, subject_of
 from rounds.walk.measuring.leading import at_measurement, led_to, measured_with
 from rounds.walk.measuring.listing import numbers
-from rounds.walk.offering import work_out
+from rounds.walk.offering import buckets_before, work_out
 from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import stop_at
@@ -69,7 +70,7 @@ def test_a_titration_gives_the_alkalinity_with_its_doubt_and_goes_before_the_ana
     dialogue = entered(session, TITRATION, *TITRATED)
     assert (
         dialogue.question.lines[0] == ("Well water: alkalinity 4.63 meq/L, give or take 0.29 (232 mg/L as CaCO3).")
-        and dialogue.question.lines[-1] == "Before: 4.00 meq/L, by the analysis in farm.toml."
+        and dialogue.question.lines[-1] == "Before: 4.00 meq/L, by farm.toml."
     )
     assert dialogue.answer("").way == ToWalk()
     after = water_known(session.farm, "well", date(2026, 11, 25))
@@ -321,6 +322,31 @@ def test_a_dip_that_falls_with_the_pump_off_is_a_sentence(session: Session, cloc
     assert said in refused(dialogue, line)
 
 
+def test_a_titration_goes_before_a_strip_and_what_else_was_read_of_the_water_stays(
+    farm_folder: Path, clock: Any
+) -> None:
+    path = farm_folder / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace("format = 1", "format = 2", 1)
+    i, j = text.index("alkalinity_meq_l = 4.0"), text.index("[[stations]]")
+    strip = '{ value = 12, unit = "dH", by = "strip" }'
+    text = f"{text[:i]}hardness = {strip}\nalkalinity = {strip}\n\n{text[j:]}"
+    path.write_text(text, encoding="utf-8")
+    session = Session.open(farm_folder, clock=clock)
+    before = water_known(session.farm, "well", date(2026, 11, 25))
+    entered(session, TITRATION, *TITRATED, "")
+    after = water_known(session.farm, "well", date(2026, 11, 25))
+    assert before.by_strip and not after.by_strip and after.doubt < before.doubt
+    assert after.alkalinity_meq_l == pytest.approx(4.63, abs=0.01)
+    assert session.farm.waters["well"].hardness == session.filed.waters["well"].hardness
+
+
+def test_a_bucket_of_longer_ago_still_teaches_what_its_bottles_do(session: Session, clock: Any) -> None:
+    entered(session, BUCKET, *A_BUCKET, "25 1.6", "25 1.9 6.1", "")
+    clock.go_on(days=200)
+    assert [record.kind for record in buckets_before(session, session.now())] == ["measured"]
+    assert buckets_before(session, session.now().replace(year=2025)) == []
+
+
 # Kept, taken up, taken back.
 
 
@@ -478,6 +504,11 @@ def test_a_bucket_tells_what_a_millilitre_of_each_part_does(session: Session) ->
     assert record.data["parts"]["leaf-a"]["per_ml_l"] == pytest.approx(0.56 / 3.9, abs=1e-4)
     assert record.data["parts"]["leaf-b"]["per_ml_l"] == pytest.approx(0.49 / 3.9, abs=1e-4)
     assert Measured(record).parts["leaf-a"][0] == pytest.approx(0.1436, abs=1e-4)
+    (tried,) = feed_tests_of([Measured(record)]).buckets
+    assert (tried.litres, tried.water, tried.ec_water_ms_cm) == (10.0, "well", 0.5)
+    assert [(each.product, each.ml, each.ec_after_ms_cm) for each in tried.pours] == [
+        ("leaf-a", 25.0, 0.9), ("leaf-b", 25.0, 1.2), ("leaf-a", 14.0, 1.36), ("leaf-b", 14.0, 1.55),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -572,7 +603,7 @@ def test_the_list_says_what_was_measured_and_what_is_a_guess(session: Session) -
         "pump       Reservoir one: 15 L/min (give or take 0.68), measured 25 November by jug and clock",
         "tub        Reservoir one: 2 dips, by farm.toml",
         "pump-off   Reservoir one: 14 L in pipes and channels, a guess in farm.toml",
-        "titration  Well water: 4.00 meq/L, by the analysis in farm.toml; a measurement is begun",
+        "titration  Well water: 4.00 meq/L, by farm.toml; a measurement is begun",
         "bucket     Leaf feed: not known",
     ]
 

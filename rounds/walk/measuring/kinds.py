@@ -103,7 +103,7 @@ KINDS: Mapping[str, Kind] = {
             what=TITRATION, name="alkalinity", does="a litre of water, working acid to pH 4.5", of=_waters,
             nothing="Enter a water in farm.toml.", way=titration,
             filed=lambda farm, id: f"{alkalinity_of(farm.waters[id]):.2f} meq/L",
-            filed_is="by the analysis in farm.toml",
+            filed_is="by farm.toml",
         ),
         Kind(
             what=BUCKET, name="what a mL does to the EC", does="ten litres of water, each part by syringe", of=_feeds,

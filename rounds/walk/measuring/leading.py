@@ -81,7 +81,7 @@ def measured_with(farm: Farm, product: Product) -> ToMeasure | str:
         A sentence where it leads nowhere, or to one of several.
     """
     if isinstance(product, Concentrate):
-        feeds = [feed.id for feed in farm.feeds.values() if product.id in (feed.part_a, feed.part_b)]
+        feeds = [feed.id for feed in farm.feeds.values() if product.id in feed.products]
         return ToMeasure(BUCKET, feeds[0]) if feeds else f"{product.name} is part of no nutrient feed in feeds.toml."
     if isinstance(product, Acid):
         waters = [water.id for water in farm.waters.values() if not water.blend]
