@@ -465,6 +465,7 @@ def test_a_line_at_a_station_leads_there_and_back(session: Session) -> None:
     assert to == ToMeasure("titration", "well", "res-1")
     assert at_measurement(session, to, None).press("esc").way == ToStation("res-1")
     assert led_to(session, "measure titration well") == ToMeasure("titration", "well", "")
+    assert led_to(session, "measure bucket", "res-1") == ToMeasure("bucket", "leaf", "res-1")
 
 
 @pytest.mark.parametrize(
@@ -583,7 +584,8 @@ def test_measure_alone_lists_what_there_is_with_what_is_known(session: Session) 
     entered(session, PUMP, "10 40", "10 41", "10 39", "")
     assert led_to(session, "measure", "res-1") == (
         "Type `measure` and one of: pump (measured 25 November by jug and clock), tub (2 dips, by farm.toml), "
-        "pump-off (14 L in pipes and channels, a guess in farm.toml), jar (the reservoir's own water with its dose)."
+        "pump-off (14 L in pipes and channels, a guess in farm.toml), titration (4.00 meq/L, by farm.toml), "
+        "bucket (not known), jar (the reservoir's own water with its dose)."
     )
     assert "titration (a litre of water, working acid to pH 4.5)" in str(led_to(session, "measure", "hens"))
 
