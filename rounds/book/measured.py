@@ -24,6 +24,8 @@ from rounds.history.record import Record
 from rounds.history.store import History
 
 _TOP_SHARE = 1e-6
+MOST_L_MIN, MOST_L, MOST_MEQ_L = 10_000.0, 100_000.0, 100.0
+"""A record may come from anywhere: beyond these a flow, a volume or an alkalinity is passed over. [L/min, L, meq/L]"""
 
 
 class Kept(msgspec.Struct, kw_only=True):
@@ -126,7 +128,7 @@ def as_measured(filed: Farm, found: Iterable[Kept], zone: tzinfo) -> Farm:
 
 
 def _with_pump(farm: Farm, kept: Kept, _at: datetime) -> Farm:
-    if not kept.value > 0.0:
+    if not 0.0 < kept.value <= MOST_L_MIN:
         raise ValueError
     return farm.with_station(msgspec.structs.replace(farm.reservoir(kept.subject), pump_l_min=kept.value))
 
@@ -144,7 +146,7 @@ def _with_run_back(farm: Farm, kept: Kept, _at: datetime) -> Farm:
     """What runs back is in pipes and channels; it is shared out among them as the file guesses."""
     reservoir, channels = farm.reservoir(kept.subject), farm.channels_of(kept.subject)
     guessed = reservoir.pipes_l + sum(channel.holds_l for channel in channels)
-    if not kept.value >= 0.0:
+    if not 0.0 <= kept.value <= MOST_L:
         raise ValueError
     if guessed <= 0.0:
         return farm.with_station(msgspec.structs.replace(reservoir, pipes_l=kept.value))
@@ -156,9 +158,11 @@ def _with_run_back(farm: Farm, kept: Kept, _at: datetime) -> Farm:
 
 
 def _with_alkalinity(farm: Farm, kept: Kept, at: datetime) -> Farm:
-    water = farm.waters[kept.subject]
+    water = farm.waters.get(kept.subject)
+    if water is None or not 0.0 <= kept.value <= MOST_MEQ_L:
+        raise ValueError
     newer = water.analysed_on is not None and water.analysed_on > at.date()
-    if newer or water.blend or not kept.value >= 0.0:
+    if newer or water.blend:
         raise ValueError
     if not water.is_analysed:
         read = ReadWater(value=kept.value, unit="meq_l", by="laboratory")

@@ -422,6 +422,32 @@ def test_another_window_sees_what_was_measured(farm_folder: Path, clock: Any) ->
     assert mine.farm.measured["well", TITRATION].unit == "meq/L"
 
 
+@pytest.mark.parametrize(
+    ("station", "item", "value", "rows"),
+    [
+        ("gone", "measured:pump", 9.0, []), ("hens", "measured:pump", 9.0, []), ("res-1", "measured:pump", 0.0, []),
+        ("res-1", "measured:pump", -3.0, []), ("res-1", "measured:pump", 1e8, []),
+        ("", "measured:titration:gone", 2.0, []),
+        ("", "measured:titration:well", -2.0, []), ("", "measured:titration:well", 1e6, []),
+        ("res-1", "measured:pump-off", -1.0, []), ("res-1", "measured:pump-off", 1e8, []),
+        ("res-1", "measured:tub", 50.0, []), ("res-1", "measured:tub", 50.0, [[0.0, 0.0]]),
+        ("res-1", "measured:tub", 50.0, [[0.0, 0.0], [5.0, 20.0], [4.0, 30.0]]),
+        ("res-1", "measured:tub", 50.0, [[0.0], [5.0, 20.0]]),
+        ("hens", "measured:tub", 50.0, [[0.0, 0.0], [5.0, 20.0]]),
+        ("res-1", "measured:", 5.0, []), ("res-1", "measured:moonlight", 5.0, []),
+    ],
+)  # fmt: skip
+def test_a_record_that_does_not_fit_the_farm_any_more_changes_nothing(
+    session: Session, station: str, item: str, value: float, rows: list[list[float]]
+) -> None:
+    data = {"sd": 0.1, "how": "by hand", "rows": rows}
+    session.save(Draft(kind="measured", station=station, item=item, value=value, measured_at=session.now(), data=data))
+    farm, filed = session.farm, session.filed
+    assert (farm.stations, farm.waters) == (filed.stations, filed.waters)
+    assert not set(farm.measured) & {("res-1", PUMP), ("res-1", TUB), ("res-1", PUMP_OFF), ("well", TITRATION)}
+    assert list(numbers(session)) and list(differences(session)) == []
+
+
 # Where the files and what was measured are too far apart.
 
 
