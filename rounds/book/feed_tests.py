@@ -6,7 +6,7 @@ reads it back here: `feed_tests_of` is the one place that knows its keys.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,6 +16,7 @@ from rounds.book.measurements import BUCKET, Measured
 
 BUCKET_SD = 0.02
 """Spread of the logarithm of a pour against its water: a 10 mL syringe, and ten litres by the mark. Practice. [-]"""
+_MOST_ML = 20_000.0
 SAME_METER_MS_CM = 0.015
 """Of the difference of two conductivities read one after the other with one meter. Practice. [mS/cm]"""
 
@@ -104,13 +105,18 @@ def _bucket_of(entry: Measured) -> BucketTest | None:
     litres, plain, products, rows = entry.litres, entry.ec_ms_cm, entry.products, entry.rows
     if litres is None or plain is None or not products or len(products) != len(rows):
         return None
-    if not litres > 0.0 or not all(len(row) == 2 and row[0] > 0.0 for row in rows):
+    if not 0.1 <= litres <= 1000.0 or not 0.0 <= plain <= 20.0 or not all(_may_be(row) for row in rows):
         return None
     pours = tuple(
         BucketPour(product=product, ml=row[0], ec_after_ms_cm=row[1])
         for product, row in zip(products, rows, strict=True)
     )
     return BucketTest(at=entry.measured_at, litres=litres, water=entry.water, ec_water_ms_cm=plain, pours=pours)
+
+
+def _may_be(row: Sequence[float]) -> bool:
+    """Whether it is millilitres and the conductivity after them that can be."""
+    return len(row) == 2 and 0.0 < row[0] <= _MOST_ML and 0.0 <= row[1] <= 20.0
 
 
 def _parts_of(entry: Measured) -> Iterator[PartTest]:

@@ -19,6 +19,9 @@ from rounds.farm.stations import Reservoir
 from rounds.science.densities import check_label, table_density_kg_l
 from rounds.science.water_told import exceeds, what_does_not_add_up
 
+PRINT_ELEMENTS = frozenset({"AU", "NZ", "ZA", "NO", "SE", "DK", "FI"})
+"""Countries whose labels print P and K as elements; all others print P2O5 and K2O. From memory."""
+
 
 def sound_feeds(
     feeds: Mapping[str, Feed], shelf: Mapping[str, Product], file: str, mistakes: MistakeList
@@ -33,14 +36,28 @@ def sound_feeds(
     return dict(feeds)
 
 
-def with_whole_labels(shelf: Mapping[str, Product], feeds: Mapping[str, Feed]) -> dict[str, Product]:
-    """The shelf, with the labels of bottles that are the only one of their feed marked as whole feeds."""
+def with_read_labels(
+    shelf: Mapping[str, Product], feeds: Mapping[str, Feed], country: str | None
+) -> dict[str, Product]:
+    """The shelf, each label with what the other files say of it.
+
+    A bottle that is the only one of its feed is a whole feed; P and K are what its country prints, where the label
+    does not say.
+    """
     alone = {feed.part_a for feed in feeds.values() if len(feed.parts) == 1}
     found = dict(shelf)
     for product in shelf.values():
-        if product.id in alone and isinstance(product, Concentrate) and product.label is not None:
-            found[product.id] = replace(product, label=replace(product.label, whole=True))
+        if isinstance(product, Concentrate) and product.label is not None:
+            label = product.label
+            whole, habit = label.whole or product.id in alone, label.p_and_k or _habit_of(country)
+            found[product.id] = replace(product, label=replace(label, whole=whole, p_and_k=habit))
     return found
+
+
+def _habit_of(country: str | None) -> Literal["oxides", "elements"] | None:
+    if country is None:
+        return None
+    return "elements" if country in PRINT_ELEMENTS else "oxides"
 
 
 def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:

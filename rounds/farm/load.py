@@ -14,7 +14,7 @@ from rounds.farm.cross_checks import (
     sound_feeds,
     sound_stations,
     sound_waters,
-    with_whole_labels,
+    with_read_labels,
 )
 from rounds.farm.farm import Farm, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
@@ -70,7 +70,7 @@ def load_farm(folder: Path) -> Farm:
         stations=sound,
         left_out=_left_out(raw, sound),
         feeds=feeds,
-        shelf=shelf if FEEDS in unread else with_whole_labels(shelf, feeds),
+        shelf=shelf if FEEDS in unread else with_read_labels(shelf, feeds, _country(raw)),
         mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
 
@@ -82,6 +82,11 @@ def _feeds(
     if SHELF not in unread:
         feeds = sound_feeds(feeds, shelf, FEEDS, mistakes)
     return Unread(unread[FEEDS]) if FEEDS in unread else feeds
+
+
+def _country(raw: Mapping[str, Any]) -> str | None:
+    country = _mapping(raw.get("place")).get("country")
+    return country if isinstance(country, str) else None
 
 
 def _name(raw: dict[str, Any]) -> str:
