@@ -162,11 +162,11 @@ class RoundsApp(KeysInTurn):
         self.session.gate.refresh()
 
     def _warm_up(self) -> None:
-        in_background(self, "loading", _load)
+        in_background(self, "loading", self._load)
 
+    def _load(self) -> None:
+        from rounds import units
+        from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
 
-def _load() -> None:
-    from rounds import units
-    from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
-
-    units.warm_up()
+        units.warm_up()
+        self.session.numbers.read_all()

@@ -18,6 +18,6 @@ BOUGHT = {
     "read after it, or in a bucket test, the readings decide.",
     "label-reached": "As much of {names: and } as its label says for the fresh water since the fill is in already, and "
     "no reading has shown yet what it does here.",
-    "label-reached-instead": "Read the EC again, or make a bucket test: ten litres of your water, a syringe of each "
-    "part, stir, and the EC before and after.",
+    "label-reached-instead": "Read the EC again, or make a bucket test: `measure bucket` guides through ten litres "
+    "of your water, a syringe of each part, and the EC before and after.",
 }

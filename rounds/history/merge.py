@@ -162,7 +162,7 @@ class _Sorter:
         """Leave out of the new ones what may not come in: asked when all have been seen, in order of rank."""
         judge = self._admission
         if judge is not None:
-            judge.seen_all()
+            judge.seen_all(self._here)
         doubtful = [each for each, _ in self.new if judge is None or not judge.is_vouched(each)]
         if judge is None:
             found = [self._impossible(each) for each in doubtful]
@@ -215,14 +215,17 @@ class _Sorter:
         body = msgspec.json.encode(doc)
         if self._admission is not None:
             self._admission.see(record, body)
-        key = self._ids.get(record.id)
-        ours = self._taken.get(record.id) or (self._library.month(key).get(record.id) if key else None)
+        ours = self._taken.get(record.id) or self._here(record.id)
         if ours is not None:
             self.known += ours == record
             return None if ours == record else f"Record {record.id} differs from the one that is here; ours is kept."
         self._taken[record.id] = record
         self.new.append((record, sealed(body)))
         return None
+
+    def _here(self, id: str) -> Record | None:
+        key = self._ids.get(id)
+        return self._library.month(key).get(id) if key is not None else None
 
     def _sentences(self, replaced: tuple[Record, ...], conflicts: tuple[str, ...]) -> list[str]:
         told = [f"{len(self.new)} records are new, {self.known} are known already."]

@@ -142,10 +142,13 @@ def _farm_files(folder: Path) -> dict[str, bytes]:
 
 
 def _since(session: Session) -> datetime:
-    """Back to the last counting of the shelf, so that what is left on it can be worked out elsewhere too."""
+    """Back to the last counting of the shelf, so that what is left on it can be worked out elsewhere too.
+
+    And back to the oldest measurement that counts: a helper doses by the same pump, tub and water.
+    """
     first = session.now() - timedelta(days=LEAST_DAYS)
-    records = records_for_doses(session)
-    return min(first, records[0].measured_at) if records else first
+    measured = [kept.at for kept in session.numbers.standing()]
+    return min([first, *measured, *(record.measured_at for record in records_for_doses(session)[:1])])
 
 
 def _journals(session: Session, *, since: datetime | None = None, device: str = "") -> dict[str, bytes]:

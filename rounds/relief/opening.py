@@ -18,6 +18,7 @@ from rounds.errors import BadInput, NotSaved, Refused
 from rounds.farm.feeds import FeedsFile
 from rounds.farm.model import FarmFile
 from rounds.farm.shelf import ShelfFile
+from rounds.history.beside import beside
 from rounds.history.disk import Disk, write_folder
 from rounds.history.incoming import BESIDE_A_HISTORY, check_zip_size, read_zip
 from rounds.history.merge import checked_files
@@ -108,11 +109,13 @@ def open_bundle(path: Path, target: Path, *, disk: Disk | None = None) -> Opened
     if not opened.has_farm:
         raise Refused("This bundle holds records only, no farm.", "Take it in with `rounds merge FARM BUNDLE`.")
     if target.is_symlink() or target.exists():
-        raise Refused(f"{target} is there already.", "Name a folder that is not there yet: nothing is written over.")
+        there, here = beside(target).farm_name, opened.manifest.farm
+        named = f": it is “{there}”, and the bundle is of “{here}”" if there and there != here else ""
+        raise Refused(f"{target} is there already{named}.", "Name a folder that is not there yet.")
     person = opened.manifest.person
-    beside = {WALKING_FILE: walking_file(person)} if person else {}
+    walking = {WALKING_FILE: walking_file(person)} if person else {}
     kept = _keep_key(opened)
-    _write_whole(disk or Disk(), {**opened.files, **beside}, target)
+    _write_whole(disk or Disk(), {**opened.files, **walking}, target)
     return kept
 
 
