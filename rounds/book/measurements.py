@@ -85,7 +85,8 @@ class Measured(_OfMeasuring, kind="measured"):
         """The pairs that it was worked out from: of a tub, dips and litres; of a bucket, mL and the EC after."""
         found = self.record.data.get("rows")
         rows = found if isinstance(found, list | tuple) else ()
-        return tuple(tuple(map(float, row)) for row in rows if isinstance(row, list | tuple))
+        numbers = [[number(each) for each in row] for row in rows if isinstance(row, list | tuple)]
+        return tuple(tuple(v for v in row if v is not None) for row in numbers if None not in row)
 
     @property
     def litres(self) -> float | None:
