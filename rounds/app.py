@@ -90,11 +90,11 @@ class RoundsApp(KeysInTurn):
         self._open(GridScreen(self.session, message.round_name, self.guide.round_id))
 
     @on(TypedTooEarly)
-    def say_too_early(self) -> None:
+    def say_too_early(self, event: TypedTooEarly) -> None:
         """A screen without a line for messages does not say it itself; once is enough for several keys."""
         if monotonic() >= self._told_too_early_until:
             self._told_too_early_until = monotonic() + self.NOTIFICATION_TIMEOUT
-            self.notify(TypedTooEarly.SENTENCE, markup=False)
+            self.notify(event.sentence, markup=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A helper walks and answers; farm, shelf and sheets are the grower's."""

@@ -34,6 +34,7 @@ records            a field that is empty is left out
   [void]           true where it takes that one back
   [data]           what belongs to its kind
   [marks]          remarks on the record
+  [saved_with]     first and last number of what was saved in one go with it
   [extra]          fields of a newer version
 """
 _IMPORT_KEYS = """
