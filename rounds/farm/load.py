@@ -12,11 +12,11 @@ from rounds.farm.farm import Farm, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
 from rounds.farm.naming_places import named
-from rounds.farm.reading_files import MistakeList, no_such_key, read_part, read_toml
+from rounds.farm.reading_files import MistakeList, note_unknown, read_part, read_toml
 from rounds.farm.shelf import PRODUCT_KINDS, Product, ShelfFile
 from rounds.farm.station_base import StationBase
 from rounds.farm.station_kinds import STATION_KINDS
-from rounds.text import is_clean
+from rounds.text import clean_line, is_clean
 
 FARM, FEEDS, SHELF = "farm.toml", "feeds.toml", "shelf.toml"
 T = TypeVar("T")
@@ -50,7 +50,7 @@ def load_farm(folder: Path) -> Farm:
     sound = sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds))
     return Farm(
         folder=folder,
-        name=_name(raw) or folder.resolve().name,
+        name=_name(raw) or clean_line(folder.resolve().name),
         place=_place(raw, mistakes),
         limits=_table(raw, "limits", Limits, mistakes) or Limits(),
         people=tuple(row for _, row in _rows(raw, "people", Person, FARM, mistakes)),
@@ -153,9 +153,7 @@ def _check_head(file: str, raw: Mapping[str, Any], known: Iterable[str], mistake
         mistakes.note(file, "format", raw.get("format", "nothing"), "1, the version of these files")
     if file == FARM and not isinstance(raw.get("name"), str):
         mistakes.note(file, "name", raw.get("name", "nothing"), "the farm's name")
-    for key in raw:
-        if key not in set(known):
-            mistakes.note(file, key, raw[key], no_such_key(key, list(known)))
+    note_unknown(raw, list(known), file, "", mistakes)
 
 
 def _mapping(value: object) -> Mapping[str, Any]:
