@@ -9,6 +9,7 @@ from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
 
@@ -38,6 +39,7 @@ def run(args: argparse.Namespace) -> int:
     if refused is not None:  # what was written down is worth its copy all the same
         print(f"! {refused}", file=sys.stderr)
     made = backup(args.farm, args.to)
+    done(" ".join(made.sentences))
     if args.json:
         print_json({"folder": str(made.folder), "files": made.files, "bytes": made.bytes, "records": made.records})
     else:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import REFUSED, done
 from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
 
@@ -89,4 +90,6 @@ def _form(mistakes: Sequence[str], repaired: Sequence[str], report: CheckReport)
 def _repaired(args: argparse.Namespace) -> tuple[str, ...]:
     from rounds.history.repair import repair
 
-    return repair(args.farm).sentences
+    sentences = repair(args.farm).sentences
+    done(" ".join(sentences) or "Nothing had to be repaired.", REFUSED)
+    return sentences

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, open_session, read_day
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import print_form, print_table
 from rounds.errors import NotFound
 from rounds.record_kinds import KINDS
 from rounds.walk.daybook import record_text
@@ -103,9 +104,9 @@ def _print(args: argparse.Namespace, session: Session, records: list[Record]) ->
     from rounds.history.export import to_csv, to_json
 
     if args.json:
-        print(to_json(records))
+        print_form(to_json(records))
     elif args.csv:
-        print(to_csv(records, args.decimal or session.farm.place.decimal_mark), end="")
+        print_table(to_csv(records, args.decimal or session.farm.place.decimal_mark))
     else:
         for record in records:
             at = record.measured_at.astimezone(session.zone)

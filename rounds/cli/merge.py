@@ -9,6 +9,7 @@ from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 
 _KEYS = """
 format      1
@@ -45,6 +46,8 @@ def run(args: argparse.Namespace) -> int:
         found = returned(session, args.other) if is_bundle(args.other) else preview(history, args.other)
         wanted = not args.preview and (args.yes or _asked(found.sentences, len(found.new), as_json=args.json))
         taken = session.gate.merge(found) if wanted else 0
+    if taken:
+        done(f"{taken} records were taken in.")
     if args.json:
         print_json(
             {

@@ -8,6 +8,7 @@ from typing import Any
 
 from rounds.cli.farm_arguments import print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 
 _KEYS = """
 format    1
@@ -38,6 +39,7 @@ def run(args: argparse.Namespace) -> int:
     target = args.to or Path(folder_name(found.manifest.farm))
     if not args.preview:
         found = open_bundle(args.bundle, target)
+        done(f"The bundle was opened in {target}.")
     made = found.manifest
     if args.json:
         print_json(

@@ -8,6 +8,7 @@ from typing import Any
 
 from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import print_json
+from rounds.cli.output import done
 from rounds.errors import BadInput, NotFound
 from rounds.history.paper_log import Column, Mapping, preview
 from rounds.record_kinds import KINDS
@@ -30,6 +31,8 @@ def take_in(session: Session, table: Path, mapping: Path | None, *, confirmed: b
     judge = partial(session.gate.ask, by=session.person)
     paper = preview(session.history, _text(table), _mapping(session, mapping), judge)
     written = session.gate.write_many(paper.drafts, by=session.person) if confirmed else 0
+    if written:
+        done(f"{written} records were written down.")
     if as_json:
         print_json(
             {"sentences": list(paper.sentences), "new": len(paper.drafts), "known": paper.known, "written": written}
