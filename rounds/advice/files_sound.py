@@ -30,6 +30,8 @@ def check_files(farm: Farm, reservoir: Reservoir, entries: Sequence[Entry], now:
 
 
 def _in_the_way(farm: Farm, reservoir: Reservoir, doses: Sequence[Dose]) -> Iterator[Mistake]:
+    if any(lost.touches(reservoir.id) for lost in farm.lost):
+        yield from (m for m in farm.mistakes if m.key == "stations")
     touched = ("limits", f"feeds.{reservoir.feed}", *(f"waters.{water}" for water in _waters(farm, reservoir)))
     yield from (m for m in farm.mistakes if m.unreadable or any(_is_within(m.key, table) for table in touched))
     if _poured_unknown(farm, doses):

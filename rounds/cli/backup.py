@@ -10,8 +10,8 @@ from typing import Any
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.cli.output import done
-from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
+from rounds.walk.sound_farm import farm_of
 
 _KEYS = """
 format    1
@@ -35,7 +35,8 @@ def run(args: argparse.Namespace) -> int:
     """Make one backup."""
     from rounds.history.backup import backup
 
-    refused = refusal(load_farm(args.farm))
+    farm = farm_of(args.farm)
+    refused = refusal(farm) or (farm.mistakes[0] if farm.as_of else None)
     if refused is not None:  # what was written down is worth its copy all the same
         print(f"! {refused}", file=sys.stderr)
     made = backup(args.farm, args.to)

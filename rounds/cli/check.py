@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,8 +12,10 @@ from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.cli.output import REFUSED, done
-from rounds.farm.load import load_farm
+from rounds.errors import RoundsError
 from rounds.farm.usable import refusal
+from rounds.history.store import History
+from rounds.walk.sound_farm import farm_of, with_lost
 
 if TYPE_CHECKING:
     from rounds.history.check import CheckReport
@@ -62,7 +65,9 @@ def run(args: argparse.Namespace) -> int:
 
 def _mistakes(folder: Path) -> list[str]:
     """What is wrong in the farm's files, or why they cannot be walked."""
-    farm = load_farm(folder)
+    farm = farm_of(folder)
+    with suppress(RoundsError, OSError), History.open(folder / "history", read_only=True) as history:
+        farm = with_lost(farm, history)
     mistakes = [mistake.told for mistake in (*farm.mistakes, *load_checklists(folder).mistakes)]
     refused = refusal(farm)
     if refused is not None and not farm.mistakes:

@@ -122,6 +122,8 @@ class FarmFile(Part, frozen=True, kw_only=True):
     format: Literal[1]
     name: Line
     place: Place
+    gone: tuple[Id, ...] = ()
+    """Stations that the record knows and that are gone for good: nobody asks where they are."""
     limits: Limits = field(default_factory=Limits)
     people: tuple[Person, ...] = ()
     contacts: tuple[Contact, ...] = ()

@@ -15,7 +15,6 @@ from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Item
 from rounds.errors import NotFound
 from rounds.farm.farm import Farm, Mistake
-from rounds.farm.load import load_farm
 from rounds.farm.model import Person
 from rounds.farm.stations import StationBase
 from rounds.farm.usable import usable
@@ -24,6 +23,7 @@ from rounds.history.store import History
 from rounds.walk.error_texts import in_words
 from rounds.walk.impossible import NothingImpossible
 from rounds.walk.permission import Permission
+from rounds.walk.sound_farm import farm_of, keep, with_lost
 from rounds.walk.walker import default_person
 
 _NIGHT = timedelta(hours=6)
@@ -60,12 +60,15 @@ class Session:
         BadInput
             Where farm.toml cannot be read, or has no station.
         """
-        farm = usable(load_farm(folder))
+        farm = usable(farm_of(folder))
         person = _person(farm, person_id) if person_id is not None else default_person(farm, folder)
         history = History.open(folder / "history", now=clock, read_only=read_only)
+        farm = with_lost(farm, history)
         checklists = load_checklists(folder)
         permission = Permission(farm=farm, history=history, zone=zone_of(farm.place.timezone))
         gate = Gate(history, (NothingImpossible(farm, checklists), permission))
+        if not read_only:
+            _keep_when_written(farm, history, gate, clock)
         return cls(farm=farm, checklists=checklists, history=history, gate=gate, person=person, clock=clock)
 
     @property
@@ -137,6 +140,18 @@ class Session:
     def person_name(self) -> str:
         """Who is walking, as it is written into the record."""
         return self.person.id if self.person else ""
+
+
+def _keep_when_written(farm: Farm, history: History, gate: Gate, clock: Clock) -> None:
+    """Keep a copy of the farm's files, if they are sound: now, or once something is written down here."""
+    keep(farm, history, clock())
+    still = [farm]
+
+    def once(*_: object) -> None:
+        while still:
+            keep(still.pop(), history, clock())
+
+    gate.subscribe(once)
 
 
 def _person(farm: Farm, person_id: str) -> Person:
