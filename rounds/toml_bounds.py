@@ -86,7 +86,7 @@ def beyond(text: str) -> Bound | None:
     return None if deep is None else Bound(deep, "there are more brackets inside each other than can be read")
 
 
-def read_bounded(path: Path) -> bytes:
+def read_bounded(path: Path, most: int = MOST_BYTES) -> bytes:
     """The bytes of an ordinary file that is not too large.
 
     Raises
@@ -97,10 +97,10 @@ def read_bounded(path: Path) -> bytes:
     status = path.stat()
     if not stat.S_ISREG(status.st_mode):
         raise OSError(0, "it is not an ordinary file")
-    if status.st_size > MOST_BYTES:
-        raise OSError(0, f"it is longer than {MOST_BYTES >> 20} MB")
+    if status.st_size > most:
+        raise OSError(0, f"it is longer than {most >> 20} MB")
     with path.open("rb") as file:
-        return file.read(MOST_BYTES + 1)
+        return file.read(most + 1)
 
 
 def _is_plainly_within(text: str) -> bool:
