@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from rounds.farm.toml_spot import Spot
+from rounds.text import clean_line
 from rounds.toml_bounds import beyond
 
 _PLACE = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)\Z")
@@ -108,4 +109,4 @@ def _told(spot: Spot) -> Slip:
     from rounds.farm.toml_hints import hint_for  # not needed where all is well
 
     where, how = hint_for(spot)
-    return Slip(where.row + 1, where.column + 1, where.text, how)
+    return Slip(where.row + 1, where.column + 1, where.text, clean_line(how))

@@ -77,13 +77,21 @@ def with_lost(farm: Farm, history: History) -> Farm:
     """The farm, with what its record knows and farm.toml no longer has, and a mistake that says so."""
     there = {*farm.stations, *farm.left_out, *farm.gone}
     known = {station for station, _ in (*history.latest_by_item(), *history.latest_marks()) if station}
-    kept = last_kept(farm.folder)
-    before = load_farm(kept.folder) if kept is not None and not farm.as_of else None
+    before = _what_was_else(farm)
     lost = sorted((known | set(before.stations if before else ())) - there)
     if not lost:
         return farm
     told = tuple(Lost(id=each, reservoirs=_touched(each, before)) for each in lost)
     return replace(farm, lost=told, mistakes=(*farm.mistakes, _lost_mistake(lost)))
+
+
+def _what_was_else(farm: Farm) -> Farm | None:
+    """The farm of the copy, where farm.toml has changed since; it is read for that alone."""
+    kept = None if farm.as_of else last_kept(farm.folder)
+    with suppress(OSError):
+        if kept is not None and kept.bytes_of(FARM) != read_bounded(farm.folder / FARM):
+            return load_farm(kept.folder)
+    return None
 
 
 def keep(farm: Farm, history: History, now: datetime) -> None:

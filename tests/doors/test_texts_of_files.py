@@ -86,6 +86,15 @@ def test_no_text_that_was_read_holds_what_a_terminal_obeys(bad_farm: Path) -> No
     assert all("\n" not in text for text in (farm.name, *(each.name for each in farm.stations.values())))
 
 
+@pytest.mark.parametrize(
+    "line", ["x = -11\0 01", "x = 5 \x1b[2J", "x = \u202eabc", "\x9b31m = 5", 'x = "a\x1b[2J', "[\x1b]"]
+)
+def test_how_to_write_a_line_that_is_no_toml_is_said_without_its_letters(farm_folder: Path, line: str) -> None:
+    (farm_folder / "shelf.toml").write_text(f"{line}\n", encoding="utf-8")
+    (mistake,) = load_farm(farm_folder).mistakes
+    assert obeyed(mistake.told) == []
+
+
 @pytest.mark.parametrize("broken", [False, True], ids=["sound", "with mistakes"])
 def test_no_verb_says_what_a_terminal_obeys(bad_farm: Path, capsys: pytest.CaptureFixture[str], broken: bool) -> None:
     assert main(["enter", str(bad_farm), "ch-1", "flow 1.1"]) == 0
