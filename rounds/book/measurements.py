@@ -86,7 +86,7 @@ class Measured(_OfMeasuring, kind="measured"):
         found = self.record.data.get("rows")
         rows = found if isinstance(found, list | tuple) else ()
         numbers = [[number(each) for each in row] for row in rows if isinstance(row, list | tuple)]
-        return tuple(tuple(each for each in row if each is not None) for row in numbers if None not in row)
+        return tuple(tuple(v for v in row if v is not None) for row in numbers if None not in row)
 
     @property
     def litres(self) -> float | None:

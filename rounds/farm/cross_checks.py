@@ -136,7 +136,7 @@ def sound_stations(
     reservoirs = {s.id: s for s in stations.values() if isinstance(s, Reservoir)}
     sound: dict[str, StationBase] = {}
     for station in stations.values():
-        wrong = _wrong_references(station, feeds, {"waters": waters, "reservoirs": reservoirs})
+        wrong = _wrong_references(station, feeds, {"waters": waters, "reservoirs": reservoirs}, written_down)
         for key, found, expected in wrong:
             what = station.REFERENCES.get(key, f"{key}s")
             if (what, found) in written_down:
@@ -177,9 +177,12 @@ def _near_zone(name: str) -> str:
 
 
 def _wrong_references(
-    station: StationBase, feeds: Mapping[str, Feed], there: Mapping[str, Mapping[str, object]]
+    station: StationBase,
+    feeds: Mapping[str, Feed],
+    there: Mapping[str, Mapping[str, object]],
+    written_down: Collection[tuple[str, str]],
 ) -> list[tuple[str, str, str]]:
-    wrong = _wrong_feed(station, feeds) if isinstance(station, Reservoir) else []
+    wrong = _wrong_feed(station, feeds, written_down) if isinstance(station, Reservoir) else []
     for key, what in station.REFERENCES.items():
         named = getattr(station, key)
         ids = (named,) if isinstance(named, str) else named or ()
@@ -187,9 +190,11 @@ def _wrong_references(
     return wrong
 
 
-def _wrong_feed(station: Reservoir, feeds: Mapping[str, Feed]) -> list[tuple[str, str, str]]:
-    if isinstance(feeds, Unread):
-        return []  # nobody knows whether it is there: the station is walked, and not dosed
+def _wrong_feed(
+    station: Reservoir, feeds: Mapping[str, Feed], written_down: Collection[tuple[str, str]]
+) -> list[tuple[str, str, str]]:
+    if isinstance(feeds, Unread) or (station.feed not in feeds and ("feeds", station.feed) in written_down):
+        return []  # its feed cannot be read, or has a mistake: the station is walked, and not dosed
     feed = feeds.get(station.feed)
     if feed is None:
         return [("feed", station.feed, one_of(station.feed, feeds))]

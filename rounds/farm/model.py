@@ -175,6 +175,8 @@ class FarmFile(Part, frozen=True, kw_only=True):
     format: Format
     name: Line
     place: Place
+    gone: tuple[Id, ...] = ()
+    """Stations that the record knows and that are gone for good: nobody asks where they are."""
     limits: Limits = field(default_factory=Limits)
     people: tuple[Person, ...] = ()
     contacts: tuple[Contact, ...] = ()

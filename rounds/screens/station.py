@@ -210,7 +210,7 @@ class StationScreen(Screen[None]):
     def on_typed_too_early(self, event: TypedTooEarly) -> None:
         """Say it below the line, above what is asked."""
         event.stop()
-        self._say("\n".join(part for part in (event.SENTENCE, self.conversation.questions.text) if part))
+        self._say("\n".join(part for part in (event.sentence, self.conversation.questions.text) if part))
 
     def _say(self, text: str) -> None:
         mark = Content("? " if self.conversation.questions.open else "▶ ")

@@ -192,8 +192,8 @@ def measured_bucket(engine, hours_ago: float = 5.0) -> Note:
     parts = {p: {"per_ml_l": (ecs[n + 1] - ecs[n]) / 6.0, "sd": 0.003} for n, p in enumerate("ab")}
     return Note(kind="measured", item="measured:bucket:feed", station="", id="bucket",
                 measured_at=MORNING - timedelta(hours=hours_ago),
-                data={"parts": parts, "rows": rows, "products": ["a", "b"], "litres": 10.0, "water": "rain",
-                      "ec_ms_cm": 0.02})  # fmt: skip
+                data={"parts": parts, "rows": rows, "litres": 10.0, "water": "rain", "ec_ms_cm": ecs[0],
+                      "products": ["a", "b"]})  # fmt: skip
 
 
 def test_a_measured_bucket_foresees_the_first_dose_within_a_twentieth(engine):
@@ -209,7 +209,7 @@ def test_a_measured_bucket_foresees_the_first_dose_within_a_twentieth(engine):
 
 
 @pytest.mark.parametrize(
-    "spoilt", [{"rows": "x"}, {"rows": [[60.0, "a"], [60.0, 1.0]]}, {"rows": [[60.0]]}, {"litres": None}]
+    "spoilt", [{"rows": "x"}, {"rows": [[60.0, "a"], [60.0, 1.0]]}, {"rows": [[60.0, 0.1, 1.0]]}, {"litres": None}]
 )
 def test_a_bucket_record_with_odd_rows_is_read_by_its_sums(engine, spoilt):
     note = measured_bucket(engine)
