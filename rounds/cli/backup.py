@@ -9,10 +9,11 @@ from typing import Any
 
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
-from rounds.farm.load import load_farm
 from rounds.farm.usable import refusal
+from rounds.walk.sound_farm import farm_of
 
 _KEYS = """
 format    1
@@ -36,12 +37,13 @@ def run(args: argparse.Namespace) -> int:
     """Make one backup."""
     from rounds.history.backup import backup
 
-    farm = load_farm(args.farm)
-    refused = refusal(farm)
+    farm = farm_of(args.farm)
+    refused = refusal(farm) or (farm.mistakes[0] if farm.as_of else None)
     if refused is not None:  # what was written down is worth its copy all the same
         print(f"! {refused}", file=sys.stderr)
     _sign(farm)
     made = backup(args.farm, args.to)
+    done(" ".join(made.sentences))
     if args.json:
         print_json({"folder": str(made.folder), "files": made.files, "bytes": made.bytes, "records": made.records})
     else:

@@ -4,7 +4,7 @@ import errno
 import os
 import stat
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import BinaryIO
 
@@ -151,12 +151,13 @@ def remove_folder(disk: Disk, path: Path) -> None:
         disk.rmdir(path)
 
 
-def write_new(disk: Disk, path: Path, data: bytes) -> None:
-    """Write a file that is there completely or not at all, and stays after a power cut."""
+def write_new(disk: Disk, path: Path, data: bytes | Iterable[bytes]) -> None:
+    """Write a file that is there completely or not at all, and stays after a power cut; piece by piece where told."""
     temporary = path.with_name(path.name + ".tmp")
     fd = open_new(disk, temporary)
     try:
-        write_all(disk, fd, data)
+        for piece in (data,) if isinstance(data, bytes) else data:
+            write_all(disk, fd, piece)
         disk.fsync(fd)
     finally:
         disk.close(fd)

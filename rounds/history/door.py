@@ -72,7 +72,7 @@ def line_let_through(body: bytes) -> Line:
 
     What comes out as a record and goes back to the same bytes holds nothing else: most lines need no second look.
     """
-    record = _first_look(body)
+    record = usual_record(body)
     if record is not None:
         return Line(record)
     doc = doc_of(body)
@@ -83,7 +83,8 @@ def line_let_through(body: bytes) -> Line:
     return Line(None, is_newer=True) if newer else Line(record, odd)
 
 
-def _first_look(body: bytes) -> Record | None:
+def usual_record(body: bytes) -> Record | None:
+    """Make a record of the JSON of a line where a quick look finds nothing odd about it; None where it cannot tell."""
     try:
         record = msgspec.json.decode(body, type=Record)
         sure = record.format <= FORMAT and _is_usual(record) and _is_plain(body)
@@ -124,7 +125,7 @@ def _looked_at(doc: Mapping[str, JSON], *, salvage: bool) -> tuple[Record | None
 def _at_once(doc: Mapping[str, JSON]) -> tuple[Record | None, str]:
     """Let a usual record through, and nothing else: where thousands are odd, nobody made them by mistake."""
     try:
-        record = _first_look(msgspec.json.encode(doc))
+        record = usual_record(msgspec.json.encode(doc))
     except (RecursionError, OverflowError, UnicodeEncodeError):
         record = None
     return record, "" if record is not None else _PASSED_OVER

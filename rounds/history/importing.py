@@ -1,20 +1,21 @@
 """Taking in records of other devices, all or nothing, over failures and over a crash."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import NoReturn
+from typing import NoReturn, overload
 
 from rounds.errors import NotSaved
 from rounds.history.append import Appender, NotConfirmed, not_saved
+from rounds.history.arriving import Lines
 from rounds.history.disk import Disk, write_new
 from rounds.history.files import MonthFiles
 from rounds.history.library import Library
 from rounds.history.record import Record
-from rounds.history.staging import Arrivals, read_staged, staged_bytes, staged_files
+from rounds.history.staging import Arrivals, read_staged, staged_files, staged_pieces
 
 Tidy = Callable[[MonthFiles], str | None]
-Written = Callable[[Sequence[tuple[MonthFiles, Sequence[Record]]]], None]
+Written = Callable[[Iterable[tuple[MonthFiles, Sequence[Record]]]], None]
 
 
 class Importer:
@@ -42,7 +43,7 @@ class Importer:
         """
         stage = self._own / f"{name}.staged"
         try:
-            write_new(self._disk, stage, staged_bytes(arrivals))
+            write_new(self._disk, stage, staged_pieces(arrivals))
             count = self._spread(arrivals)
         except OSError as error:
             self._give_up(stage, error)
@@ -63,16 +64,18 @@ class Importer:
 
     def _spread(self, arrivals: Sequence[Arrivals]) -> int:
         lacking = [(self._library.files(each.key), self._not_here(each)) for each in arrivals]
-        chosen = [(files, pairs) for files, pairs in lacking if pairs]
+        chosen = [(files, lines) for files, lines in lacking if lines]
         for files, _ in chosen:
             self._tidy(files)
-        self._appender.append([(files.journal, b"".join(line for _, line in pairs)) for files, pairs in chosen])
-        self._written([(files, [record for record, _ in pairs]) for files, pairs in chosen])
-        return sum(len(pairs) for _, pairs in chosen)
+        self._appender.append(_Joined(chosen))
+        self._written((files, list(Lines(lines))) for files, lines in chosen)
+        return sum(len(lines) for _, lines in chosen)
 
-    def _not_here(self, some: Arrivals) -> list[tuple[Record, bytes]]:
-        known = self._library.month(some.key) if some.key in self._library.heads else {}
-        return [pair for pair in some.records if pair[0].id not in known]
+    def _not_here(self, some: Arrivals) -> Sequence[bytes]:
+        if some.key not in self._library.heads:
+            return some.lines
+        known = self._library.month(some.key)
+        return [line for line, record in zip(some.lines, Lines(some.lines), strict=True) if record.id not in known]
 
     def _give_up(self, stage: Path, error: OSError) -> NoReturn:
         """Make sure that an import which failed is not completed at the next start, unless it stands there half."""
@@ -90,3 +93,23 @@ class Importer:
     def _drop(self, stage: Path) -> None:
         self._disk.unlink(stage)
         self._disk.sync_folder(stage.parent)
+
+
+class _Joined(Sequence[tuple[Path, bytes]]):
+    """What each journal gets, put together when it is written."""
+
+    def __init__(self, chosen: Sequence[tuple[MonthFiles, Sequence[bytes]]]) -> None:
+        self._chosen = chosen
+
+    def __len__(self) -> int:
+        return len(self._chosen)
+
+    @overload
+    def __getitem__(self, place: int) -> tuple[Path, bytes]: ...
+    @overload
+    def __getitem__(self, place: slice) -> "_Joined": ...
+    def __getitem__(self, place: int | slice) -> "tuple[Path, bytes] | _Joined":
+        if isinstance(place, slice):
+            return _Joined(self._chosen[place])
+        files, lines = self._chosen[place]
+        return files.journal, b"".join(lines)

@@ -8,8 +8,8 @@ import msgspec
 HEAD = b'{"sum":"'
 _MIDDLE = b'","rec":'
 _TAIL = b"}"
-_SUM_DIGITS = 16
-_BODY = len(HEAD) + _SUM_DIGITS + len(_MIDDLE)
+SUM_DIGITS = 16
+_BODY = len(HEAD) + SUM_DIGITS + len(_MIDDLE)
 _LONGEST_MENDED = 4_096
 _MOST_MENDED_BYTES = 12_000
 """So much of a file is mended bit by bit at most: it takes some tenths of a second."""
@@ -27,7 +27,7 @@ LARGEST_PIECE = 1 << 20
 
 def checksum(body: bytes) -> bytes:
     """Give the first 64 bits of BLAKE2b (RFC 7693) as 16 lower-case hexadecimal digits."""
-    return blake2b(body, digest_size=_SUM_DIGITS // 2).hexdigest().encode()
+    return blake2b(body, digest_size=SUM_DIGITS // 2).hexdigest().encode()
 
 
 def sealed(body: bytes) -> bytes:
@@ -46,6 +46,11 @@ def opened(line: bytes) -> bytes | None:
     body = line[_BODY:-1]
     sound = line[:_BODY] == HEAD + checksum(body) + _MIDDLE and line[-1:] == _TAIL
     return body if sound else None
+
+
+def body_of(line: bytes) -> bytes:
+    """Give the JSON of a line with its line feed that was sealed here, or found sound before."""
+    return line[_BODY:-2]
 
 
 class Damaged(msgspec.Struct, frozen=True, kw_only=True):

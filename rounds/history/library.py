@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from rounds.history.counters import Counters
 from rounds.history.disk import Disk
 from rounds.history.door import let_all_through
@@ -12,6 +14,7 @@ from rounds.history.folds import Fold, Folding
 from rounds.history.held import HeldMonths
 from rounds.history.ids import month_of_id
 from rounds.history.kept_folds import KeptFolds
+from rounds.history.lines import bodies_of_month
 from rounds.history.month import Doc
 from rounds.history.newest import Newest
 from rounds.history.open_saves import OpenSaves
@@ -134,9 +137,12 @@ class Library:
             if held is not None:
                 ids.update((id, key) for id in held)
             else:
-                content = read_month(self._disk, self.files(key))
-                ids.update((doc["id"], key) for doc in content.docs if isinstance(doc.get("id"), str))
+                ids.update((_id_in(body), key) for body in self.bodies(key))
         return ids
+
+    def bodies(self, key: Key) -> Iterator[bytes]:
+        """Give the JSON of every record of a month, without making records of it."""
+        return bodies_of_month(self._disk, self.files(key), [])
 
     def distrust(self, keys: Iterable[Key]) -> None:
         """Have months read again, since it is not certain what stands in them."""
@@ -302,6 +308,17 @@ class Library:
 
 def _records(docs: Iterable[Doc]) -> Iterator[Record]:
     return iter(let_all_through(docs)[0])
+
+
+class _Named(msgspec.Struct):
+    id: str
+
+
+def _id_in(body: bytes) -> str:
+    try:
+        return msgspec.json.decode(body, type=_Named).id
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return ""
 
 
 def _number(month: str) -> int:

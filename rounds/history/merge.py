@@ -1,7 +1,7 @@
 """Bringing two histories together: a union of records that never change, seen first and then taken in as a whole."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -9,23 +9,21 @@ import msgspec
 
 from rounds.errors import BadInput, NotFound
 from rounds.history.admission import Admission, RefusedRecord
+from rounds.history.arriving import Lines, bodies_from, record_in
 from rounds.history.counters import LARGEST_JUMP
 from rounds.history.device import DEVICE_PATTERN
-from rounds.history.disk import LARGEST_FILE, Disk
-from rounds.history.door import is_newer, let_through
-from rounds.history.files import Key, survey
+from rounds.history.door import is_newer, let_through, usual_record
+from rounds.history.files import Key
 from rounds.history.ids import ID_PATTERN
-from rounds.history.incoming import BESIDE_A_HISTORY, HISTORY_ENTRY, each_in_zip
-from rounds.history.journal import parse, salvaged, sealed
+from rounds.history.incoming import HISTORY_ENTRY
+from rounds.history.journal import body_of, parse, sealed
 from rounds.history.library import Library
 from rounds.history.lock import PATIENT_S
 from rounds.history.month import Doc
-from rounds.history.places import history_folder
-from rounds.history.reading import read_month
-from rounds.history.record import FORMAT, HIGHEST_COUNT, Draft, Record, checked, is_keepable, month_of
+from rounds.history.record import FORMAT, HIGHEST_COUNT, Draft, Moment, Record, checked, is_keepable, month_of
 from rounds.history.staging import Arrivals
 from rounds.history.store import History
-from rounds.history.strict import strict_doc
+from rounds.history.strict import STORED, strict_doc
 from rounds.text import clean_line
 
 LONGEST_ID_SHOWN = 40
@@ -36,7 +34,7 @@ LONGEST_ID_SHOWN = 40
 class MergePreview:
     """What a merge would do."""
 
-    new: tuple[Record, ...]
+    new: Sequence[Record]
     known: int
     replaced: tuple[Record, ...]
     """Those of the new ones that replace a record or take it back."""
@@ -70,8 +68,8 @@ def preview(history: History, other: Path, admission: Admission | None = None) -
     history.refresh()
     sorter = _Sorter(history, admission)
     told: list[str] = []
-    for device, doc in _source(other, told):
-        sorter.sort(device, doc)
+    for device, body in bodies_from(other, told):
+        sorter.sort(device, body)
     sorter.admit()
     if not (sorter.new or sorter.known or sorter.refused):
         raise NotFound(
@@ -135,45 +133,65 @@ def _is_sound(device: str, body: bytes) -> bool:
 
 
 class _Sorter:
-    """Sorts records into new, known and refused."""
+    """Sorts what comes in into new, known and refused."""
 
     def __init__(self, history: History, admission: Admission | None) -> None:
         self._library: Library = history.library
         self._admission = admission
         self._own = history.device
         self._ids = self._library.all_ids()
-        self._taken: dict[str, Record] = {}
-        self.new: list[tuple[Record, bytes]] = []
+        self._here: tuple[Key, frozenset[bytes]] = ("", ""), frozenset()
+        """The JSON of all records of the month that was looked into last."""
+        self._taken: dict[str, int] = {}
+        self._replacing: dict[str, Record] = {}
+        self._far: list[Record] = []
+        """Those of the new ones of which it must be asked whether anybody can have written them."""
+        self.new: list[bytes] = []
+        """Their sealed lines."""
         self.known = 0
         self.odd: list[tuple[str, str]] = []
+        self.strange = 0
+        """How many lines hold no record."""
         self.refused: list[RefusedRecord] = []
 
-    def sort(self, device: str, doc: Doc) -> None:
-        record, odd = let_through(doc, salvage=False)
-        why = _fault(doc, record, device)
+    def sort(self, device: str, body: bytes) -> None:
+        """Look at one line that lies in the folder of a device."""
+        record = usual_record(body)
+        if record is not None and _is_sound_at_once(record, device):
+            why, odd, doc = None, "", None
+        else:
+            try:
+                doc = strict_doc(body, STORED)
+            except BadInput:
+                self.strange += 1
+                return
+            record, odd = let_through(doc, salvage=False)
+            why, body = _fault(doc, record, device), msgspec.json.encode(doc)
         if why is None and record is not None:
             before = len(self.new)
-            why = self._place(record, doc)
+            why = self._place(record, body)
             self.odd += [(record.id, odd)] if odd and len(self.new) > before else []
         if why:
-            self.refused.append(RefusedRecord(id=_id_as_shown(doc), sentence=why))
+            id = record.id if doc is None and record is not None else _id_as_shown(doc or {})
+            self.refused.append(RefusedRecord(id=id, sentence=why))
 
     def admit(self) -> None:
         """Leave out of the new ones what may not come in: asked when all have been seen, in order of rank."""
         judge = self._admission
-        if judge is not None:
-            judge.seen_all(self._here)
-        doubtful = [each for each, _ in self.new if judge is None or not judge.is_vouched(each)]
         if judge is None:
-            found = [self._impossible(each) for each in doubtful]
+            found = [self._impossible(each) for each in self._far]
         else:
-            doubtful.sort(key=lambda each: each.rank)
-            found = [self._impossible(each) or judge.why_not(each) for each in doubtful]
+            judge.seen_all(self._here_by_id)
+            doubtful = [(each.rank, place) for place, each in enumerate(Lines(self.new)) if not judge.is_vouched(each)]
+            records = (record_in(self.new[place]) for _, place in sorted(doubtful))
+            found = [self._impossible(each) or judge.why_not(each) for each in records]
         refused = {why.id: why for why in found if why is not None}
         if refused:
             self.refused += refused.values()
-            self.new = [pair for pair in self.new if pair[0].id not in refused]
+            gone = {self._taken[id] for id in refused}
+            self.new = [line for place, line in enumerate(self.new) if place not in gone]
             self.odd = [pair for pair in self.odd if pair[0] not in refused]
+            self._replacing = {id: each for id, each in self._replacing.items() if id not in refused}
 
     def _impossible(self, record: Record) -> RefusedRecord | None:
         """Say why nobody can have written a record; never asked of what is proven to be the farm's own."""
@@ -193,15 +211,15 @@ class _Sorter:
         return record.lamport > counters.highest + room or record.seq > counters.seq(record.device) + room
 
     def preview(self, told: list[str]) -> MergePreview:
-        records = tuple(record for record, _ in self.new)
-        replaced = tuple(record for record in records if record.replaces)
+        """Tell what was found."""
+        replaced = tuple(self._replacing.values())
         children = self._library.replacements.children
         conflicts = tuple(
             dict.fromkeys(each.replaces for each in replaced if each.replaces and children(each.replaces))
         )
         of_keys = self._admission.sentences if self._admission is not None else ()
         return MergePreview(
-            new=records,
+            new=Lines(self.new),
             known=self.known,
             replaced=replaced,
             conflicts=conflicts,
@@ -211,19 +229,35 @@ class _Sorter:
             statements=self._admission.statements if self._admission is not None else (),
         )
 
-    def _place(self, record: Record, doc: Doc) -> str | None:
-        body = msgspec.json.encode(doc)
+    def _place(self, record: Record, body: bytes) -> str | None:
         if self._admission is not None:
             self._admission.see(record, body)
-        ours = self._taken.get(record.id) or self._here(record.id)
-        if ours is not None:
-            self.known += ours == record
-            return None if ours == record else f"Record {record.id} differs from the one that is here; ours is kept."
-        self._taken[record.id] = record
-        self.new.append((record, sealed(body)))
+        if self._is_known(record, body):
+            self.known += 1
+            return None
+        if record.id in self._taken or record.id in self._ids:
+            return f"Record {record.id} differs from the one that is here; ours is kept."
+        self._taken[record.id] = len(self.new)
+        self.new.append(sealed(body))
+        if record.replaces:
+            self._replacing[record.id] = record
+        if record.device == self._own or max(record.lamport, record.seq) > LARGEST_JUMP:
+            self._far.append(record)
         return None
 
-    def _here(self, id: str) -> Record | None:
+    def _is_known(self, record: Record, body: bytes) -> bool:
+        """Tell whether the same record is here, or came in before: most often to the byte."""
+        if record.id in self._taken:
+            return record_in(self.new[self._taken[record.id]]) == record
+        key = self._ids.get(record.id)
+        if key is None:
+            return False
+        if self._here[0] != key:
+            self._here = key, frozenset(self._library.bodies(key))
+        return body in self._here[1] or self._library.month(key).get(record.id) == record
+
+    def _here_by_id(self, id: str) -> Record | None:
+        """The record of that id that is here already."""
         key = self._ids.get(id)
         return self._library.month(key).get(id) if key is not None else None
 
@@ -235,6 +269,8 @@ class _Sorter:
             told.append(f"{len(conflicts)} records were replaced on both sides: the later replacement stands.")
         if self.odd:
             told.append(f"{len(self.odd)} of the new ones are odd and passed over in part, the first: {self.odd[0][1]}")
+        if self.strange:
+            told.append(f"{self.strange} lines hold no record, and were passed over.")
         if self.refused:
             told.append(f"{len(self.refused)} are refused, the first because: {self.refused[0].sentence}")
         return told
@@ -287,56 +323,17 @@ def _is_beyond_counting(doc: Doc) -> bool:
     return any(isinstance(doc.get(name), int) and doc[name] > 2 * HIGHEST_COUNT for name in ("seq", "lamport"))
 
 
-def _source(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
-    if other.is_file() and other.suffix == ".zip":
-        for name, data in each_in_zip(other, [HISTORY_ENTRY, BESIDE_A_HISTORY]):
-            match = HISTORY_ENTRY.fullmatch(name)
-            if match is not None:
-                yield from _strict_docs(match["device"], name, data, told)
-    elif other.is_file():
-        yield from _own_folder_docs(other, told)
-    else:
-        yield from _folder_docs(other, told)
+class _Place(msgspec.Struct):
+    """As much of a record as tells in which month of which device it lies."""
+
+    device: str
+    measured_at: Moment
 
 
-def _folder_docs(other: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
-    folder = history_folder(other)
-    seen = survey(folder)
-    told.extend(seen.told)
-    months = seen.months or {
-        key: each for key, each in survey(other.resolve().parent).months.items() if key[0] == other.resolve().name
-    }
-    for files in months.values():
-        content = read_month(Disk(), files)
-        told.extend(each.sentence for each in content.damage)
-        for doc in content.docs:
-            yield files.device, doc
-
-
-def _own_folder_docs(journal: Path, told: list[str]) -> Iterator[tuple[str, Doc]]:
-    try:
-        data = Disk().read_any(journal, LARGEST_FILE)
-    except OSError as error:
-        raise NotFound(f"{clean_line(str(journal))} cannot be read: {error.strerror or error}.") from error
-    for _, doc in _strict_docs("", journal.name, data, told):
-        yield str(doc.get("device")), doc
-
-
-def _strict_docs(device: str, name: str, data: bytes, told: list[str]) -> Iterator[tuple[str, Doc]]:
-    parsed = parse(data) if name.endswith(".jsonl") else None
-    bodies = parsed.bodies if parsed else salvaged(data)
-    if parsed and (parsed.damaged or parsed.unfinished):
-        told.append(f"{clean_line(name)} is damaged or not complete: {len(bodies)} records could be read.")
-    for body in bodies:
-        try:
-            yield device, strict_doc(body)
-        except BadInput as error:
-            told.append(f"A line of {clean_line(name)} was passed over: {error.sentence}")
-
-
-def _parts(new: list[tuple[Record, bytes]]) -> Iterator[Arrivals]:
-    months: dict[Key, list[tuple[Record, bytes]]] = defaultdict(list)
-    for record, line in new:
-        months[record.device, month_of(record.measured_at)].append((record, line))
-    for key, records in sorted(months.items()):
-        yield Arrivals(key=key, records=tuple(records))
+def _parts(new: Sequence[bytes]) -> Iterator[Arrivals]:
+    months: dict[Key, list[bytes]] = defaultdict(list)
+    for line in new:
+        place = msgspec.json.decode(body_of(line), type=_Place)
+        months[place.device, month_of(place.measured_at)].append(line)
+    for key, lines in sorted(months.items()):
+        yield Arrivals(key=key, lines=lines)

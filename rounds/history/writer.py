@@ -1,7 +1,7 @@
 """The one who writes: into the journals of this laptop's own folder, under the lock, numbered without a gap."""
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -224,7 +224,7 @@ class Writer:
         else:
             self._generation = self._lock.generation()
 
-    def _written(self, parts: Sequence[tuple[MonthFiles, Sequence[Record]]]) -> None:
+    def _written(self, parts: Iterable[tuple[MonthFiles, Sequence[Record]]]) -> None:
         for files, records in parts:
             self._library.take_in(files, records)
             self._dirty.add(files.key)

@@ -16,12 +16,14 @@ from typing import Any
 
 from textual.app import App
 from textual.dom import DOMNode
+from textual.driver import Driver
 from textual.events import Event, Key, Paste
 from textual.message import Message
 from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Input
 
+from rounds.widgets.flood import Flood, held_back
 from rounds.widgets.quick_line import QuickLine
 from rounds.widgets.typed_ahead import TypedAhead
 
@@ -30,6 +32,8 @@ NEVER_WAIT = frozenset({"ctrl+q", "ctrl+c"})
 FEWEST_TRIPS = 4
 """A list tells its screen, the screen tells the app, and the app changes the screen: each is behind one trip more."""
 MOST_TRIPS = 400
+MOST_PASTED = 4_000
+"""A line takes no longer text. [characters]"""
 LOST_S = 0.5
 """A message is lost where the widget that had it went away; then it is sent again. [s]"""
 
@@ -38,6 +42,11 @@ class TypedTooEarly(Message):
     """Keys were left out, since their screen could not be seen yet."""
 
     SENTENCE = "✗ Keys typed before this stood here are left out. Look, then type them again."
+    TOO_MANY = "✗ Too many keys came at once: all of them were left out."
+
+    def __init__(self, sentence: str = SENTENCE) -> None:
+        super().__init__()
+        self.sentence = sentence
 
 
 class Behind(Message):
@@ -52,8 +61,10 @@ class KeysInTurn(App[None]):
     """Hands keys on one after the other."""
 
     def __init__(self) -> None:
+        self.flood = Flood()
         super().__init__()
         self._keys: deque[Key | Paste] = deque()
+        self._told_of_flood = False
         self._ahead = TypedAhead()
         self._typed_on: Screen[Any] | None = None
         """The screen on which the command was typed that is under way; None where none is."""
@@ -68,13 +79,36 @@ class KeysInTurn(App[None]):
         """Whether every key has had its effect, and what it led to can be seen."""
         return self._typed_on is None and not self._keys and self._ahead.seen_at < inf
 
+    def get_driver_class(self) -> type[Driver]:
+        """The usual driver, which holds back more keys than anybody types."""
+        return held_back(super().get_driver_class(), NEVER_WAIT)
+
     async def on_event(self, event: Event) -> None:
         """Keys queue up; everything else goes its way."""
         if isinstance(event, Key | Paste) and not event.is_forwarded and getattr(event, "key", "") not in NEVER_WAIT:
+            if self._is_too_much(event):
+                self._leave_out_flood()
+                return
             self._keys.append(event)
             await self._hand_on()
         else:
             await super().on_event(event)
+
+    def _is_too_much(self, event: Key | Paste) -> bool:
+        if isinstance(event, Paste):
+            return len(event.text) > MOST_PASTED
+        return not self.flood.arrived(event.time)
+
+    def _leave_out_flood(self) -> None:
+        self._keys.clear()
+        self._ahead.leave_out()
+        if not self._told_of_flood:
+            self._told_of_flood = True
+            self.screen.post_message(TypedTooEarly(TypedTooEarly.TOO_MANY))
+            self.set_timer(LOST_S, self._forget_flood)
+
+    def _forget_flood(self) -> None:
+        self._told_of_flood = False
 
     async def on_behind(self, message: Behind) -> None:
         """The key and all before this message have had their effect, as far as it goes by now."""

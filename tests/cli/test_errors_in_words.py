@@ -33,7 +33,7 @@ BOOK = {
         {"products": "Leaf A and Leaf B"},
         "What is in Leaf A and Leaf B is not known: shelf.toml names no salts and no label for it, so no amount can be "
         "worked out. Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a "
-        "bucket: ten litres of your water, the EC; part A by syringe, stir, the EC; part B, EC and pH.",
+        "bucket: `rounds measure FARM bucket` guides through ten litres of your water and a syringe of each part.",
     ),
     "agent-odd": ({"product": "Acid", "sentence": "It is odd.", "hint": "Look."}, "Acid: It is odd. Look."),
     "strength-unknown": (

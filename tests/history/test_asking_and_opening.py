@@ -23,7 +23,7 @@ from rounds.history.month import MonthStorage, read_table, write_table
 from rounds.history.quarantine import quarantined
 from rounds.history.query import Equals, OfKinds
 from rounds.history.record import Record
-from rounds.history.staging import Arrivals, staged_bytes, staged_files
+from rounds.history.staging import Arrivals, staged_files, staged_pieces
 
 DAY = 24 * 60
 
@@ -236,17 +236,17 @@ def test_an_import_that_was_broken_off_is_completed_and_said(tmp_path):
     with opened(tmp_path / "history") as history:
         history.save(reading())
     record = msgspec.structs.replace(RECORD, id="019e7de7-be00-7000-8000-000000000001", device="stick", seq=1)
-    arrival = Arrivals(key=("stick", "2026-05"), records=((record, sealed(msgspec.json.encode(record))),))
+    arrival = Arrivals(key=("stick", "2026-05"), lines=[sealed(msgspec.json.encode(record))])
     own = tmp_path / "history" / "bench"
-    (own / "one.staged").write_bytes(staged_bytes([arrival]))
-    (own / "two.staged").write_bytes(staged_bytes([arrival])[:-1])
+    (own / "one.staged").write_bytes(b"".join(staged_pieces([arrival])))
+    (own / "two.staged").write_bytes(b"".join(staged_pieces([arrival]))[:-1])
     with opened(tmp_path / "history") as history:
         assert history.recovered == ("An import that was broken off has been completed.",)
         assert record in history.records()
     assert staged_files(own) == []
     with opened(tmp_path / "history") as history:
         assert history.recovered == () and len(history.records()) == 2
-    (own / "three.staged").write_bytes(staged_bytes([arrival]))
+    (own / "three.staged").write_bytes(b"".join(staged_pieces([arrival])))
     with opened(tmp_path / "history") as history:
         assert len(history.records()) == 2, "what is known is not taken in twice"
     assert check(tmp_path / "history").sound

@@ -17,7 +17,7 @@ from rounds.history.month import DamagedMonth, read_table, write_table
 from rounds.history.places import check_folder, history_folder
 from rounds.history.quarantine import put_aside, quarantined
 from rounds.history.reading import Damage
-from rounds.history.staging import Arrivals, read_staged, staged_bytes, staged_files
+from rounds.history.staging import Arrivals, read_staged, staged_files, staged_pieces
 from rounds.history.summary import DerivedSummary, MonthHead, read_summary, write_summary
 
 
@@ -143,13 +143,14 @@ def test_a_journal_longer_than_what_was_read_is_unfinished(name, size, unfinishe
 
 def test_an_import_is_written_down_as_a_whole_or_it_is_none(tmp_path):
     lines = [sealed(msgspec.json.encode(msgspec.structs.replace(RECORD, id=str(n)))) for n in range(3)]
-    records = [msgspec.structs.replace(RECORD, id=str(n)) for n in range(3)]
     arrivals = [
-        Arrivals(key=("bench", "2026-05"), records=((records[0], lines[0]), (records[1], lines[1]))),
-        Arrivals(key=("stick", "2026-06"), records=((records[2], lines[2]),)),
+        Arrivals(key=("bench", "2026-05"), lines=lines[:2]),
+        Arrivals(key=("stick", "2026-06"), lines=lines[2:]),
     ]
     path = tmp_path / "a.staged"
-    path.write_bytes(staged_bytes(arrivals))
+    path.write_bytes(b"".join(staged_pieces(arrivals)))
+    rows = [[list(each.key), b"".join(each.lines)] for each in arrivals]
+    assert msgspec.msgpack.decode(path.read_bytes()[16:]) == rows
     assert read_staged(path, Disk()) == arrivals
     whole = path.read_bytes()
     for data in (b"", whole[:-1], whole[:16], whole + b"x", flipped(whole, 3)):
