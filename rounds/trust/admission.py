@@ -141,8 +141,8 @@ class Admitted:
             return f"It is signed with the key {code_of(key)}, which was revoked"
         if not key and self._coverage.is_altered(record):
             return "It, or a line beside it, is not as it was signed"
-        others = self._standing.keys_of(record.device) - {key}
-        if others and not (key and key in self._standing.keys_of(record.device)):
+        signers = self._standing.keys_of(record.device)
+        if signers and key not in signers:
             return "The device that it names signs what it writes when a round is closed or a backup made, but not this"
         if record.replaces and (why := self._replacing(record, key)):
             return why
@@ -197,7 +197,7 @@ class Admitted:
         for id in family:
             found = self._admitted.get(id)
             if found is not None:
-                own = found.device == record.device and self._signer.get(found.id, "") == key
+                own = self._signer.get(found.id, "") == key and (key != "" or found.device == record.device)
             else:
                 found = self._find(id)
                 own = found is not None and self._is_theirs(found, record, key)
@@ -213,7 +213,7 @@ class Admitted:
         """Tell whether what is here was written by whoever wrote what comes in."""
         signer = self._standing.signer_of(found.device, month_of(found.measured_at), found.seq)
         if key and self._standing.rank(key) == "helper":
-            return signer == key and found.device == record.device
+            return signer == key
         return found.device == record.device and signer in ("", key) and not self._is_growers(found)
 
 

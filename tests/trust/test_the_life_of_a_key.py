@@ -64,6 +64,11 @@ def test_a_second_laptop_speaks_for_the_grower_once_it_is_introduced(
     row = next(each for each in grower.keys(farm, capsys)["keys"] if each["code"] == code)
     assert (row["rank"], row["name"], row["records"]) == ("grower", "barn", 2)
     assert grower.says("keys", farm, "--introduce", code) == 0
+    capsys.readouterr()
+    assert grower.says("keys", farm, "--revoke", row["key"]) == 0, "by all of its digits, too"
+    assert f"{code} is revoked" in capsys.readouterr().out
+    assert grower.says("keys", farm, "--introduce", code) == 1
+    assert "was revoked" in capsys.readouterr().err
 
 
 def test_the_second_laptop_takes_from_the_first_what_it_says_and_hears_of_its_own_introduction(

@@ -14,12 +14,15 @@ import msgspec
 import pytest
 
 from rounds.history.journal import parse, sealed
-from rounds.history.record import Draft
+from rounds.history.record import Draft, Record
 from rounds.history.statements import STATEMENTS
 from rounds.history.store import History
+from rounds.trust.blocks import Coverage, digest_of
+from rounds.trust.keys import new_pair
+from rounds.trust.owning import say_mine
 from rounds.trust.signing import sign, standing_of
 from rounds.trust.standing import MOST_FAILED, Standing
-from rounds.trust.statements import Taken, read
+from rounds.trust.statements import Block, Taken, read, signed
 from tests.trust.conftest import AWAY, HOME, LAST, MORNING, Laptop, reading
 
 
@@ -238,8 +241,8 @@ def test_a_helper_cannot_introduce_a_key_or_grant_one(
     farm: Path, theirs: Path, grower: Laptop, helper: Laptop, tmp_path: Path
 ) -> None:
     """Statements that the helper's key signs, or nobody's, are worth nothing at the grower's door."""
-    from rounds.trust.keys import kept_pair, new_pair
-    from rounds.trust.statements import Introduced, Mine, signed, written
+    from rounds.trust.keys import kept_pair
+    from rounds.trust.statements import Introduced, Mine, written
 
     other = new_pair()
     with helper.at(theirs, AWAY) as session:
@@ -369,3 +372,56 @@ def test_a_bundle_of_old_make_may_add_and_never_names_the_grower(
     found = grower.looks_at(farm, rebuilt(back, lambda data: data))
     assert [each.value for each in found.new] == [6.3]
     assert reasons(found) == ["It names ada, but is not signed."]
+
+
+def test_a_helper_puts_right_on_one_laptop_what_they_wrote_on_another(
+    farm: Path, theirs: Path, grower: Laptop, helper: Laptop, second: Laptop, tmp_path: Path
+) -> None:
+    """Both were opened from the same bundle, so it is the same key; and a third who has none is somebody else."""
+    (wrong,) = helper.save(theirs, reading(7.9, AWAY, person="ben"), at=AWAY)
+    grower.takes_in(farm, helper.hands_back(theirs, tmp_path / "one.zip"))
+    also = second.opens(tmp_path / "bundle.zip", tmp_path / "also")
+    second.save(also, reading(6.9, AWAY, person="ben", replaces=wrong.id), at=AWAY)
+    nobodys = unsigned(tmp_path / "o" / "history", reading(8.8, AWAY, person="ben", replaces=wrong.id), at=AWAY)
+    assert "is not theirs" in reasons(grower.looks_at(farm, nobodys))[0]
+    found = grower.takes_in(farm, second.hands_back(also, tmp_path / "two.zip"))
+    assert (len(found.new), found.refused) == (1, ())
+    assert [each.value for each in grower.standing(farm)][-1] == 6.9
+
+
+def test_a_month_of_forged_claims_is_given_up_and_its_lines_are_nobodys(tmp_path: Path) -> None:
+    pair = new_pair()
+    record = Record(id="r", format=1, device="d", seq=1, lamport=1, kind="note", measured_at=AWAY, entered_at=AWAY)
+    line = msgspec.json.encode(record)
+    sound = signed(
+        Block(farm="f", device="d", month="2026-11", first=1, last=1, count=1, digest=digest_of([(1, line)]),
+              by=pair.public, at=AWAY), pair)  # fmt: skip
+    forged = [msgspec.structs.replace(sound, last=2 + n) for n in range(MOST_FAILED + 1)]
+    for claims, signer in (([*forged[:9], sound], pair.public), ([*forged, sound], "")):
+        coverage = Coverage(claims, frozenset({"f"}))
+        coverage.see(record, line)
+        coverage.settle()
+        assert coverage.signer_of(record) == signer
+    elsewhere = Coverage([sound], frozenset({"another farm"}))
+    elsewhere.see(record, line)
+    elsewhere.settle()
+    assert elsewhere.signer_of(record) == ""
+
+
+def test_a_farm_signs_since_its_first_key_whatever_is_said_later(farm: Path, grower: Laptop, tmp_path: Path) -> None:
+    grower.bundled(farm, tmp_path / "b.zip")
+    with grower.at(farm, HOME) as session:
+        say_mine(session.history, HOME)
+        assert standing_of(session.history).signs_since == MORNING
+    found = grower.looks_at(farm, unsigned(tmp_path / "o" / "history", reading(9.9, AWAY, person="ada"), at=AWAY))
+    assert reasons(found) == ["It names ada, but is not signed."]
+
+
+def test_what_is_refused_is_told_with_its_value_and_unit(farm: Path, grower: Laptop, tmp_path: Path) -> None:
+    grower.bundled(farm, tmp_path / "b.zip")
+    poured = Draft(kind="dose", station="res-1", item="leaf-a", value=12.5, unit="mL", measured_at=HOME, person="ada")
+    noted = Draft(kind="note", note="x", measured_at=HOME, person="ada")
+    found = grower.looks_at(farm, unsigned(tmp_path / "o" / "history", poured, noted))
+    assert {each.what for each in found.refused} == {
+        "dose leaf-a 12.5 mL of res-1, 2026-11-29 06:00", "note, 2026-11-29 06:00",
+    }  # fmt: skip
