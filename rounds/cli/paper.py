@@ -112,4 +112,4 @@ def _know_keys(table: object, kind: type[Any], *hidden: str) -> None:
     known = [name for name in kind.__dataclass_fields__ if name not in hidden]
     for key in table if isinstance(table, dict) else ():
         if key not in known:
-            raise BadInput(f"{key[:40]}: {no_such_key(key[:40], known)}")
+            raise in_words(BadInput, "mapping-key", key=key[:40], known=no_such_key(key[:40], known))

@@ -87,6 +87,14 @@ WALK = {
         "walking.toml does not say who walks here. Name somebody with --as NAME.",
     ),
     "no-item": ({"station": "North", "item": "tea", "known": "ph, ec"}, "North has no item “tea”. It has: ph, ec."),
+    "no-item-of-the-farm": (
+        {"item": "tea"},
+        "The farm as a whole has no item “tea”. Name the station it belongs to.",
+    ),
+    "not-yet": (
+        {"at": "2030-01-01 07:00"},
+        "2030-01-01 07:00 has not come yet. Only what was read already is taken in.",
+    ),
     "no-person": ({"person": "Bo", "known": "ana"}, "Nobody called “Bo” walks this farm. There are: ana."),
 }
 CLI = {
@@ -131,6 +139,7 @@ CLI = {
     "no-channel-id": ({}, "--into needs the channel's id. Such as --id channel-7."),
     "no-mapping": ({"example": "E {}"}, "--import needs to know which column is what. Give --mapping TOML. E {}"),
     "mapping-odd": ({"path": "m.toml", "why": "odd", "example": "E"}, "m.toml: odd. E"),
+    "mapping-key": ({"key": "untis", "known": "no such key; known are unit"}, "untis: no such key; known are unit."),
     "mapping-kind": (
         {"path": "m.toml", "kind": "tea", "known": "dose"},
         "m.toml: there is no record of the kind “tea”. Expected: dose.",
