@@ -23,9 +23,13 @@ def held_back(found: Correction, farm: Farm, records: Iterable[RecordLike | Entr
     unknown = standing(farm, farm.reservoir(found.reservoir_id), records)
     if not unknown:
         return found
-    text = f"{told(unknown[-1], now)}."
+    return shut(found, CODE, f"{told(unknown[-1], now)}.", INSTEAD)
+
+
+def shut(found: Correction, code: str, text: str, instead: str) -> Correction:
+    """The correction without its steps, because of what nobody knows; a change-out ends that, and stays."""
     first = next((step for step in found.steps if step.action in MEASURED), None)
     if first is not None and first.action == "change_out":
-        said = Finding(code=CODE, severity="act", text=f"{text} The change-out ends that.")
+        said = Finding(code=code, severity="act", text=f"{text} The change-out ends that.")
         return replace(found, findings=(said, *found.findings))
-    return replace(found, steps=(), refusals=(Refusal(code=CODE, text=text, instead=INSTEAD), *found.refusals))
+    return replace(found, steps=(), refusals=(Refusal(code=code, text=text, instead=instead), *found.refusals))

@@ -14,7 +14,7 @@ def examine(disk: Disk, files: MonthFiles) -> tuple[MonthContent, list[str]]:
     """Read a month as any start would, then both copies to the last byte; give what differs, a sentence each."""
     content = read_month(disk, files)
     found = [each.sentence for each in content.damage]
-    journal = _journal(disk, files)
+    journal = _journal(disk, files, found)
     found += [
         f"A line of {files.journal.name} of {files.device} is damaged (byte {each.start})."
         for each in journal.damaged
@@ -28,11 +28,14 @@ def examine(disk: Disk, files: MonthFiles) -> tuple[MonthContent, list[str]]:
     return content, list(dict.fromkeys(found))
 
 
-def _journal(disk: Disk, files: MonthFiles) -> Parsed:
-    """The journal, or none where it cannot be read, which was told before."""
+def _journal(disk: Disk, files: MonthFiles, found: list[str]) -> Parsed:
+    """The journal, or none where there is none, or it cannot be read, which is told."""
     try:
         return parse(disk.read(files.journal))
-    except OSError:
+    except FileNotFoundError:
+        return Parsed()
+    except OSError as error:
+        found.append(f"The file {files.journal.name} of {files.device} cannot be read: {error.strerror or error}.")
         return Parsed()
 
 

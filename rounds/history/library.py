@@ -46,6 +46,8 @@ class Library:
         self.newer: set[str] = set()
         """Devices in whose folders a newer version of the program has written."""
         self.gone: list[Key] = []
+        self.unread: dict[Key, str] = {}
+        """Months of which a file could not be read, and what was told of it."""
         self.seen = Survey()
         """What lay in the folder when it was last looked at."""
         self._disk = disk
@@ -91,6 +93,10 @@ class Library:
         elif fresh:
             self.newest.follow(fresh, self._is_odd)
         return fresh
+
+    def out_of_reach(self) -> list[str]:
+        """What cannot be read now, a sentence each."""
+        return [*(self.seen.told if self.seen.blocked else ()), *self.unread.values()]
 
     def cannot_count(self, device: str) -> bool:
         """Tell whether something of a device cannot be read now, so that nobody knows how far it has counted."""
@@ -268,6 +274,9 @@ class Library:
         records, odd, newer = let_all_through(content.docs)
         head.stamps, head.read_to = () if content.unread else files.stamps, content.read_to
         self._note(files.key, content)
+        self.unread.pop(files.key, None)
+        if content.unread:
+            self.unread[files.key] = content.damage[-1].sentence
         head.odd += odd + len(content.strange)
         head.newer += int(content.newer) + newer
         self.newer |= {head.device} if head.newer else set()

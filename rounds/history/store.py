@@ -124,6 +124,11 @@ class History(Lookups):
         return tuple(self._recovered)
 
     @property
+    def out_of_reach(self) -> tuple[str, ...]:
+        """What of the record cannot be read now, a sentence each: nobody knows what stands there."""
+        return tuple(self._library.out_of_reach())
+
+    @property
     def warnings(self) -> tuple[str, ...]:
         """What the grower should know of the state of the record, a sentence each."""
         found = [*self._library.seen.told, *(each.sentence for each in self._library.damage[self._told :])]

@@ -32,8 +32,21 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
     if session.is_helper:
         from rounds.walk.helper import helpers_correction
 
-        return helpers_correction(session, records, reservoir_id, readings)
-    return correct(session.farm, records, reservoir_id, readings, session.now())
+        return _if_all_is_read(session, helpers_correction(session, records, reservoir_id, readings))
+    return _if_all_is_read(session, correct(session.farm, records, reservoir_id, readings, session.now()))
+
+
+def _if_all_is_read(session: Session, found: Correction) -> Correction:
+    """The correction; without its steps where a part of the record cannot be read: something may have been poured."""
+    unread = session.history.out_of_reach
+    if not unread:
+        return found
+    from rounds.advice.newer_record import shut
+
+    text = f"{unread[0]} What was poured may stand there, so nothing is poured."
+    return shut(
+        found, "record-unread", text, "`rounds check FARM` names what cannot be read; `--repair` puts it right."
+    )
 
 
 def buckets_before(session: Session, begin: datetime) -> list[Record]:
