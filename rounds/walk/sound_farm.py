@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from rounds.farm.farm import Farm, Lost, Mistake, Unread
@@ -20,6 +20,8 @@ from rounds.toml_bounds import loads, read_bounded
 
 FOLDER = "sound-farm"
 FILES = (FARM, FEEDS, SHELF)
+STILL_WALKED = timedelta(days=30)
+"""A station with nothing on record for so long before the newest record was given up, not lost: practice."""
 _STAMP = "%Y-%m-%dT%H%M%S.%fZ"
 
 
@@ -76,13 +78,24 @@ def farm_of(folder: Path) -> Farm:
 def with_lost(farm: Farm, history: History) -> Farm:
     """The farm, with what its record knows and farm.toml no longer has, and a mistake that says so."""
     there = {*farm.stations, *farm.left_out, *farm.gone}
-    known = {station for station, _ in (*history.latest_by_item(), *history.latest_marks()) if station}
+    last = _last_seen(history)
     before = _what_was_else(farm)
-    lost = sorted((known | set(before.stations if before else ())) - there)
+    lost = sorted((set(last) | set(before.stations if before else ())) - there)
     if not lost:
         return farm
-    told = tuple(Lost(id=each, reservoirs=_touched(each, before)) for each in lost)
+    long_ago = {each for each, at in last.items() if max(last.values()) - at > STILL_WALKED}
+    told = tuple(Lost(id=each, reservoirs=_touched(each, before, long_ago=each in long_ago)) for each in lost)
     return replace(farm, lost=told, mistakes=(*farm.mistakes, _lost_mistake(lost)))
+
+
+def _last_seen(history: History) -> dict[str, datetime]:
+    """By station when something was last written down there."""
+    found: dict[str, datetime] = {}
+    for known in (history.latest_by_item(), history.latest_marks()):
+        for (station, _), record in known.items():
+            if station:
+                found[station] = max(record.measured_at, found.get(station, record.measured_at))
+    return found
 
 
 def _what_was_else(farm: Farm) -> Farm | None:
@@ -171,9 +184,11 @@ def _lost_mistake(lost: list[str]) -> Mistake:
     return Mistake(file=FARM, key="stations", found=f"nothing of {listed}", expected=expected)
 
 
-def _touched(station_id: str, before: Farm | None) -> tuple[str, ...] | None:
-    """The reservoirs whose doses a station changes; None where nobody knows."""
+def _touched(station_id: str, before: Farm | None, *, long_ago: bool) -> tuple[str, ...] | None:
+    """The reservoirs whose doses a station changes; None where nobody knows. One that nobody has walked for long, and
+    that no copy has, changes none.
+    """
     station = before.stations.get(station_id) if before is not None else None
     if station is None:
-        return None
+        return () if long_ago else None
     return (station.reservoir,) if isinstance(station, Channel) else ()

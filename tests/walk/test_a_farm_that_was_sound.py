@@ -325,3 +325,18 @@ def test_a_copy_that_cannot_be_made_stops_nothing(known_farm: Path, say: Say, mo
     assert (code, "eggs 4" in told) == (0, True)
     with History.open(known_farm / "history", read_only=True) as history:
         assert history.records(item="eggs")[-1].value == 4
+
+
+@pytest.mark.parametrize(("days", "doses"), [(31, True), (29, False)])
+def test_a_station_that_was_given_up_before_any_copy_was_kept_shuts_no_dose(
+    farm_folder: Path, say: Say, days: int, doses: bool
+) -> None:
+    """Nobody has walked it for a month: it was given up, and is only said to be gone."""
+    then = system_clock() - timedelta(days=days)
+    with History.open(farm_folder / "history", now=lambda: then) as history:
+        history.save(Draft(kind="check", station="hens", item="door", value=True, measured_at=then, person="grower"))
+    assert say(farm_folder, "enter", "res-1", "ph 6.0")[0] == 0
+    without_hens(farm_folder)
+    forget(farm_folder)
+    assert say(farm_folder, "due")[1].splitlines()[0] == "! 1 station is gone from farm.toml without a word: hens."
+    assert is_dosed(farm_folder) is doses
