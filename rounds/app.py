@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import on
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
+from textual.widgets import Input
 
 from rounds.errors import RoundsError
 from rounds.screens.messages import BackToWalk, Lead, PaperIn, StayHere
 from rounds.screens.registry import open_screen
 from rounds.screens.walk import WalkScreen
+from rounds.text import clean_line
 from rounds.walk.bell import Bell
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Clock, Session, system_clock
@@ -51,6 +53,8 @@ class RoundsApp(KeysInTurn):
         self.walk = WalkScreen(self.session)
         self.install_screen(self.walk, "walk")
         self._told_too_early_until = 0.0
+        self.not_entered = ""
+        """What stood in the line when the app was told to leave from outside."""
 
     @cached_property
     def guide(self) -> Guide:
@@ -68,6 +72,12 @@ class RoundsApp(KeysInTurn):
     def on_unmount(self) -> None:
         """Everything is durable already; the month files are brought up to date."""
         self.session.history.close()
+
+    def leave(self, code: int) -> None:
+        """Leave now, told so from outside; what stands in the line is kept, to be said once the terminal is back."""
+        typed = self.focused
+        self.not_entered = clean_line(typed.value) if isinstance(typed, Input) else ""
+        self.exit(return_code=code)
 
     @on(Lead)
     def lead(self, message: Lead) -> None:
@@ -162,11 +172,11 @@ class RoundsApp(KeysInTurn):
         self.session.gate.refresh()
 
     def _warm_up(self) -> None:
-        in_background(self, "loading", _load)
+        in_background(self, "loading", self._load)
 
+    def _load(self) -> None:
+        from rounds import units
+        from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
 
-def _load() -> None:
-    from rounds import units
-    from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
-
-    units.warm_up()
+        units.warm_up()
+        self.session.numbers.read_all()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from itertools import takewhile
 
 from rounds.advice.case import Case
 from rounds.advice.likely_causes import likely_causes
@@ -11,11 +12,14 @@ from rounds.advice.today import limits_since
 from rounds.belief.response import TWICE, Surprise
 from rounds.book.day import REST
 from rounds.book.entries import Check, Dose, only
-from rounds.book.ledger import read_since_fill
+from rounds.book.ledger import LedgerEvent, read_since_fill
 from rounds.book.message import say
 from rounds.book.offer import Finding, Refusal, act, refused
 from rounds.book.poured import kind_poured
 
+IN_TURN, IN_TURN_PH, CLEARLY_SD = timedelta(minutes=30), 0.3, 4.0
+"""Readings in turn that lie so close in time differ by no more than this, or by so many standard deviations of the
+meter: practice. [-, -]"""
 TWICE_EVIDENCE = 1.6
 """From e to this power on (five to one) it is said that twice as much seems to arrive. [-]"""
 
@@ -43,12 +47,34 @@ def doses_lately(case: Case) -> list[Dose]:
 
 def surprised(case: Case) -> Refusal | None:
     """The last reading was far from what the dose before it should have made; or two in turn do not agree."""
-    surprise, passed = case.answer.surprise, case.answer.contested
+    surprise = case.answer.surprise
+    passed = _disagrees_with(case) if case.answer.contested is None else case.answer.contested
     if passed is not None and case.readings.ph is not None:
         return refused("readings-disagree", about="surprise", now=case.readings.ph, before=passed)
     if surprise is None or not surprise.after_dose:
         return None
     return refused("surprise", read=surprise.read, expected=surprise.expected, causes=likely_causes(case))
+
+
+def _disagrees_with(case: Case) -> float | None:
+    """The reading right before this one, where nothing was poured since and meter and CO2 cannot have moved it so far;
+    None where that one agrees, or the one before it does. [-]
+    """
+    before, now = list(takewhile(lambda e: e.what == "ph", reversed(_of_this_visit(case)))), case.readings.ph
+    if not before or now is None or _agree(case, before[0].value, now):
+        return None
+    return None if len(before) > 1 and _agree(case, before[1].value, now) else before[0].value
+
+
+def _of_this_visit(case: Case) -> list[LedgerEvent]:
+    """What was read and poured in the last half hour, before the reading of now."""
+    at = case.readings.at
+    moves = [e for e in case.ledger.events if e.what in ("ph", "dose", "water", "renewed") and e.at < at]
+    return [e for e in moves if at - e.at <= IN_TURN or e.what != "ph"]
+
+
+def _agree(case: Case, one: float, other: float) -> bool:
+    return abs(one - other) <= max(IN_TURN_PH, CLEARLY_SD * math.sqrt(2.0) * case.ph_sd)
 
 
 def surprise_beside_water(case: Case) -> tuple[Finding, ...]:

@@ -14,7 +14,7 @@ from rounds.belief.gaussian import Gaussian
 from rounds.belief.memory import resumed
 from rounds.belief.meter_error import learned_sd
 from rounds.belief.response import Response, after_event
-from rounds.book.composition import KnownFeed, KnownWater, feed_known, water_known
+from rounds.book.composition import KnownFeed, KnownWater, feed_known, share_at_ec, water_known
 from rounds.book.entries import entries_of
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.ledger import Ledger, LedgerEvent, ledger_of, newest
@@ -129,7 +129,7 @@ def gathered(
     ledger = ledger_of(farm, reservoir, feed, entries, now)
     inside_l, error_l, dipped = _volume_of(reservoir, readings, ledger)
     temperature_c = USUAL_TEMPERATURE_C if readings.temperature_c is None else readings.temperature_c
-    solution, strength = _brought_to_ec(ledger.solution, readings)
+    solution, strength = _brought_to_ec(ledger.solution, readings, exact=feed.is_labelled)
     curve = curve_of(solution, temperature_c)
     told_sd = _tolerance(farm, readings.ph_meter, "ph", USUAL_PH_TOLERANCE) / 2.0
     ph_sd = max(LEAST_PH_SD, told_sd, learned_sd(told_sd, in_buffer(entries, readings), between_two(ledger)))
@@ -195,10 +195,13 @@ def _sound_volume(reservoir: Reservoir, litres: float) -> float:
     return litres
 
 
-def _brought_to_ec(solution: Solution, readings: Readings) -> tuple[Solution, float]:
+def _brought_to_ec(solution: Solution, readings: Readings, *, exact: bool) -> tuple[Solution, float]:
     """The book scaled to the conductivity read; its carbonate is left out, since pH tells of that."""
     if readings.ec_ms_cm is None:
         return solution, 1.0
+    if exact:
+        share = share_at_ec(solution, readings.ec_ms_cm, exact=True)
+        return solution.scaled(share), share
     book = ec25_ms_cm(solution, 6.0)
     factor = readings.ec_ms_cm / max(book, 1e-6)
     return solution.scaled(min(max(factor, 0.05), 5.0)), factor

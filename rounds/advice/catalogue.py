@@ -213,6 +213,8 @@ _AMOUNTS = {
     "step.",
     "moved-already": "{outlook}. Enough was poured today for a pH that is in band: read it again at dusk or next "
     "morning.",
+    "water-waits": "{litres:.0f} L more of this water can wait: now they would lift the pH out of its band. They go in "
+    "with the next correction.",
     "will-move": "{outlook}. No dose is safe and large enough to be worth it yet: read again at dusk or next morning.",
 }
 """How much goes, and why not more."""
@@ -284,6 +286,8 @@ _REASONS = {
     "half-before-reading": "{half} must have mixed before it is read.",
     "half-went-in": "{when}.",
     "held-in-case-of": "Held down in case of {fault}: the answer allows the whole dose. What follows is safe even so.",
+    "jar-tells-buffer": "How much acid or base this water takes up is not known yet: the answer allows a larger dose. "
+    "What follows is safe even so.",
     "jar-before-was-odd": "What was read before does not fit: once more, with care.",
     "hard-water-mixed": "The hard water must have mixed.",
     "how-hard-it-is": "The pH after the first pour shows how hard the water is.",
@@ -300,6 +304,7 @@ _REASONS = {
     "ph-will-leave": "The pH is in band now, but about {then:.1f} by the next round",
     "better-moved": "{outlook}: better moved now.",
     "room-for-water": "There is room for plain water.",
+    "room-for-hard-water": "The water that is missing would lift the pH out of its band: acid first, then the water.",
     "says-little": "A reading before that says little.",
     "worked-out-anew": "The {kind} is worked out anew from what it shows; below stands what is expected.",
     "stir-and-air": "Stir and air: the CO2 that was set free leaves.",

@@ -15,15 +15,20 @@ from rounds.advice.gates import Direction
 from rounds.advice.meter_seen import is_a_dip, made_with
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
-from rounds.belief.bank import Bank, bank_of
-from rounds.belief.first_reading import WORN_MEAN, WORN_SD
+from rounds.belief.bank import Account, Bank, bank_of
+from rounds.belief.first_reading import WORN_MEAN, WORN_SD, water_belief
 from rounds.belief.following import Setting
+from rounds.belief.gaussian import Gaussian
+from rounds.book.composition import KnownWater
 from rounds.book.entries import BUFFER_4, Check, Reading, only
 from rounds.book.ledger import LedgerEvent
 from rounds.book.parcel import Parcel
 
 WORTH_ASKING = 0.75
 """Where a fault allows less than this share of what all else would, something is asked first. [-]"""
+JAR_WORTH = 0.6
+"""Where all but the faults allow less than this share of what is aimed at, a jar is read first: it tells how strongly
+the water is buffered, once since its fill. The line "rechecks" of `tests.advice.judged`. [-]"""
 NAMED = 0.5
 """From this weight on a fault is named, and nothing more is poured until it is looked into. [-]"""
 _MOST_EVENTS = 24
@@ -40,6 +45,8 @@ _TEACHES = ("ph", "dose", "water", "renewed", "jar", "strip", "buffer", "checked
 _SUPPOSED_PH_SD = 0.5
 """Spread of the pH of a reservoir whose meter tells nothing. [-]"""
 
+BUFFER = "buffer"
+"""What a jar tells where no fault holds the dose: how strongly the water is buffered."""
 Code = Literal["jar-test", "buffer-4", "strip"]
 _ASKS: dict[str, Code] = {
     "bottle": "jar-test", "source": "jar-test", "stuck": "buffer-4", "meter": "strip",
@@ -52,7 +59,7 @@ class Trial:
 
     code: Code
     fault: str
-    """Code of the fault that it tries."""
+    """Code of the fault that it tries, or `BUFFER`."""
     ml_per_l: float = 0.0
     """What goes into each litre of a jar test. [mL/L]"""
 
@@ -107,7 +114,9 @@ def ruling_for(
     return Ruling(bank=bank, limits=harmless(bank, projected.curve, sign, per_ml, most) if most > 0.0 else None)
 
 
-def ruling_for_fill(case: Case, filled: Projection, item: str, per_ml: Parcel, most: float) -> Ruling:
+def ruling_for_fill(
+    case: Case, filled: Projection, water: KnownWater, item: str, per_ml: Parcel, most: float
+) -> Ruling:
     """What the rule says of the acid of a fill: by the book, so that nothing hangs on the meter.
 
     Parameters
@@ -116,9 +125,24 @@ def ruling_for_fill(case: Case, filled: Projection, item: str, per_ml: Parcel, m
         The reservoir with its new water in it.
     """
     bank = bank_for(case, filled, item)
-    kept = tuple(replace(each, state=filled.state) for each in bank.accounts if each.hypothesis.sort in _OF_FILL)
+    kept = tuple(
+        replace(each, state=_state_of_fill(filled, water, each.hypothesis.of_water))
+        for each in bank.accounts
+        if each.hypothesis.sort in _OF_FILL or _speaks_for_another_water(each)
+    )
     bank = replace(bank, accounts=kept)
     return Ruling(bank=bank, limits=harmless(bank, filled.curve, -1.0, per_ml, most) if most > 0.0 else None)
+
+
+def _speaks_for_another_water(account: Account) -> bool:
+    """Whether a jar of it spoke for another water; else the first pour itself shows how hard it is."""
+    return account.hypothesis.sort == "source" and account.weight > account.hypothesis.prior
+
+
+def _state_of_fill(filled: Projection, water: KnownWater, of_water: float) -> Gaussian:
+    if of_water == 1.0:
+        return filled.state
+    return water_belief(water.solution.scaled(of_water), water.doubt, filled.curve, b.habits_of(filled.state))
 
 
 def trial_for(
@@ -136,30 +160,33 @@ def trial_for(
         What is aimed at, and goes into a jar for its share; `rest_ml` where left out. [mL]
     """
     limits, jar_ml = ruling.limits, rest_ml if jar_ml is None else jar_ml
-    if limits is None or limits.in_spite_of_faults >= WORTH_ASKING * rest_ml:
+    if limits is None:
         return None
-    code = _ASKS.get(limits.worst.sort)
+    held = limits.in_spite_of_faults < WORTH_ASKING * rest_ml
+    unknown = not _answers(case, "jar-test") and (held or rest_ml < JAR_WORTH * jar_ml)
+    code = "jar-test" if unknown else _ASKS.get(limits.worst.sort) if held else None
     if code is None or _answered(case, code, item, anew=limits.worst.sort == "source"):
         return None
-    return Trial(code=code, fault=limits.worst.code, ml_per_l=jar_ml / litres)
+    return Trial(code=code, fault=limits.worst.code if held else BUFFER, ml_per_l=jar_ml / litres)
 
 
 def _answered(case: Case, code: Code, item: str, *, anew: bool = False) -> bool:
     """Whether it was answered lately, or so often that one more answer of its kind would tell little.
 
-    With `anew` only answers since water was last added count.
+    With `anew` only answers since water was last added are too late ones.
     """
     at, since = case.readings.at, _water_since(case) if anew else None
-    today = [each for each in _answers(case, code, item) if at - each < _ASKED_AFRESH and (not since or each > since)]
-    return len(today) >= MOST_ASKED or any(at - each <= _ANSWERED_FOR for each in today)
+    today = [each for each in _answers(case, code) if at - each < _ASKED_AFRESH]
+    of_item = [each for each in _answers(case, code, item) if not since or each > since]
+    return len(today) >= MOST_ASKED or any(at - each <= _ANSWERED_FOR for each in of_item)
 
 
-def _answers(case: Case, code: Code, item: str) -> list[datetime]:
-    """When a question was answered."""
+def _answers(case: Case, code: Code, item: str = "") -> list[datetime]:
+    """When a question was answered; of a jar made with one bottle, where that is named."""
     if code == "buffer-4":
         return [dip.measured_at for dip in _buffer_4(case)]
     what = "jar" if code == "jar-test" else "strip"
-    return [e.at for e in case.ledger.events if e.what == what and e.item in ("", item, "strip")]
+    return [e.at for e in case.ledger.events if e.what == what and (not item or e.item in ("", item, "strip"))]
 
 
 def _water_since(case: Case) -> datetime:

@@ -30,6 +30,8 @@ def check_files(farm: Farm, reservoir: Reservoir, entries: Sequence[Entry], now:
 
 
 def _in_the_way(farm: Farm, reservoir: Reservoir, doses: Sequence[Dose]) -> Iterator[Mistake]:
+    if any(lost.touches(reservoir.id) for lost in farm.lost):
+        yield from (m for m in farm.mistakes if m.key == "stations")
     touched = (
         "format",
         "limits",

@@ -140,7 +140,7 @@ def _fill_acid(
         findings.append(note("no-acid-needed", sentence=error.sentence))
         return True
     rest_ml = min(limits.values())
-    ruling = ruling_for_fill(case, plan.projected, bottle.product.id, _per_ml(bottle, litres), rest_ml)
+    ruling = ruling_for_fill(case, plan.projected, water, bottle.product.id, _per_ml(bottle, litres), rest_ml)
     stopped = fault_stops(plan, ruling, bottle, rest_ml / litres)
     if stopped is not None:
         refusals.append(stopped)

@@ -59,6 +59,8 @@ def _steps(case: Case, plan: StepPlan, said: BesideTheSteps, doubt: UnsureReadin
     if water.change_out:
         fill_steps(case, plan, water, said.findings, said.refusals)
         return
+    if water.acid_first and _acid_before_water(case, plan, water, said):
+        return
     if not _water_steps(case, plan, water, said):
         return
     if not doubt.no_feed:
@@ -67,6 +69,18 @@ def _steps(case: Case, plan: StepPlan, said: BesideTheSteps, doubt: UnsureReadin
         said.findings += surprise_beside_water(case)
     elif case.readings.ph is not None:
         _ph_steps(case, plan, said)
+
+
+def _acid_before_water(case: Case, plan: StepPlan, water: planning_water.WaterPlan, said: BesideTheSteps) -> bool:
+    """Acid that makes room for the water; False where none may be poured: then the water goes in all the same."""
+    beside = BesideTheSteps()
+    _acid_or_base(case, plan, planning_ph.before_water(case, plan.projected), beside, moved=False)
+    if not any(step.action == "acid" for step in plan.steps):
+        plan.steps.clear()
+        return False
+    said.findings += [note("water-waits", litres=water.top_up_l), *beside.findings]
+    said.refusals += beside.refusals
+    return True
 
 
 def _must_be_read_again(case: Case, plan: StepPlan, doubt: UnsureReadings, said: BesideTheSteps) -> bool:
@@ -96,6 +110,8 @@ def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, sa
 
 
 def _say_why_no_water(water: planning_water.WaterPlan, said: BesideTheSteps) -> None:
+    if water.waits_l > 0.0:
+        said.findings.append(note("water-waits", litres=water.waits_l))
     if water.too_little:
         said.findings.append(Finding(code="water-too-little", says=water.why))
     elif water.why is not None and water.water is None and not water.drain_l:
@@ -127,6 +143,10 @@ def _ph_steps(case: Case, plan: StepPlan, said: BesideTheSteps) -> None:
         if not moved and planning_ph.second_dip_helps(case, believed_share_in_band(case), None):
             said.findings.append(_dip_twice(case))
         return
+    _acid_or_base(case, plan, wanted, said, moved=moved)
+
+
+def _acid_or_base(case: Case, plan: StepPlan, wanted: planning_ph.Wanted, said: BesideTheSteps, *, moved: bool) -> None:
     gates = gates_for(case, wanted.direction)
     said.findings += gates.findings
     if gates.shut is not None:

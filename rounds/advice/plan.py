@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from rounds.advice import cautions as c
 from rounds.advice.case import MIXING_TURNOVERS, Case
-from rounds.advice.dose_rule import Trial
+from rounds.advice.dose_rule import BUFFER, Trial
 from rounds.advice.dosing_ph import PlannedDose
 from rounds.advice.faults import NAMES
 from rounds.advice.products import Bottle
@@ -101,8 +101,7 @@ class StepPlan:
         self.steps.insert(place, replace(self.steps.pop(), after=as_read(self.case).after()))
 
     def _put_question(self, trial: Trial, bottle: Bottle, water: KnownWater | None) -> None:
-        fault = NAMES.get(trial.fault)
-        why = say("jar-before-was-odd") if fault is None else say("held-in-case-of", fault=fault)
+        why = _why_asked(trial)
         if trial.code == "buffer-4":
             self.add("buffer_4", say("dip-in-acid-buffer"), why=why)
         elif trial.code == "strip":
@@ -263,3 +262,10 @@ def _hanging_on_it(steps: list[Step]) -> Iterator[Step]:
     for step in steps:
         hangs = step is first or step.action in ("acid", "base")
         yield replace(step, says=say("only-if-it-agrees", step=step.says)) if hangs and step.says else step
+
+
+def _why_asked(trial: Trial) -> Message:
+    if trial.fault == BUFFER:
+        return say("jar-tells-buffer")
+    fault = NAMES.get(trial.fault)
+    return say("jar-before-was-odd") if fault is None else say("held-in-case-of", fault=fault)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from rounds.advice.case import Case
 from rounds.advice.dosing_ph import LEAST_EFFECT
 from rounds.advice.drift import ec_by_next_round
+from rounds.advice.fell_far import QUARTER, fell_from
 from rounds.advice.label_rate import share_left
 from rounds.advice.not_by_ec import feed_not_by_ec
 from rounds.advice.projection import Projection
@@ -70,6 +71,8 @@ def planned(case: Case, projected: Projection) -> FeedPlan:
     limited = "" if aim >= wanted else "step"
     if aim - projected.ec_ms_cm < WORTH_MS_CM:
         return FeedPlan(refusals=(_enough_today(case),))
+    if fell_from(case) is not None:
+        aim, limited = projected.ec_ms_cm + QUARTER * (aim - projected.ec_ms_cm), "volume"
     strength, aim, limited = _by_label(case, projected, aim, limited)
     if limited == "label" and aim - projected.ec_ms_cm < WORTH_MS_CM:
         return FeedPlan(refusals=_nothing_left(case, limited))
@@ -222,6 +225,8 @@ def _nothing_left(case: Case, limited: str) -> tuple[Refusal, ...]:
 
 
 def _short(case: Case, limited: str) -> tuple[Finding, ...]:
+    if limited == "volume":
+        return (note("a-quarter-first"),)
     if limited == "label":
         return (note("label-holds", names=case.feed.names),)
     if limited != "stock":

@@ -61,6 +61,13 @@ def wanted(case: Case, projected: Projection) -> Wanted | None:
                   why=say("better-moved", outlook=outlook), outlook=outlook)  # fmt: skip
 
 
+def before_water(case: Case, projected: Projection) -> Wanted:
+    """Acid that makes room for what a water will lift."""
+    low, high = case.stage.ph
+    now = b.share_within(projected.state, low, high)
+    return Wanted(direction="acid", in_band=now, in_band_later=now, why=say("room-for-hard-water"))
+
+
 def near_edge(case: Case, projected: Projection) -> bool:
     """Whether the pH lies in the outer quarter of its band, on either side."""
     low, high = case.stage.ph

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rounds.advice.case import Case
 from rounds.advice.least_buffered import careful
+from rounds.advice.lifting_water import litres_within_band, rest_can_wait, went_in_today
 from rounds.advice.projection import Projection, ph_mixed
 from rounds.advice.today import limits_since
 from rounds.belief import state as b
@@ -33,6 +34,10 @@ _LIKELY_ALKALINITY, _WEAK_SDS = 1.35, 1.0
 _NEAR_ENOUGH = 0.6
 """Within this share of half the band the usual water is not given up for a better pH. [-]"""
 _OWN_WATER = 0.12
+SOURED = 0.25
+"""Acid that makes room for a water brings the pH this far into its band. [-]"""
+WORTH_PARTING = 0.3
+"""Water is not poured in more than about three parts: else all goes in, and acid follows. [-]"""
 WATER_STEP_PH = 0.4
 """No further is the pH lifted by one top-up. [-]"""
 _UNMIXED = 0.06
@@ -51,9 +56,47 @@ class WaterPlan:
     why: Message | None = None
     too_little: bool = False
     """Whether water would help, but less of it than can be measured."""
+    acid_first: bool = False
+    """Whether acid makes room for what the water will lift."""
+    waits_l: float = 0.0
+    """What is left for later, since it would lift the pH out of its band. [L]"""
 
 
 def planned(case: Case, projected: Projection, *, believe_ec: bool = True) -> WaterPlan:
+    """Decide about water, and part what would lift the pH out of its band."""
+    plan = _by_level_and_ec(case, projected, believe_ec=believe_ec)
+    if plan.water is None or plan.change_out or plan.as_base or case.readings.ph is None:
+        return plan
+    return _parted(case, projected, plan, plan.water)
+
+
+def _parted(case: Case, projected: Projection, plan: WaterPlan, water: KnownWater) -> WaterPlan:
+    """The same with less water, or acid first, where all of it would lift the pH past its band."""
+    (low, high), ph = case.stage.ph, projected.state.mean[b.PH]
+    if ph > high:
+        return plan
+    kept_l = projected.volume_l - plan.drain_l
+    litres = litres_within_band(projected, water, plan.top_up_l, kept_l, high)
+    if litres >= plan.top_up_l:
+        return plan
+    can_wait = rest_can_wait(case, plan.top_up_l) and not (plan.drain_l or _is_too_strong(case, projected))
+    if ph >= (low + high) / 2.0:
+        if can_wait and went_in_today(case):
+            return WaterPlan(waits_l=plan.top_up_l)
+        soured = litres_within_band(projected, water, plan.top_up_l, kept_l, high, from_ph=low + SOURED * (high - low))
+        return replace(plan, acid_first=soured >= WORTH_PARTING * plan.top_up_l)
+    worth = can_wait or litres >= WORTH_PARTING * plan.top_up_l
+    if litres < least_l(case) or not can_be_measured(case, water, litres) or not worth:
+        return plan
+    later = plan.top_up_l - litres
+    return replace(plan, top_up_l=litres, drain_l=max(0.0, plan.drain_l - later), waits_l=later)
+
+
+def _is_too_strong(case: Case, projected: Projection) -> bool:
+    return projected.ec_ms_cm > case.stage.ec[1]
+
+
+def _by_level_and_ec(case: Case, projected: Projection, *, believe_ec: bool) -> WaterPlan:
     """Decide about water: too strong is thinned, too low is filled up, too sour is helped by hard water.
 
     With `believe_ec` false nothing is thinned: the level alone decides.

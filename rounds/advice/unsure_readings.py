@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from rounds.advice.bottle_effect import surprised
 from rounds.advice.case import Case
 from rounds.advice.earlier import read_twice
+from rounds.advice.fell_far import fell_from
 from rounds.advice.gates import unbelievable
 from rounds.advice.meanings import SAME_EC, dead_cell, ec_jump
 from rounds.advice.misread import doubted_ph, reading_jump, too_alkaline
 from rounds.advice.rechecks import ec_surprise
 from rounds.book.message import Message
-from rounds.book.offer import Finding
+from rounds.book.offer import Finding, act
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +43,8 @@ def unsure(case: Case) -> UnsureReadings:
     dead = dead_cell(case)
     odd = dead or ec_surprise(case) or ec_jump(case)
     confirmed = dead is None and read_twice(case, "ec", case.readings.ec_ms_cm or 0.0, SAME_EC)
+    fell = None if odd is not None or confirmed else _fell(case)
+    odd = odd or fell
     return UnsureReadings(
         ph=_ph_doubted(case),
         ec=None if odd is None or confirmed else odd.says,
@@ -49,6 +52,11 @@ def unsure(case: Case) -> UnsureReadings:
         ph_finding=(reading_jump(case) or too_alkaline(case)) if case.readings.ph is not None else None,
         ec_finding=odd,
     )
+
+
+def _fell(case: Case) -> Finding | None:
+    then = fell_from(case)
+    return None if then is None else act("ec-fell", now=case.readings.ec_ms_cm or 0.0, then=then)
 
 
 def _ph_doubted(case: Case) -> Message | None:

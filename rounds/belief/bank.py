@@ -53,7 +53,7 @@ class Bank:
     @property
     def holding(self) -> tuple[Account, ...]:
         """Those whose fault would make a dose too strong."""
-        return tuple(each for each in self.faults if each.hypothesis.sort != "weak")
+        return tuple(each for each in self.faults if each.hypothesis.sort not in ("weak", "water"))
 
     @property
     def by_sort(self) -> dict[str, float]:

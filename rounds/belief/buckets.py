@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from datetime import datetime
 
-from rounds.book.composition import KnownFeed, concentrate_solution
+from rounds.book.composition import KnownFeed
 from rounds.book.feed_tests import BucketTest, FeedTests
 from rounds.farm.shelf import Concentrate
 from rounds.science.conductivity import ec25_ms_cm
@@ -21,8 +21,8 @@ WORKING_SHARE, STRENGTH_SD = 0.7, 0.03
 """Share of full strength that a bucket is taken to have had where nobody says, and what that leaves in doubt: half
 strength reads 2 to 11 % high for each gram. Practice. [-]"""
 _MODEL_SD = 0.015
-_HARD = Solution(ca=1.0, carbonate=2.0)
-"""What a plain water is taken to be made of: how it conducts hardly matters for a rise. [mmol/L]"""
+_PLAIN = Solution(ca=1.0, cl=2.0)
+"""What a plain water is taken to be made of, whatever its pH: how it conducts hardly matters for a rise. [mmol/L]"""
 
 
 def bucket_moves(tests: FeedTests, feed: KnownFeed) -> Iterator[Moves]:
@@ -50,12 +50,13 @@ def _per_ml_l(feed: KnownFeed, number: int) -> float:
 
 def _of_one(test: BucketTest, feed: KnownFeed) -> Iterator[Moves]:
     parts = {part.id: (number, part) for number, part in enumerate(feed.products)}
+    liquids = [brings.scaled(1000.0 / ml) for brings, ml in zip(feed.brings, feed.ml_per_l, strict=True)]
     there, litres, before = _water_of(test.ec_water_ms_cm), test.litres, test.ec_water_ms_cm
     for pour in test.pours:
         if pour.product not in parts:
             return
         number, part = parts[pour.product]
-        mixed = mix([(there, litres), (concentrate_solution(part), pour.ml / 1000.0)])
+        mixed = mix([(there, litres), (liquids[number], pour.ml / 1000.0)])
         scale = before / max(ec25_ms_cm(there, 6.0), 1e-6) if before > LEAST_RISE_MS_CM else 1.0
         foreseen = scale * (ec25_ms_cm(mixed, 6.0) - ec25_ms_cm(there, 6.0))
         seen = pour.ec_after_ms_cm - before
@@ -68,7 +69,7 @@ def _of_one(test: BucketTest, feed: KnownFeed) -> Iterator[Moves]:
 
 
 def _water_of(ec_ms_cm: float) -> Solution:
-    return _HARD.scaled(max(ec_ms_cm, 0.0) / ec25_ms_cm(_HARD, 7.0))
+    return _PLAIN.scaled(max(ec_ms_cm, 0.0) / ec25_ms_cm(_PLAIN, 6.0))
 
 
 def _is_of_now(part: Concentrate, tried_at: datetime) -> bool:

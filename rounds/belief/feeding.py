@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from rounds.belief.buckets import bucket_moves
 from rounds.belief.gaussian import Gaussian, independent
-from rounds.book.composition import KnownFeed
+from rounds.book.composition import KnownFeed, share_at_ec
 from rounds.book.labelled import DRUM_SD
 from rounds.book.ledger import Ledger, LedgerEvent
 from rounds.science.conductivity import ec25_ms_cm
@@ -141,7 +141,7 @@ def strength_seen(
     for test in ledger.tests.volumes[-1:]:
         belief = belief.seen_sum((*(0.0,) * len(sds), 1.0), math.log(test.times), test.sd)
     for pair in _latest(_pairs(ledger.events), concentrates):
-        moves = _moves(pair, concentrates)
+        moves = _moves(pair, concentrates, exact=feed is not None and feed.is_labelled)
         if moves is None:
             continue
         weights, ratio, sd = moves
@@ -189,14 +189,15 @@ def _latest(pairs: Sequence[Pair], concentrates: Sequence[str]) -> list[Pair]:
     return fed[-LATEST:] + plain[-LATEST:]
 
 
-def _moves(pair: Pair, concentrates: Sequence[str]) -> tuple[tuple[float, ...], float, float] | None:
+def _moves(pair: Pair, concentrates: Sequence[str], *, exact: bool) -> tuple[tuple[float, ...], float, float] | None:
     """How the parts and the volume weigh in what the book foresees, seen against foreseen, and its spread.
 
     None where the book foresees too little, or what was seen makes no sense.
     """
     before, after = pair[0], pair[-1]
     parts = [0.0] * (len(concentrates) + 1)
-    ecs = _by_book(before.value, tuple(e.solution for e in pair[:-1]), tuple(e.share for e in pair[1:-1]))
+    book, shares = tuple(e.solution for e in pair[:-1]), tuple(e.share for e in pair[1:-1])
+    ecs = _by_book(before.value, book, shares, exact)
     for event, was, now in zip(pair[1:-1], ecs, ecs[1:], strict=False):
         moved = now - was
         if event.item in concentrates:
@@ -212,7 +213,7 @@ def _moves(pair: Pair, concentrates: Sequence[str]) -> tuple[tuple[float, ...], 
 
 
 @lru_cache(maxsize=64)
-def _by_book(read: float, book: tuple[Solution, ...], shares: tuple[float, ...]) -> tuple[float, ...]:
+def _by_book(read: float, book: tuple[Solution, ...], shares: tuple[float, ...], exact: bool) -> tuple[float, ...]:
     """The conductivities the book foresees, its composition first brought to the one read at the start. [mS/cm]
 
     Parameters
@@ -222,8 +223,7 @@ def _by_book(read: float, book: tuple[Solution, ...], shares: tuple[float, ...])
     shares : tuple of float
         Share of the mixture that each liquid makes up. [-]
     """
-    by_book = max(ec25_ms_cm(book[0], 6.0), 1e-6)
-    there = book[0].scaled(min(max(read / by_book, 0.05), 5.0))
+    there = book[0].scaled(share_at_ec(book[0], read, exact=exact))
     first = max(ec25_ms_cm(there, 6.0), 1e-6)
     ecs = [read]
     for was, then, share in zip(book, book[1:], shares, strict=False):

@@ -95,10 +95,11 @@ def _summed(evidence: Sequence[tuple[datetime | None, float]], since: datetime |
 
 
 @lru_cache(maxsize=4)
-def _water(event: LedgerEvent) -> tuple[Gaussian, Curve]:
-    """What is believed of a water that a jar test was made with."""
-    curve = curve_of(event.solution, _JAR_C)
-    return water_belief(event.solution, event.doubt, curve, b.habits()), curve
+def _water(event: LedgerEvent, times: float) -> tuple[Gaussian, Curve]:
+    """What is believed of a water that a jar test was made with, were it so many times as strong as analysed."""
+    water = event.solution.scaled(times)
+    curve = curve_of(water, _JAR_C)
+    return water_belief(water, event.doubt, curve, b.habits()), curve
 
 
 class Following:
@@ -248,7 +249,7 @@ class Following:
         ph = within_curve(event.value - self.hypothesis.reads_high)
         curve = self.setting.curve
         if event.of_water:
-            state, curve = _water(event)
+            state, curve = _water(event, self.hypothesis.of_water)
         learned, expected, spread = after_jar(state, curve, parcel, ph, sd, POINTS)
         self.jar_was_odd = self._weigh(ph - expected, spread) <= 2.0 * OUTLIER * _ANYWHERE
         if event.of_water:

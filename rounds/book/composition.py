@@ -19,9 +19,11 @@ from rounds.science.densities import table_density_kg_l
 from rounds.science.salts import solution_of_salts
 from rounds.science.solution import TOTALS, Solution
 
+_SHARE_STEPS = 3
 __all__ = [
     "HARD_MEQ_L", "KnownFeed", "KnownWater", "agent_of", "alkalinity_of", "blended", "concentrate_solution",
-    "density_of", "feed_known", "is_unknown", "mixed_feed", "strength_for_ec", "unknown_feed", "water_known",
+    "density_of", "feed_known", "is_unknown", "mixed_feed", "share_at_ec", "strength_for_ec",
+    "unknown_feed", "water_known",
 ]  # fmt: skip
 
 
@@ -166,6 +168,18 @@ def agent_of(product: Acid | Base) -> Agent:
     except RoundsError as error:
         raise in_words(BadInput, "agent-odd", product=product.name, sentence=error.sentence, hint=error.hint) from error
     raise in_words(BadInput, "strength-unknown", product=product.name)
+
+
+def share_at_ec(solution: Solution, ec_ms_cm: float, *, exact: bool) -> float:
+    """The share of a solution at which it shows a conductivity, 0.05 to 5; without `exact` straight by the ratio. [-]
+
+    A thin solution conducts better for what is in it, so that the ratio alone leaves it up to a tenth too strong.
+    """
+    share = 1.0
+    for _ in range(_SHARE_STEPS if exact else 1):
+        share *= ec_ms_cm / max(ec25_ms_cm(solution.scaled(share), 6.0), 1e-6)
+        share = min(max(share, 0.05), 5.0)
+    return share
 
 
 def mixed_feed(water: Solution, feed: KnownFeed, strength: float) -> Solution:

@@ -11,6 +11,7 @@ from rounds.book.entry import TYPES, Entry, RecordLike
 from rounds.book.measurements import Measured as Measured  # bound to their kinds with the others
 from rounds.book.measurements import Measuring as Measuring
 from rounds.book.offered import Offer as Offer  # bound to its kind with the others
+from rounds.history.record import DOUBTED
 
 JAR, STRIP, BUFFER_4 = "jar", "strip", "buffer-4"
 """Items of what is asked before a dose: the pH of a jar test, of a strip, and of the buffer of 4.01."""
@@ -24,6 +25,12 @@ class Reading(Entry, kind="reading"):
     """A measured value."""
 
     __slots__ = ()
+
+    @property
+    def number(self) -> float | None:
+        """The value as a finite number; None where it is none, or was doubted when it was taken in from a table."""
+        doubted = DOUBTED in getattr(self.record, "marks", ())  # a number out of a column has none
+        return None if doubted else number(self.record.value)
 
     @property
     def buffer_ph(self) -> float:

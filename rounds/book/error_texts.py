@@ -12,8 +12,8 @@ in_words = ErrorTexts(
         "salts-unknown": (
             "What is in {products} is not known: shelf.toml names no salts and no label for it, so no amount can be "
             "worked out.",
-            "Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a bucket: ten "
-            "litres of your water, the EC; part A by syringe, stir, the EC; part B, EC and pH.",
+            "Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a bucket: "
+            "`rounds measure FARM bucket` guides through ten litres of your water and a syringe of each part.",
         ),
         "agent-odd": ("{product}: {sentence}", "{hint}"),
         "strength-unknown": (

@@ -6,15 +6,17 @@ reads it back here: `feed_tests_of` is the one place that knows its keys.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from rounds.book.amounts import number
+from rounds.book.entries import only
 from rounds.book.entry import Entry
+from rounds.book.measurements import BUCKET, Measured
 
 BUCKET_SD = 0.02
 """Spread of the logarithm of a pour against its water: a 10 mL syringe, and ten litres by the mark. Practice. [-]"""
+_MOST_ML = 20_000.0
 SAME_METER_MS_CM = 0.015
 """Of the difference of two conductivities read one after the other with one meter. Practice. [mS/cm]"""
 
@@ -87,16 +89,37 @@ class FeedTests:
 
 
 def feed_tests_of(entries: Iterable[Entry]) -> FeedTests:
-    """What the record holds of such tests: of all stations, since a bucket is poured at none of them."""
-    tried = [entry for entry in entries if entry.record.kind == "measured" and entry.item.startswith("measured:bucket")]
-    parts = [part for entry in sorted(tried, key=lambda e: e.measured_at) for part in _parts_of(entry)]
-    return FeedTests(parts=tuple(parts))
+    """What the record holds of such tests: of all stations, since a bucket is poured at none of them.
+
+    A bucket that is kept pour by pour is taken so; of another one, what was worked out of each part.
+    """
+    tried = [entry for entry in only(Measured, entries) if entry.what == BUCKET]
+    tried.sort(key=lambda entry: entry.measured_at)
+    buckets = {entry.id: bucket for entry in tried if (bucket := _bucket_of(entry)) is not None}
+    parts = [part for entry in tried if entry.id not in buckets for part in _parts_of(entry)]
+    return FeedTests(buckets=tuple(buckets.values()), parts=tuple(parts))
 
 
-def _parts_of(entry: Entry) -> Iterator[PartTest]:
-    found = entry.record.data.get("parts")
-    for product, told in found.items() if isinstance(found, Mapping) else ():
-        rise = number(told.get("per_ml_l")) if isinstance(told, Mapping) else None
-        sd = number(told.get("sd")) if isinstance(told, Mapping) else None
-        if isinstance(product, str) and rise is not None and rise > 0.0:
-            yield PartTest(at=entry.measured_at, product=product, per_ml_l=rise, sd=max(sd or 0.0, 0.01 * rise))
+def _bucket_of(entry: Measured) -> BucketTest | None:
+    """The bucket pour by pour; None where the record does not tell all of it."""
+    litres, plain, products, rows = entry.litres, entry.ec_ms_cm, entry.products, entry.rows
+    if litres is None or plain is None or not products or len(products) != len(rows):
+        return None
+    if not 0.1 <= litres <= 1000.0 or not 0.0 <= plain <= 20.0 or not all(_may_be(row) for row in rows):
+        return None
+    pours = tuple(
+        BucketPour(product=product, ml=row[0], ec_after_ms_cm=row[1])
+        for product, row in zip(products, rows, strict=True)
+    )
+    return BucketTest(at=entry.measured_at, litres=litres, water=entry.water, ec_water_ms_cm=plain, pours=pours)
+
+
+def _may_be(row: Sequence[float]) -> bool:
+    """Whether it is millilitres and the conductivity after them that can be."""
+    return len(row) == 2 and 0.0 < row[0] <= _MOST_ML and 0.0 <= row[1] <= 20.0
+
+
+def _parts_of(entry: Measured) -> Iterator[PartTest]:
+    for product, (rise, sd) in entry.parts.items():
+        if rise > 0.0:
+            yield PartTest(at=entry.measured_at, product=product, per_ml_l=rise, sd=max(sd, 0.01 * rise))

@@ -102,7 +102,7 @@ class Gate:
         return restored
 
     def merge(self, found: MergePreview) -> int:
-        """Take in what another device wrote, all or nothing; it was judged and permitted there.
+        """Take in what another device wrote, all or nothing; the preview holds what may come in.
 
         Raises
         ------

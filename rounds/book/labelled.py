@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from rounds.farm.labels import Label
 from rounds.farm.shelf import Concentrate
@@ -12,9 +11,6 @@ from rounds.science.untold import Composition, composition_of
 
 DRUM_SD = 0.12
 """Spread of the logarithm of EC per mL where salts were weighed: drum and cylinder. Practice. [-]"""
-Told = Literal["salts", "elements", "label", "nothing"]
-_ELEMENTS_FROM = 6
-"""A label that tells at least so many forms is a declaration or data sheet, not the front of the bottle. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,13 +21,6 @@ class Doubt:
     """Of EC per mL. [-]"""
     phosphate_sd: float = 0.0
     """Of phosphate per mL, beyond what a drum of salts is in doubt. [-]"""
-
-
-def told_by(product: Concentrate) -> Told:
-    """How much is known of a concentrate."""
-    if product.label is not None:
-        return "elements" if len(product.label.percent) >= _ELEMENTS_FROM else "label"
-    return "salts" if product.salts_g_l else "nothing"
 
 
 def believed_of(product: Concentrate) -> Composition | None:
@@ -63,6 +52,6 @@ def believed_lines(label: Label) -> tuple[str, ...]:
     )  # fmt: skip
     odd = "ammonium and urea are the widest doubt; urea shows no EC"
     return (
-        f"believed per mL, nine times in ten, in mmol: {told}",
+        f"by its label, believed per mL nine times in ten, in mmol: {told}",
         f"EC per mL within {1.645 * found.ec_sd:.0%}; {odd}",
     )

@@ -45,6 +45,10 @@ MOST_ML_PER_L = 100.0
 UNKNOWN_DOUBT = 1.0
 """Marks an event of which only is known that something went in. [-]"""
 
+_POSSIBLE = {"ph": (0.0, 14.0), "ec": (0.0, 20.0), JAR: (0.0, 14.0), STRIP: (0.0, 14.0)}
+"""What a meter can show; what else an old record holds was taken in unseen, and is no reading. [pH, mS/cm]"""
+_ANYTHING = (-math.inf, math.inf)
+
 What = Literal["ph", "ec", "dose", "water", "renewed", "jar", "strip", "buffer", "checked", "filled"]
 
 
@@ -234,6 +238,9 @@ def _enter(book: _Book, entry: Entry) -> None:
 
 def _enter_reading(book: _Book, reading: Reading) -> None:
     if reading.number is None:
+        return
+    low, high = _POSSIBLE.get(reading.item, _ANYTHING)
+    if not low <= reading.number <= high:
         return
     if reading.item in ("ph", "ec"):
         book.note(reading, "ph" if reading.item == "ph" else "ec", value=reading.number)

@@ -17,12 +17,15 @@ from rounds.book.measurements import PUMP, PUMP_OFF, TITRATION, TUB, Measured
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.known_by import KnownBy
+from rounds.farm.model import ReadWater
 from rounds.farm.vessel import Vessel
 from rounds.farm.volumes import highest_dip_cm, litres_to_dip
 from rounds.history.record import Record
 from rounds.history.store import History
 
 _TOP_SHARE = 1e-6
+MOST_L_MIN, MOST_L, MOST_MEQ_L = 10_000.0, 100_000.0, 100.0
+"""A record may come from anywhere: beyond these a flow, a volume or an alkalinity is passed over. [L/min, L, meq/L]"""
 
 
 class Kept(msgspec.Struct, kw_only=True):
@@ -81,6 +84,7 @@ class AsMeasured:
         self._history, self._zone, self._fold = history, zone, Measurements()
         self._of: Farm | None = None
         self._farm: Farm | None = None
+        self._has_read_all = False
 
     def of(self, filed: Farm) -> Farm:
         """The farm with every number that was measured in place of what its files guess."""
@@ -90,7 +94,7 @@ class AsMeasured:
 
     def standing(self) -> list[Kept]:
         """The newest measurement of each thing; of the last 400 days alone where the months behind are not read yet."""
-        if self._history.is_folded(self._fold):
+        if self._has_read_all or self._history.is_folded(self._fold):
             return list(self._history.folded(self._fold).newest.values())
         latest = self._history.latest_marks().values()
         found = {each.id: each for each in latest if each.kind == Measured.kind}
@@ -99,7 +103,7 @@ class AsMeasured:
     def read_all(self) -> None:
         """Read the record as far back as it goes; the next start finds it read."""
         self._history.folded(self._fold)
-        self._farm = None
+        self._has_read_all, self._farm = True, None
 
     def follow(self, kinds: frozenset[str], _stations: frozenset[str], _touches: frozenset[str]) -> None:
         """Something was written."""
@@ -124,7 +128,7 @@ def as_measured(filed: Farm, found: Iterable[Kept], zone: tzinfo) -> Farm:
 
 
 def _with_pump(farm: Farm, kept: Kept, _at: datetime) -> Farm:
-    if not kept.value > 0.0:
+    if not 0.0 < kept.value <= MOST_L_MIN:
         raise ValueError
     return farm.with_station(msgspec.structs.replace(farm.reservoir(kept.subject), pump_l_min=kept.value))
 
@@ -142,7 +146,7 @@ def _with_run_back(farm: Farm, kept: Kept, _at: datetime) -> Farm:
     """What runs back is in pipes and channels; it is shared out among them as the file guesses."""
     reservoir, channels = farm.reservoir(kept.subject), farm.channels_of(kept.subject)
     guessed = reservoir.pipes_l + sum(channel.holds_l for channel in channels)
-    if not kept.value >= 0.0:
+    if not 0.0 <= kept.value <= MOST_L:
         raise ValueError
     if guessed <= 0.0:
         return farm.with_station(msgspec.structs.replace(reservoir, pipes_l=kept.value))
@@ -154,10 +158,15 @@ def _with_run_back(farm: Farm, kept: Kept, _at: datetime) -> Farm:
 
 
 def _with_alkalinity(farm: Farm, kept: Kept, at: datetime) -> Farm:
-    water = farm.waters[kept.subject]
-    newer = water.analysed_on is not None and water.analysed_on > at.date()
-    if newer or water.blend or not kept.value >= 0.0:
+    water = farm.waters.get(kept.subject)
+    if water is None or not 0.0 <= kept.value <= MOST_MEQ_L:
         raise ValueError
+    newer = water.analysed_on is not None and water.analysed_on > at.date()
+    if newer or water.blend:
+        raise ValueError
+    if not water.is_analysed:
+        read = ReadWater(value=kept.value, unit="meq_l", by="laboratory")
+        return farm.with_water(msgspec.structs.replace(water, alkalinity=read))
     none = {"alkalinity_mg_l_caco3": None, "hco3_mg_l": None}
     return farm.with_water(msgspec.structs.replace(water, alkalinity_meq_l=kept.value, **none))
 

@@ -82,10 +82,31 @@ class Measured(_OfMeasuring, kind="measured"):
 
     @property
     def rows(self) -> tuple[tuple[float, ...], ...]:
-        """The pairs that it was worked out from: of a tub, dips and litres. [cm, L]"""
+        """The pairs that it was worked out from: of a tub, dips and litres; of a bucket, mL and the EC after."""
         found = self.record.data.get("rows")
         rows = found if isinstance(found, list | tuple) else ()
-        return tuple(tuple(map(float, row)) for row in rows if isinstance(row, list | tuple))
+        numbers = [[number(each) for each in row] for row in rows if isinstance(row, list | tuple)]
+        return tuple(tuple(v for v in row if v is not None) for row in numbers if None not in row)
+
+    @property
+    def litres(self) -> float | None:
+        """Of a bucket, its water. [L]"""
+        return number(self.record.data.get("litres"))
+
+    @property
+    def ec_ms_cm(self) -> float | None:
+        """Of a bucket, what its water showed before anything was poured. [mS/cm]"""
+        return number(self.record.data.get("ec_ms_cm"))
+
+    @property
+    def water(self) -> str:
+        """Of a bucket, the id of its water."""
+        return self._text("water") or ""
+
+    @property
+    def products(self) -> tuple[str, ...]:
+        """Of a bucket, the ids of what was poured, one for each of its rows of mL and the EC after."""
+        return self._texts("products")
 
     @property
     def parts(self) -> Mapping[str, tuple[float, float]]:

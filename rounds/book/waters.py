@@ -16,11 +16,9 @@ from rounds.science.solution import Solution, mix
 from rounds.science.speciation import AnalysedWater, water_from_analysis
 from rounds.science.water_told import USUAL_PH, believed_water
 
-ALKALINITY_DOUBT = 0.4
-"""Spread of the logarithm of a water's alkalinity where the analysis has no date or is old, and where it is not: a
-water changes with the season and with the well it comes from. The line "recheck within interval" of
-`tests.advice.judged`. [-]"""
-ALKALINITY_DOUBT_FRESH = 0.3
+ALKALINITY_DOUBT = 0.3
+"""Spread of the logarithm of a water's alkalinity where the analysis has no date or is old. [-]"""
+ALKALINITY_DOUBT_FRESH = 0.15
 FRESH_DAYS = 400
 HARD_MEQ_L = 2.0
 """From this alkalinity a water is called hard here: practice. [meq/L]"""

@@ -8,9 +8,12 @@ import json
 import sys
 from collections.abc import Sequence
 
+from rounds.cli import output
+from rounds.cli.output import DONE, REFUSED
 from rounds.errors import RoundsError
 
-DONE, REFUSED, WRONG_USAGE = 0, 1, 2
+__all__ = ["DONE", "REFUSED", "WRONG_USAGE", "main"]
+WRONG_USAGE = 2
 VERBS = {
     "due": "what is due now, station by station",
     "card": "a walk card to print and fill in by hand",
@@ -40,7 +43,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     int
         0 done, 1 refused or not found, 2 wrong usage.
     """
-    words = list(sys.argv[1:] if argv is None else argv)
+    if argv is None:
+        from rounds.cli.stopping import stand_by
+
+        stand_by()
+    with output.speaking() as voice:
+        try:
+            return output.ended(voice, _answer(list(sys.argv[1:] if argv is None else argv)))
+        except output.CannotSay as error:
+            if argv is None:
+                output.give_up_standard_output()
+            return output.unsaid(error)
+
+
+def _answer(words: list[str]) -> int:
     try:
         args = _parse(words)
     except SystemExit as stop:
@@ -50,9 +66,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     except RoundsError as error:
         _tell(error, as_json=getattr(args, "json", False) is True)
         return REFUSED
-    except BrokenPipeError:
-        sys.stderr.close()
-        return DONE
 
 
 def _parse(words: list[str]) -> argparse.Namespace:
@@ -82,6 +95,6 @@ def _opening_parser() -> argparse.ArgumentParser:
 def _tell(error: RoundsError, *, as_json: bool) -> None:
     if as_json:
         told = {"code": error.code, "sentence": error.sentence, "hint": error.hint}
-        print(json.dumps({"format": 1, "error": told}, ensure_ascii=False))
+        output.print_form(json.dumps({"format": 1, "error": told}, ensure_ascii=False))
     else:
         print(error, file=sys.stderr)

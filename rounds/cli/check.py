@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rounds.checklist.load import load_checklists
 from rounds.cli.farm_arguments import add_farm, print_json
 from rounds.cli.json_keys import tell_keys
-from rounds.farm.load import load_farm
+from rounds.cli.output import REFUSED, done
+from rounds.errors import RoundsError
 from rounds.farm.remarks import remarks_on
 from rounds.farm.usable import refusal
+from rounds.history.store import History
+from rounds.walk.sound_farm import farm_of, with_lost
 
 if TYPE_CHECKING:
     from rounds.history.check import CheckReport
@@ -54,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
     from rounds.history.check import check
 
     migrated = _migrated(args) if args.migrate else []
-    mistakes, remarks = _mistakes(args.farm), remarks_on(load_farm(args.farm))
+    mistakes, remarks = _mistakes(args.farm), remarks_on(farm_of(args.farm))
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
     differences = _differences(args.farm)
@@ -72,7 +76,9 @@ def run(args: argparse.Namespace) -> int:
 
 def _mistakes(folder: Path) -> list[str]:
     """What is wrong in the farm's files, or why they cannot be walked."""
-    farm = load_farm(folder)
+    farm = farm_of(folder)
+    with suppress(RoundsError, OSError), History.open(folder / "history", read_only=True) as history:
+        farm = with_lost(farm, history)
     mistakes = [mistake.told for mistake in (*farm.mistakes, *load_checklists(folder).mistakes)]
     refused = refusal(farm)
     if refused is not None and not farm.mistakes:
@@ -114,11 +120,13 @@ def _form(mistakes: Sequence[str], repaired: Sequence[str], report: CheckReport)
 def _repaired(args: argparse.Namespace) -> tuple[str, ...]:
     from rounds.history.repair import repair
 
-    return repair(args.farm).sentences
+    sentences = repair(args.farm).sentences
+    done(" ".join(sentences) or "Nothing had to be repaired.", REFUSED)
+    return sentences
 
 
 def _migrated(args: argparse.Namespace) -> list[str]:
     from rounds.farm.formats import migrate
 
-    load_farm(args.farm)
+    farm_of(args.farm)
     return [each.sentence for each in migrate(args.farm)]

@@ -41,6 +41,8 @@ left_open          rounds of an earlier day that nobody closed
   round, day
 mistakes           sentences: what is wrong in the farm's files
 left_out           ids of stations left out because of a mistake
+lost               ids of stations that only the record still knows
+as_of              when farm.toml was sound, where it cannot be read; or ""
 missing            sentences: what is missing, and where nothing is poured
 """
 
@@ -79,6 +81,8 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
         "left_open": _forms(told["left open"]),
         "mistakes": [mistake.told for mistake in session.mistakes],
         "left_out": list(session.farm.left_out),
+        "lost": [each.id for each in session.farm.lost],
+        "as_of": session.farm.as_of,
         "missing": _missing(told),
     }
 
@@ -139,7 +143,7 @@ def lines_of(form: dict[str, Any]) -> list[str]:
     for station in form["stations"]:
         lines.append(f"{station['id']:<16} {station['name']}")
         lines += [f"    {_item_line(item, form['round'])}" for item in station["due"]]
-    return lines
+    return lines + [f"{station:<16} not readable" for station in (*form["left_out"], *form["lost"])]
 
 
 def _counts(form: dict[str, Any]) -> str:

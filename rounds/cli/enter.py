@@ -10,6 +10,7 @@ from typing import Any
 from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, read_day, say_who_walks
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 from rounds.errors import BadInput
 from rounds.walk.questions import doubted
 from rounds.walk.round import current_round, open_round
@@ -62,8 +63,11 @@ def run(args: argparse.Namespace) -> int:
         taken = visit.take_line(args.line)
         if args.keep:
             taken = _kept(visit, taken)
+    code = 1 if taken.problems or taken.doubtful else 0
+    if taken.saved:
+        done(_in_short(taken), code)
     _print(session, taken, as_json=args.json)
-    return 1 if taken.problems or taken.doubtful else 0
+    return code
 
 
 def _moment(text: str | None, session: Session) -> datetime | None:
@@ -101,6 +105,13 @@ def _form(taken: Taken) -> dict[str, Any]:
         for a in taken.doubtful
     ]
     return {"saved": saved, "doubtful": doubtful, "problems": list(taken.problems)}
+
+
+def _in_short(taken: Taken) -> str:
+    """What was saved and what was not, where the answer itself cannot be shown."""
+    saved = ", ".join(f"{r.item} {'' if r.value is None else r.value}".rstrip() for r, _ in taken.saved)
+    left_out = [*(f"{each.item.label} {doubted(each)}" for each in taken.doubtful), *taken.problems]
+    return f"The entry was saved: {saved}.{''.join(f' Not saved: {each}.' for each in left_out)}"
 
 
 def _print(session: Session, taken: Taken, *, as_json: bool) -> None:

@@ -44,6 +44,7 @@ in_words = ErrorTexts(
         "no-channel-id": ("--into needs the channel's id.", "Such as --id channel-7."),
         "no-mapping": ("--import needs to know which column is what.", "Give --mapping TOML. {example}"),
         "mapping-odd": ("{path}: {why}.", "{example}"),
+        "mapping-key": ("{key}: {known}.", ""),
         "mapping-kind": ("{path}: there is no record of the kind “{kind}”.", "Expected: {known}."),
     }
 )

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from rounds.cli.error_texts import in_words
+from rounds.cli.output import print_form
 from rounds.errors import BadInput
 from rounds.walk.session import Session
 
@@ -43,7 +44,7 @@ def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Sessio
 
 def print_json(form: dict[str, Any]) -> None:
     """Print one answer in its versioned form."""
-    print(json.dumps({"format": 1} | form, ensure_ascii=False, indent=2, allow_nan=False))
+    print_form(json.dumps({"format": 1} | form, ensure_ascii=False, indent=2, allow_nan=False))
 
 
 def say_who_walks(session: Session) -> None:

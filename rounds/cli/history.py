@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, open_session, read_day
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import print_form, print_table
 from rounds.errors import NotFound
 from rounds.record_kinds import KINDS
 from rounds.walk.daybook import record_text
@@ -41,6 +42,10 @@ _IMPORT_KEYS = """
 format      1
 sentences   what the table holds
 new, known  rows that are new; rows written down before
+refused     what cannot be: it is left out
+  row, heading, sentence
+doubted     what is hard to believe: left out without --keep
+  row, heading, sentence
 written     how many were written down: none without --yes
 """
 
@@ -55,8 +60,11 @@ def add(verbs: Any) -> None:
     parser.add_argument("--all", action="store_true", help="with entries that were replaced or taken back")
     parser.add_argument("--csv", action="store_true", help="answer in CSV for spreadsheets")
     parser.add_argument("--decimal", choices=[".", ","], help="decimal mark of the CSV (default: the farm's own)")
-    parser.add_argument("--import", dest="paper", type=Path, metavar="CSV", help="take in an old paper log")
-    parser.add_argument("--mapping", type=Path, metavar="TOML", help="which column of it is what")
+    parser.add_argument(
+        "--import", dest="paper", type=Path, metavar="CSV", help="take in an old paper log, or a CSV written here"
+    )
+    parser.add_argument("--mapping", type=Path, metavar="TOML", help="which column of a paper log is what")
+    parser.add_argument("--keep", action="store_true", help="take in what is hard to believe too, marked as doubted")
     parser.add_argument("--yes", action="store_true", help="take it in after showing the preview")
     tell_keys(parser, {"--json": _KEYS, "--json --import": _IMPORT_KEYS})
     parser.set_defaults(run=run)
@@ -69,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
         if args.paper is not None:
             from rounds.cli.paper import take_in
 
-            return take_in(session, args.paper, args.mapping, confirmed=args.yes, as_json=args.json)
+            return take_in(session, args.paper, args.mapping, confirmed=args.yes, as_json=args.json, keeps=args.keep)
         _print(args, session, _records(args, session))
     return 0
 
@@ -104,9 +112,9 @@ def _print(args: argparse.Namespace, session: Session, records: list[Record]) ->
     from rounds.history.export import to_csv, to_json
 
     if args.json:
-        print(to_json(records))
+        print_form(to_json(records))
     elif args.csv:
-        print(to_csv(records, args.decimal or session.farm.place.decimal_mark), end="")
+        print_table(to_csv(records, args.decimal or session.farm.place.decimal_mark))
     else:
         for record in records:
             at = record.measured_at.astimezone(session.zone)

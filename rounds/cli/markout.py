@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from rounds.cli.error_texts import in_words
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done, print_form
 from rounds.errors import BadInput, NotSaved
 from rounds.markout.fields import FIELDS
 
@@ -162,7 +163,7 @@ def _wrong(error: BadInput, *, as_json: bool) -> int:
     mistakes = error.mistakes if isinstance(error, SeveralMistakes) else ()
     data = [{"field": m.field, "sentence": m.sentence, "hint": m.hint} for m in mistakes]
     told = {"code": error.code, "sentence": error.sentence, "hint": error.hint, "mistakes": data}
-    print(json.dumps({"format": 1, "error": told}, ensure_ascii=False, indent=2))
+    print_form(json.dumps({"format": 1, "error": told}, ensure_ascii=False, indent=2))
     return 2
 
 
@@ -180,6 +181,7 @@ def _save(args: argparse.Namespace, worked_out: ChannelPlan) -> None:
 def _write(path: Path, content: bytes) -> None:
     try:
         path.write_bytes(content)
+        done(f"{path} was written.")
     except OSError as error:
         raise in_words(NotSaved, "not-written", path=str(path), why=str(error.strerror)) from error
 
@@ -214,8 +216,9 @@ def _print_json(args: argparse.Namespace, worked_out: ChannelPlan, comparison: C
         change = _change(args, worked_out)
         if args.yes and change.is_new:
             write(change)
+            done(f"The channel was written to {change.path}.")
         data["into"] = {"preview": change.preview(), "written": bool(args.yes and change.is_new)}
-    print(json.dumps(data, ensure_ascii=False, indent=2))
+    print_form(json.dumps(data, ensure_ascii=False, indent=2))
     return 0
 
 
@@ -234,6 +237,7 @@ def _into_farm(args: argparse.Namespace, worked_out: ChannelPlan) -> int:
         print("Nothing was written.")
         return 1
     write(change)
+    done(f"The channel was written to {change.path}.")
     print(f"Written to {change.path}.")
     return 0
 

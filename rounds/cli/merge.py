@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 
 if TYPE_CHECKING:
     from rounds.history.merge import MergePreview
@@ -67,6 +68,8 @@ def run(args: argparse.Namespace) -> int:
         found = looked_at(session, args.other, take=args.take, same=args.same)
         wanted = not args.preview and (args.yes or _asked(found, as_json=args.json))
         taken = session.gate.merge(found) if wanted else 0
+    if taken:
+        done(f"{taken} records were taken in.")
     if args.json:
         print_json(_form(found, taken))
     else:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from rounds.cli.farm_arguments import print_json
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 
 if TYPE_CHECKING:
     from rounds.relief.bundle import Manifest
@@ -43,6 +44,7 @@ def run(args: argparse.Namespace) -> int:
     target = args.to or Path(folder_name(found.manifest.farm))
     if not args.preview:
         found = open_bundle(args.bundle, target)
+        done(f"The bundle was opened in {target}.")
     made = found.manifest
     if args.json:
         print_json(

@@ -43,17 +43,18 @@ def run(args: argparse.Namespace) -> int:
         from rounds.cli.plain import run as walk_in_lines
 
         return walk_in_lines(Session.open(args.farm, person_id=args.person))
-    if args.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if args.json or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
         from rounds.cli.due import run as say_what_is_due
 
         args.round = None
         return say_what_is_due(args)
     from rounds.app import RoundsApp
+    from rounds.cli.stopping import run_app
 
-    RoundsApp(args.farm, person_id=args.person).run()
+    code = run_app(RoundsApp(args.farm, person_id=args.person))
     if args.sample:
         print(f"The scratch farm stays in {args.farm}: open it again with  rounds {args.farm}")
-    return 0
+    return code
 
 
 def _here() -> Path:

@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable
 from time import monotonic
 from typing import TextIO
 
+from rounds.cli.output import done
+from rounds.cli.stopping import let_keys_interrupt
 from rounds.errors import RoundsError
 from rounds.walk.at_start import AtStart
 from rounds.walk.bell import Bell
@@ -162,9 +164,10 @@ class PlainRound:
 
 def run(session: Session, at: Callable[[], Dialogue] | None = None) -> int:
     """Walk the round on standard input and output; or only talk at one place."""
-    for stream in (sys.stdin, sys.stdout):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
+    let_keys_interrupt()
+    done("What was said to be saved is saved.")
     echo = not sys.stdin.isatty()
 
     def read() -> str | None:

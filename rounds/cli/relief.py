@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, add_person, open_session, print_json, say_who_walks
 from rounds.cli.json_keys import tell_keys
+from rounds.cli.output import done
 from rounds.errors import BadInput, Refused
 from rounds.walk.walker import person_form
 
@@ -96,7 +97,7 @@ def add(verbs: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write what was asked for; say what was written."""
     session = open_session(args, read_only=args.back is None and args.bundle is None)
-    if not args.json:
+    if not args.json and (args.report or args.plan):
         say_who_walks(session)
     with session.history:
         if args.back is not None:
@@ -149,20 +150,24 @@ def _write(session: Session, relief: Relief, args: argparse.Namespace) -> None:
         from rounds.relief.pdf import as_pdf
 
         write_file(args.pdf, as_pdf(sheet, session.now(), args.font))
+        done(f"The sheet is in {args.pdf}.")
         written.append(f"The sheet is in {args.pdf}.")
     if args.html is not None:
         from rounds.relief.html import as_html
 
         write_file(args.html, as_html(sheet).encode("utf-8"))
+        done(f"The sheet is in {args.html}.")
         written.append(f"The sheet is in {args.html}.")
     if args.bundle is not None:
         made = write_bundle(session, relief, args.bundle)
+        done(f"The bundle is in {args.bundle}.")
         written.append(f"{len(made.files)} files are in {args.bundle}. On the other laptop: rounds open {args.bundle}")
         written += filter(None, [doubt(session.history)])
     refused = [each for each in tables if isinstance(each, Refused)]
     if args.json:
         _print_sheet(session, relief, tables, written)
         return
+    say_who_walks(session)
     for each in refused:
         print(f"! {each}")
     print("\n".join(written) or _what_there_is(relief))
@@ -235,9 +240,11 @@ def _hand_back(session: Session, args: argparse.Namespace) -> int:
     from rounds.relief.bundle import write_back
 
     made = write_back(session, args.back)
+    done(f"What was written down here is in {args.back}.")
     if args.json:
         form = {"written": [str(args.back)], "files": sorted(made.files)}
         print_json(form | {"person": person_form(session)})
     else:
+        say_who_walks(session)
         print(f"What was written down here is in {args.back}. On the grower's laptop: rounds merge FARM {args.back}")
     return 0

@@ -7,6 +7,7 @@ import json
 from typing import Any
 
 from rounds.checklist.schema import NAME, checklist_schema
+from rounds.cli.output import print_form
 from rounds.farm.schema import FILES, schema_of
 
 
@@ -20,5 +21,5 @@ def add(verbs: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the schema."""
     schema = checklist_schema() if args.file == NAME else schema_of(args.file)
-    print(json.dumps(schema, indent=2, ensure_ascii=False))
+    print_form(json.dumps(schema, indent=2, ensure_ascii=False))
     return 0

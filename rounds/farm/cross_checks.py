@@ -19,6 +19,9 @@ from rounds.farm.stations import Reservoir
 from rounds.science.densities import check_label, table_density_kg_l
 from rounds.science.water_told import exceeds, what_does_not_add_up
 
+PRINT_ELEMENTS = frozenset({"AU", "NZ", "ZA", "NO", "SE", "DK", "FI"})
+"""Countries whose labels print P and K as elements; all others print P2O5 and K2O. From memory."""
+
 
 def sound_feeds(
     feeds: Mapping[str, Feed], shelf: Mapping[str, Product], file: str, mistakes: MistakeList
@@ -33,14 +36,28 @@ def sound_feeds(
     return dict(feeds)
 
 
-def with_whole_labels(shelf: Mapping[str, Product], feeds: Mapping[str, Feed]) -> dict[str, Product]:
-    """The shelf, with the labels of bottles that are the only one of their feed marked as whole feeds."""
+def with_read_labels(
+    shelf: Mapping[str, Product], feeds: Mapping[str, Feed], country: str | None
+) -> dict[str, Product]:
+    """The shelf, each label with what the other files say of it.
+
+    A bottle that is the only one of its feed is a whole feed; P and K are what its country prints, where the label
+    does not say.
+    """
     alone = {feed.part_a for feed in feeds.values() if len(feed.parts) == 1}
     found = dict(shelf)
     for product in shelf.values():
-        if product.id in alone and isinstance(product, Concentrate) and product.label is not None:
-            found[product.id] = replace(product, label=replace(product.label, whole=True))
+        if isinstance(product, Concentrate) and product.label is not None:
+            label = product.label
+            whole, habit = label.whole or product.id in alone, label.p_and_k or _habit_of(country)
+            found[product.id] = replace(product, label=replace(label, whole=whole, p_and_k=habit))
     return found
+
+
+def _habit_of(country: str | None) -> Literal["oxides", "elements"] | None:
+    if country is None:
+        return None
+    return "elements" if country in PRINT_ELEMENTS else "oxides"
 
 
 def check_labels(shelf: Mapping[str, Product], file: str, mistakes: MistakeList) -> None:
@@ -119,7 +136,7 @@ def sound_stations(
     reservoirs = {s.id: s for s in stations.values() if isinstance(s, Reservoir)}
     sound: dict[str, StationBase] = {}
     for station in stations.values():
-        wrong = _wrong_references(station, feeds, {"waters": waters, "reservoirs": reservoirs})
+        wrong = _wrong_references(station, feeds, {"waters": waters, "reservoirs": reservoirs}, written_down)
         for key, found, expected in wrong:
             what = station.REFERENCES.get(key, f"{key}s")
             if (what, found) in written_down:
@@ -160,9 +177,12 @@ def _near_zone(name: str) -> str:
 
 
 def _wrong_references(
-    station: StationBase, feeds: Mapping[str, Feed], there: Mapping[str, Mapping[str, object]]
+    station: StationBase,
+    feeds: Mapping[str, Feed],
+    there: Mapping[str, Mapping[str, object]],
+    written_down: Collection[tuple[str, str]],
 ) -> list[tuple[str, str, str]]:
-    wrong = _wrong_feed(station, feeds) if isinstance(station, Reservoir) else []
+    wrong = _wrong_feed(station, feeds, written_down) if isinstance(station, Reservoir) else []
     for key, what in station.REFERENCES.items():
         named = getattr(station, key)
         ids = (named,) if isinstance(named, str) else named or ()
@@ -170,9 +190,11 @@ def _wrong_references(
     return wrong
 
 
-def _wrong_feed(station: Reservoir, feeds: Mapping[str, Feed]) -> list[tuple[str, str, str]]:
-    if isinstance(feeds, Unread):
-        return []  # nobody knows whether it is there: the station is walked, and not dosed
+def _wrong_feed(
+    station: Reservoir, feeds: Mapping[str, Feed], written_down: Collection[tuple[str, str]]
+) -> list[tuple[str, str, str]]:
+    if isinstance(feeds, Unread) or (station.feed not in feeds and ("feeds", station.feed) in written_down):
+        return []  # its feed cannot be read, or has a mistake: the station is walked, and not dosed
     feed = feeds.get(station.feed)
     if feed is None:
         return [("feed", station.feed, one_of(station.feed, feeds))]

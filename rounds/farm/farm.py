@@ -68,6 +68,44 @@ class Unread(dict[str, T]):
 
 OUTSIDE_DOUBT = 0.15
 """How far channels, pipes and roots are guessed. [-]"""
+
+
+class Feeds(dict[str, T]):
+    """The feeds of a file, the sound ones: whoever asks for one with a mistake is told of that.
+
+    Parameters
+    ----------
+    mistaken : mapping of str to Mistake
+        The first mistake of each other feed, by its id.
+    """
+
+    def __init__(self, sound: Mapping[str, T], mistaken: Mapping[str, Mistake]) -> None:
+        super().__init__(sound)
+        self._mistaken = dict(mistaken)
+
+    def __missing__(self, key: str) -> T:
+        if key not in self._mistaken:
+            raise KeyError(key)
+        mistake = self._mistaken[key]
+        raise FaultyFiles(
+            f"{mistake} Until that is put right there is no dose of this feed.",
+            f"Put it right in {mistake.file}, then try again.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lost:
+    """A station that the record or an earlier farm.toml knows, and that the farm's files no longer have."""
+
+    id: str
+    reservoirs: tuple[str, ...] | None = None
+    """The reservoirs whose water it changes; None where nobody knows, so it may be any."""
+
+    def touches(self, reservoir_id: str) -> bool:
+        """Whether a dose there may be worked out wrongly without it."""
+        return self.reservoirs is None or reservoir_id in self.reservoirs
+
+
 _PUT_RIGHT = "Put it right in farm.toml, then try again."
 
 
@@ -88,6 +126,12 @@ class Farm:
     """In the order of farm.toml."""
     left_out: tuple[str, ...] = ()
     """The stations that farm.toml has and that are left out for their mistakes, by id or by their place."""
+    gone: tuple[str, ...] = ()
+    """Stations that are gone for good, as farm.toml says."""
+    lost: tuple[Lost, ...] = ()
+    """Stations that are gone without a word."""
+    as_of: str = ""
+    """When these files were sound, in words, where the farm's own cannot be read; empty where they are its own."""
     feeds: Mapping[str, Feed] = field(default_factory=dict)
     shelf: Mapping[str, Product] = field(default_factory=dict)
     mistakes: tuple[Mistake, ...] = ()
@@ -106,6 +150,8 @@ class Farm:
             return self.stations[station_id]
         if station_id in self.left_out:
             raise NotFound(f"“{station_id}” is left out for a mistake: {self._broken(station_id)}", _PUT_RIGHT)
+        if any(each.id == station_id for each in self.lost):
+            raise NotFound(f"“{station_id}” is gone from farm.toml, though the record knows it.", _PUT_RIGHT)
         raise NotFound(f"There is no station “{station_id[:40]}” on this farm.", self._likely(station_id))
 
     def _broken(self, station_id: str) -> str:

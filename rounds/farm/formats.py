@@ -23,6 +23,7 @@ SINCE_2: Mapping[str, Mapping[str, frozenset[str]]] = {
 }
 """Keys that came with format 2, by file and table. An older program would take a row with one of them for mistaken."""
 _ALKALINITY = frozenset({"alkalinity_meq_l", "alkalinity_mg_l_caco3", "hco3_mg_l"})
+_NEEDED = "format = 2 in this file: `rounds check FARM --migrate` writes that, comments kept"
 _FORMAT_LINE = re.compile(r"(?m)^([ \t]*format[ \t]*=[ \t]*)1([ \t]*(?:#.*)?\r?)$")
 _FIRST_TABLE = re.compile(r"(?m)^[ \t]*\[")
 
@@ -52,10 +53,12 @@ def _note_newer_keys(file: str, raw: Mapping[str, Any], mistakes: MistakeList) -
         rows = raw.get(table)
         for number, row in enumerate(rows if isinstance(rows, list) else []):
             for key in sorted(keys & set(row)) if isinstance(row, dict) else []:
-                needed = "format = 2 in this file: `rounds check FARM --migrate` writes that, comments kept"
-                mistakes.note(file, f"{table}[{number}].{key}", row[key], needed)
+                mistakes.note(file, f"{table}[{number}].{key}", row[key], _NEEDED)
             for key in sorted(NEEDED_IN_1[file].get(table, frozenset()) - set(row)) if isinstance(row, dict) else []:
                 mistakes.note(file, f"{_named(table, number, row)}.{key}", "nothing", "a value")
+    place = raw.get("place") if file == "farm.toml" else None
+    if isinstance(place, dict) and "country" in place:
+        mistakes.note(file, "place.country", place["country"], _NEEDED)
     waters = raw.get("waters") if file == "farm.toml" else None
     for number, row in enumerate(waters if isinstance(waters, list) else []):
         if isinstance(row, dict) and not _ALKALINITY & set(row):

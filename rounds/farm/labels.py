@@ -7,12 +7,34 @@ from typing import Annotated, Literal
 from msgspec import Meta, field
 
 from rounds.farm.field_types import Part
-from rounds.science.printed_label import FORMS, PrintedLabel
+from rounds.science.printed_label import FORMS, TRACES, PrintedLabel
 
 Printed = Annotated[float, Meta(ge=0, le=100, description="per cent, 0 to 100")]
 Density = Annotated[float, Meta(ge=0.95, le=1.7, description="kg/L, from 0.95 to 1.7: weigh 100 mL, grams / 100")]
 Form = Literal[
-    "n", "no3_n", "nh4_n", "urea_n", "p", "p2o5", "k", "k2o", "ca", "cao", "mg", "mgo", "s", "so3", "cl", "na"
+    "n",
+    "no3_n",
+    "nh4_n",
+    "urea_n",
+    "p",
+    "p2o5",
+    "k",
+    "k2o",
+    "ca",
+    "cao",
+    "mg",
+    "mgo",
+    "s",
+    "so3",
+    "cl",
+    "na",
+    "fe",
+    "mn",
+    "zn",
+    "cu",
+    "b",
+    "mo",
+    "si",
 ]
 
 
@@ -55,7 +77,11 @@ class Label(Part, frozen=True, kw_only=True):
         percent: list[tuple[str, float]] = [(str(name), value) for name, value in self.percent.items()]
         if self.npk is not None:
             percent = [*zip(("n", "p_as_printed", "k_as_printed"), self.npk, strict=True), *percent]
-        told = {FORMS[name][0] if name in FORMS else name[0] for name, value in percent if value > 0.0}
+        told = {
+            FORMS[name][0] if name in FORMS else name[0]
+            for name, value in percent
+            if value > 0.0 and name not in TRACES
+        }
         has_nitrogen, has_phosphate = bool({"n", "no3"} & told), bool({"p", "po4"} & told)
         part: Literal["calcium", "rest"] = "calcium" if has_nitrogen and not has_phosphate else "rest"
         return PrintedLabel(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -14,25 +15,31 @@ from rounds.farm.cross_checks import (
     sound_feeds,
     sound_stations,
     sound_waters,
-    with_whole_labels,
+    with_read_labels,
 )
-from rounds.farm.farm import Farm, Mistake, Unread
+from rounds.farm.farm import Farm, Feeds, Mistake, Unread
 from rounds.farm.feeds import Feed, FeedsFile
+from rounds.farm.field_types import Id
 from rounds.farm.formats import check_format
 from rounds.farm.model import Contact, FarmFile, Limits, Meter, Person, Place, Water
 from rounds.farm.naming_places import named
-from rounds.farm.reading_files import MistakeList, no_such_key, read_part, read_toml
+from rounds.farm.reading_files import MistakeList, note_unknown, read_part, read_toml
 from rounds.farm.shelf import PRODUCT_KINDS, Product, ShelfFile
 from rounds.farm.station_base import StationBase
 from rounds.farm.station_kinds import STATION_KINDS
-from rounds.text import is_clean
+from rounds.text import clean_line, is_clean
 
 FARM, FEEDS, SHELF = "farm.toml", "feeds.toml", "shelf.toml"
 T = TypeVar("T")
 
 
-def load_farm(folder: Path) -> Farm:
+def load_farm(folder: Path, *, is_known: bool = False) -> Farm:
     """Read farm.toml, feeds.toml and shelf.toml of a farm folder.
+
+    Parameters
+    ----------
+    is_known : bool
+        Whether the folder is a farm for sure, so that a missing farm.toml is a mistake like any other.
 
     Returns
     -------
@@ -44,7 +51,7 @@ def load_farm(folder: Path) -> Farm:
     NotFound
         Where the folder is no farm: it is missing, no folder, or has no farm.toml.
     """
-    _require_farm(folder)
+    _require_farm(folder, is_known=is_known)
     mistakes = MistakeList()
     raw = _farm_tables(folder, mistakes)
     raw_feeds, raw_shelf = (_tables_beside(folder / name, raw, mistakes) for name in (FEEDS, SHELF))
@@ -57,9 +64,9 @@ def load_farm(folder: Path) -> Farm:
     waters = sound_waters(_by_id(_rows(raw, "waters", Water, FARM, mistakes)), FARM, mistakes)
     stations = cast(dict[str, StationBase], _by_id(_kinded(raw, "stations", STATION_KINDS, FARM, mistakes)))
     sound = sound_stations(stations, feeds, waters, FARM, mistakes, written_down=_written_down(raw, raw_feeds))
-    return Farm(
+    farm = Farm(
         folder=folder,
-        name=_name(raw) or folder.resolve().name,
+        name=_name(raw) or clean_line(folder.resolve().name),
         place=_place(raw, mistakes),
         limits=_table(raw, "limits", Limits, mistakes) or Limits(),
         people=tuple(row for _, row in _rows(raw, "people", Person, FARM, mistakes)),
@@ -69,10 +76,14 @@ def load_farm(folder: Path) -> Farm:
         waters=waters,
         stations=sound,
         left_out=_left_out(raw, sound),
+        gone=_gone(raw, mistakes),
         feeds=feeds,
-        shelf=shelf if FEEDS in unread else with_whole_labels(shelf, feeds),
+        shelf=shelf if FEEDS in unread else with_read_labels(shelf, feeds, _country(raw)),
         mistakes=tuple(named(mistakes, {FARM: raw, FEEDS: raw_feeds, SHELF: raw_shelf})),
     )
+    if isinstance(feeds, Unread):
+        return farm
+    return replace(farm, feeds=Feeds(feeds, _mistaken_feeds(raw_feeds, feeds, farm.mistakes)))
 
 
 def _feeds(
@@ -82,6 +93,11 @@ def _feeds(
     if SHELF not in unread:
         feeds = sound_feeds(feeds, shelf, FEEDS, mistakes)
     return Unread(unread[FEEDS]) if FEEDS in unread else feeds
+
+
+def _country(raw: Mapping[str, Any]) -> str | None:
+    country = _mapping(raw.get("place")).get("country")
+    return country if isinstance(country, str) else None
 
 
 def _name(raw: dict[str, Any]) -> str:
@@ -130,6 +146,26 @@ def _left_out(raw: Mapping[str, Any], sound: Mapping[str, StationBase]) -> tuple
     return tuple(left)
 
 
+def _gone(raw: Mapping[str, Any], mistakes: MistakeList) -> tuple[str, ...]:
+    """The stations that are gone for good."""
+    return read_part(raw.get("gone", []), tuple[Id, ...], FARM, "gone", mistakes) or ()
+
+
+def _mistaken_feeds(
+    raw: Mapping[str, Any], sound: Mapping[str, Feed], mistakes: Iterable[Mistake]
+) -> dict[str, Mistake]:
+    """The first mistake of each feed that is left out, by its id."""
+    found: dict[str, Mistake] = {}
+    rows = raw.get("feeds")
+    for number, row in enumerate(rows if isinstance(rows, list) else []):
+        feed_id = _mapping(row).get("id")
+        at = f"feeds[{number}]"
+        first = next((m for m in mistakes if m.file == FEEDS and m.key.startswith((f"{at}.", f"{at}["))), None)
+        if isinstance(feed_id, str) and feed_id not in sound and first is not None:
+            found.setdefault(feed_id, first)
+    return found
+
+
 def _written_down(raw: Mapping[str, Any], raw_feeds: Mapping[str, Any]) -> set[tuple[str, str]]:
     """Everything in the files, sound or not, as (what, id): a reference to one of these is not misspelt."""
     rows = [("waters", row) for row in _rows_of(raw, "waters")] + [
@@ -144,12 +180,12 @@ def _rows_of(raw: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
     return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
 
 
-def _require_farm(folder: Path) -> None:
+def _require_farm(folder: Path, *, is_known: bool) -> None:
     if not folder.exists():
         raise NotFound(f"There is no folder {folder}.", "Give the folder in which farm.toml lies.")
     if not folder.is_dir():
         raise NotFound(f"{folder} is a file.", "Give the folder in which farm.toml lies.")
-    if not (folder / FARM).exists():
+    if not is_known and not (folder / FARM).exists():
         raise NotFound(
             f"{folder} is not a farm folder: it has no farm.toml.", "`rounds --sample` shows a farm that works."
         )
@@ -161,9 +197,7 @@ def _check_head(file: str, raw: Mapping[str, Any], known: Iterable[str], mistake
     check_format(file, raw, mistakes)
     if file == FARM and not isinstance(raw.get("name"), str):
         mistakes.note(file, "name", raw.get("name", "nothing"), "the farm's name")
-    for key in raw:
-        if key not in set(known):
-            mistakes.note(file, key, raw[key], no_such_key(key, list(known)))
+    note_unknown(raw, list(known), file, "", mistakes)
 
 
 def _mapping(value: object) -> Mapping[str, Any]:

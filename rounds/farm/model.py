@@ -23,6 +23,8 @@ class Place(Part, frozen=True, kw_only=True):
     elevation_m: Annotated[float, Meta(ge=-400, le=5000, description="metres above the sea, from -400 to 5000")] = 0.0
     timezone: Line = "UTC"
     gallon: Literal["us", "imperial"] | None = None
+    country: Annotated[str, Meta(pattern="^[A-Z]{2}$", description="two capital letters, such as NZ")] | None = None
+    """By whose habit labels print P and K: as oxides, or as elements."""
     decimal_mark: Literal[".", ","] = "."
 
 
@@ -173,6 +175,8 @@ class FarmFile(Part, frozen=True, kw_only=True):
     format: Format
     name: Line
     place: Place
+    gone: tuple[Id, ...] = ()
+    """Stations that the record knows and that are gone for good: nobody asks where they are."""
     limits: Limits = field(default_factory=Limits)
     people: tuple[Person, ...] = ()
     contacts: tuple[Contact, ...] = ()

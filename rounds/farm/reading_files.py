@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-import tomllib
-from collections.abc import Collection, Iterable
+import sys
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any, TypeVar
@@ -12,8 +12,13 @@ from typing import Any, TypeVar
 import msgspec
 
 from rounds.farm.farm import Mistake
+from rounds.text import clean, clean_line
+from rounds.toml_bounds import loads, read_bounded
 
 T = TypeVar("T")
+_OF_ONE_LINE = frozenset({"name", "what", "phone", "label", "id", "kind"})
+MOST_UNKNOWN = 20
+"""So many keys of one table that nobody knows are told one by one: comparing each with all that are known is slow."""
 _WORDS = {
     "number": "a number", "string": "a text", "integer": "a whole number", "array": "a list", "object": "a table",
     "boolean": "true or false", "null": "nothing",
@@ -38,20 +43,20 @@ class MistakeList(list[Mistake]):
 def read_toml(path: Path, mistakes: MistakeList) -> dict[str, Any]:
     """The tables of a TOML file; an empty one, with a mistake noted, where it cannot be read."""
     try:
-        data = path.read_bytes()
+        data = read_bounded(path)
     except FileNotFoundError:
         mistakes.unreadable(path.name, "is missing", "put it into the farm folder")
     except OSError as error:
-        mistakes.unreadable(path.name, "can't be opened", error.strerror or "the disk refuses")
+        mistakes.unreadable(path.name, "can't be opened", clean_line(error.strerror or "the disk refuses"))
     else:
-        return _tables(path.name, data, mistakes)
+        return cleaned(_tables(path.name, data, mistakes))
     return {}
 
 
 def _tables(name: str, data: bytes, mistakes: MistakeList) -> dict[str, Any]:
     try:
-        return tomllib.loads(data.decode("utf-8-sig"))
-    except (ValueError, RecursionError):
+        return loads(data.decode("utf-8-sig"))
+    except ValueError:
         from rounds.farm.toml_slips import Slip, read_tables  # not needed where all is well
 
         read = read_tables(data)
@@ -60,6 +65,26 @@ def _tables(name: str, data: bytes, mistakes: MistakeList) -> dict[str, Any]:
     where = f"line {read.line}, column {read.column}"
     mistakes.unreadable(name, "can't be read", read.how, where=where, picture=read.picture)
     return {}
+
+
+def cleaned(tables: dict[str, Any]) -> dict[str, Any]:
+    """Tables with all their texts made harmless: what a terminal would obey becomes U+FFFD, at any depth."""
+    return {_clean_key(key): _cleaned(value, key) for key, value in tables.items()}
+
+
+def _cleaned(value: Any, key: str) -> Any:
+    if isinstance(value, str):
+        if value.isprintable():
+            return value
+        text = clean(value, sys.maxsize)
+        return text.replace("\n", " ") if key in _OF_ONE_LINE else text
+    if isinstance(value, dict):
+        return cleaned(value)
+    return [_cleaned(each, key) for each in value] if isinstance(value, list) else value
+
+
+def _clean_key(key: str) -> str:
+    return key if key.isprintable() else clean_line(key, sys.maxsize)
 
 
 def read_part(raw: object, kind: type[T], file: str, key: str, mistakes: MistakeList) -> T | None:
@@ -109,9 +134,7 @@ def _note_one(error: Any, file: str, path: str, mistakes: MistakeList) -> None:
         missing = error.message.split("'")[1]
         mistakes.note(file, f"{path}.{missing}", "nothing", "a value")
     elif error.validator == "additionalProperties":
-        known = set(schema.get("properties", {}))
-        for name in [n for n in error.instance if n not in known]:
-            mistakes.note(file, f"{path}.{name}", error.instance[name], no_such_key(name, sorted(known)))
+        note_unknown(error.instance, sorted(schema.get("properties", {})), file, f"{path}.", mistakes)
     else:
         mistakes.note(file, path, error.instance, _expectation(error, schema))
 
@@ -155,6 +178,18 @@ def _note_first(first: msgspec.ValidationError, file: str, key: str, mistakes: M
         mistakes.append(Mistake(file=file, key=f"{path}.{name}", found=found, expected=expected))
     else:
         mistakes.append(Mistake(file=file, key=path, found="a value that does not fit", expected=message))
+
+
+def note_unknown(
+    table: Mapping[str, object], known: Collection[str], file: str, path: str, mistakes: MistakeList
+) -> None:
+    """Write down the keys of a table that nobody knows."""
+    unknown = [name for name in table if name not in known]
+    for name in unknown[:MOST_UNKNOWN]:
+        mistakes.note(file, f"{path}{name}", table[name], no_such_key(name, known))
+    if len(unknown) > MOST_UNKNOWN:
+        found = f"{len(unknown) - MOST_UNKNOWN} more keys"
+        mistakes.append(Mistake(file=file, key=path.rstrip("."), found=found, expected="keys that are known"))
 
 
 def no_such_key(name: str, known: Collection[str]) -> str:

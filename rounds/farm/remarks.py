@@ -106,6 +106,12 @@ def _of_nutrient(product: Concentrate) -> Iterator[str]:
             f"{product.name}: is its label by weight or by volume? Both are held possible: by says it, and for weight "
             "density_kg_l; weigh 100 mL on the kitchen scale, grams divided by 100."
         )
+    if label.stock_g_l is not None:
+        yield (
+            f"{product.name}: a powder. Dissolve {label.stock_g_l:g} g to a litre of stock, which is what is poured; a "
+            f"gram to the litre on its label is {1000.0 / label.stock_g_l:.3g} mL of that. Each powder has a stock of "
+            "its own: they never meet undissolved."
+        )
     if label.organic or label.buffered:
         yield (
             f"{product.name}: its EC says nothing of its strength, and acid waits 24 hours after it. Feed by its label."

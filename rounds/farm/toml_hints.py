@@ -29,12 +29,6 @@ def _tried(spot: Spot) -> Iterator[Told | None]:
     yield spot, "a key, = and its value are expected: a text between quotes, a number with a point"
 
 
-def _beyond(spot: Spot) -> Told | None:
-    if "nested" in spot.message:
-        return spot, "there are more brackets inside each other than can be read"
-    return (spot, "this number is too long") if "Exceeds" in spot.message else None
-
-
 def _conflict(spot: Spot) -> Told | None:
     marked = [row for row, text in enumerate(spot.lines) if _MARKER.match(text)]
     if not any(spot.lines[row][0] in "<>" for row in marked):
@@ -168,6 +162,6 @@ def _slip_of_pair(spot: Spot) -> str:
 
 
 _RULES: tuple[Rule, ...] = (
-    _beyond, _conflict, _unseen, decimal_comma, smart_quotes, _header, _twice, odd_day, odd_number,
+    _conflict, _unseen, decimal_comma, smart_quotes, _header, _twice, odd_day, odd_number,
     _not_closed, _equals, _long_text, _quote, one_too_many, bare_word,
 )  # fmt: skip

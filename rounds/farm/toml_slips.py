@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from rounds.farm.toml_spot import Spot
+from rounds.text import clean_line
+from rounds.toml_bounds import beyond
 
 _PLACE = re.compile(r"\(at (?:line (\d+), column (\d+)|end of document)\)\Z")
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _WIDEST = 66
-_TOO_LONG = re.compile(r"\d{4000}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,11 @@ def read_tables(data: bytes) -> dict[str, Any] | Slip:
         text = body.decode("utf-8")
     except UnicodeDecodeError as error:
         return _in_another_encoding(body, error.start)
+    bound = beyond(text)
+    if bound is not None:
+        return _at(text, bound.at, bound.how)
     try:
         return tomllib.loads(text)
-    except RecursionError:
-        return _found(text, "nested too deep", text.find("[[[["))
     except ValueError as error:
         return _slip(text, str(error))
 
@@ -84,8 +86,7 @@ def _slip(text: str, message: str) -> Slip:
     """What the reader's message means; it counts lines by their newlines alone."""
     place = _PLACE.search(message)
     if place is None:
-        too_long = _TOO_LONG.search(text)
-        return _found(text, message, too_long.start() if too_long else 0)
+        return _at(text, 0, "this cannot be read")
     unified = text.replace("\r\n", "\n")
     lines = unified.split("\n")
     if place[1] is None:
@@ -98,13 +99,14 @@ def _end(lines: list[str]) -> tuple[int, int]:
     return row, len(lines[row].rstrip())
 
 
-def _found(text: str, message: str, at: int) -> Slip:
-    before = text[: max(at, 0)].replace("\r\n", "\n").split("\n")
-    return _told(Spot(message, text.replace("\r\n", "\n").split("\n"), len(before) - 1, len(before[-1])))
+def _at(text: str, at: int, how: str) -> Slip:
+    before = text[:at].replace("\r\n", "\n").split("\n")
+    line = text.replace("\r\n", "\n").split("\n")[len(before) - 1]
+    return Slip(len(before), len(before[-1]) + 1, line, how)
 
 
 def _told(spot: Spot) -> Slip:
     from rounds.farm.toml_hints import hint_for  # not needed where all is well
 
     where, how = hint_for(spot)
-    return Slip(where.row + 1, where.column + 1, where.text, how)
+    return Slip(where.row + 1, where.column + 1, where.text, clean_line(how))

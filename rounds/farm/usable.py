@@ -28,7 +28,7 @@ def refusal(farm: Farm) -> BadInput | None:
     """Why a farm cannot be walked; None where it can."""
     told = [mistake for mistake in farm.mistakes if mistake.file == "farm.toml"]
     unreadable = next((mistake for mistake in told if mistake.unreadable), None)
-    if unreadable is not None:
+    if unreadable is not None and not farm.as_of:
         return BadInput(str(unreadable), f"\n{unreadable.picture}" if unreadable.picture else "")
     return None if farm.stations or farm.left_out else _no_station(told)
 

@@ -1,5 +1,6 @@
 """The seam at which a merge asks who may say what; this room itself knows no persons and no keys."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -26,8 +27,8 @@ class Admission(Protocol):
     def see(self, record: Record, body: bytes) -> None:
         """Look at each sound record of what comes in, known or new, month by month; `body` is its line's JSON."""
 
-    def seen_all(self) -> None:
-        """All of it has been looked at."""
+    def seen_all(self, find: Callable[[str], Record | None]) -> None:
+        """All of it has been looked at; `find` gives a record that is here by its id."""
 
     def is_vouched(self, record: Record) -> bool:
         """Tell whether a record is proven to be of this farm's own making: then its numbers are no matter."""

@@ -38,7 +38,10 @@ def beside(other: Path) -> Beside:
 def _in_folder(other: Path) -> Beside:
     history = other / "history" if (other / "history").is_dir() else other
     farm = next((each for each in (other, history.parent) if (each / "farm.toml").is_file()), None)
-    name = _name_in_toml((farm / "farm.toml").read_bytes()[:_MOST_TOML_BYTES]) if farm is not None else ""
+    name = ""
+    if farm is not None:
+        with (farm / "farm.toml").open("rb") as file:
+            name = _name_in_toml(file.read(_MOST_TOML_BYTES))
     return Beside(statements=tuple(read_statements(history)), farm_name=name)
 
 

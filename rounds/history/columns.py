@@ -18,7 +18,7 @@ from rounds.history.disk import Disk, make_folder, write_all
 from rounds.history.files import Key, Stamp
 from rounds.history.journal import checksum
 from rounds.history.query import order
-from rounds.history.record import Record
+from rounds.history.record import DOUBTED, Record
 
 COLUMNS_FORMAT = 1
 SUFFIX = ".columns"
@@ -65,6 +65,8 @@ def number_of(record: Record) -> Number | None:
     """Give the number of a record; None where it holds none."""
     value = record.value
     if record.kind not in NUMBER_KINDS or record.void or isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    if DOUBTED in record.marks:
         return None
     return Number(
         record.measured_at, float(value), record.unit, record.kind, record.station, record.item, record.lamport,

@@ -1,6 +1,7 @@
 """The record for other programs: cells a spreadsheet cannot run, and JSON of a stated form."""
 
 import csv
+import re
 from collections.abc import Iterable
 from io import StringIO
 
@@ -14,8 +15,12 @@ FORM = "rounds-history"
 VERSION = 1
 COLUMNS = (
     "measured_at", "station", "item", "kind", "value", "unit", "typed", "meter", "person", "note", "marks",
-    "entered_at", "round_id", "replaces", "void", "id", "device", "seq",
+    "entered_at", "round_id", "replaces", "void", "id", "device", "seq", "data",
 )  # fmt: skip
+APOSTROPHE = "'"
+"""Before a text that a spreadsheet would run, that begins so itself, or that would be read back as something else."""
+YES, NO = "yes", "no"
+_NUMBER = re.compile(r"-?[0-9]{1,40}(?:[.,][0-9]{1,40})?(?:e[+-]?[0-9]{1,3})?\Z", re.ASCII)
 _RUNS_AS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
@@ -41,7 +46,10 @@ def to_csv(records: Iterable[Record], decimal_mark: str = ".", *, header: bool =
     if header:
         writer.writerow(COLUMNS)
     for record in records:
-        writer.writerow([_cell(_column(record, name), decimal_mark) for name in COLUMNS])
+        cells = (_cell(_column(record, name), decimal_mark) for name in COLUMNS)
+        writer.writerow(
+            [_as_text(record, cell) if name == "value" else cell for name, cell in zip(COLUMNS, cells, strict=True)]
+        )
     return out.getvalue()
 
 
@@ -59,11 +67,13 @@ def safe_cell(text: str) -> str:
 
     Examples
     --------
-    >>> safe_cell("=1+1"), safe_cell("6.4")
-    ("'=1+1", '6.4')
+    >>> safe_cell("=1+1"), safe_cell("6.4"), safe_cell("'tis")
+    ("'=1+1", '6.4', "''tis")
     """
     shown = clean(text)
-    return "'" + shown if text.startswith(_RUNS_AS_FORMULA) or shown.startswith(_RUNS_AS_FORMULA) else shown
+    return (
+        APOSTROPHE + shown if any(each.startswith((APOSTROPHE, *_RUNS_AS_FORMULA)) for each in (text, shown)) else shown
+    )
 
 
 def _column(record: Record, name: str) -> Value:
@@ -72,15 +82,28 @@ def _column(record: Record, name: str) -> Value:
         return moment.isoformat(timespec="seconds")
     if name == "marks":
         return "; ".join(record.marks)
+    if name == "data":
+        return msgspec.json.encode(record.data).decode() if record.data else None
     value: Value = getattr(record, name)
     return value
+
+
+def is_number(cell: str) -> bool:
+    """Tell whether a cell of values is a number as it is written here, whatever its decimal mark."""
+    return _NUMBER.match(cell) is not None
+
+
+def _as_text(record: Record, cell: str) -> str:
+    """The cell of a value: a text that looks like a number, a yes or a no is marked as a text."""
+    looks_else = cell in ("", YES, NO) or is_number(cell)
+    return APOSTROPHE + cell if isinstance(record.value, str) and looks_else else cell
 
 
 def _cell(value: Value, decimal_mark: str) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return YES if value else NO
     if isinstance(value, int | float):
         return repr(value).replace(".", decimal_mark)
     return safe_cell(value)

@@ -181,7 +181,7 @@ class _Sorter:
         if judge is None:
             found = [self._impossible(each) for each in self._far]
         else:
-            judge.seen_all()
+            judge.seen_all(self._here_by_id)
             doubtful = [(each.rank, place) for place, each in enumerate(Lines(self.new)) if not judge.is_vouched(each)]
             records = (record_in(self.new[place]) for _, place in sorted(doubtful))
             found = [self._impossible(each) or judge.why_not(each) for each in records]
@@ -255,6 +255,11 @@ class _Sorter:
         if self._here[0] != key:
             self._here = key, frozenset(self._library.bodies(key))
         return body in self._here[1] or self._library.month(key).get(record.id) == record
+
+    def _here_by_id(self, id: str) -> Record | None:
+        """The record of that id that is here already."""
+        key = self._ids.get(id)
+        return self._library.month(key).get(id) if key is not None else None
 
     def _sentences(self, replaced: tuple[Record, ...], conflicts: tuple[str, ...]) -> list[str]:
         told = [f"{len(self.new)} records are new, {self.known} are known already."]

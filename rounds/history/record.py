@@ -133,6 +133,9 @@ def checked(draft: Draft) -> Draft:
     )
 
 
+DOUBTED = "doubted when it was taken in"
+"""The mark of a reading out of a table that is hard to believe after the one before it: it is kept, and nothing is
+expected or believed by it."""
 _PLAIN_VALUES = (float, bool, type(None))
 
 

@@ -135,6 +135,8 @@ class _Data(msgspec.Struct):
     rows: list[list[Number]] = []
     parts: dict[str, _Rise] = {}
     litres: Number | None = None
+    ec_ms_cm: Number | None = None
+    products: list[str] = []
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

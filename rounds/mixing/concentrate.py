@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 
 from rounds.book.composition import feed_known, unknown_feed
 from rounds.errors import NotFound, OutOfRange, Refused
@@ -75,8 +76,10 @@ def feed_named(farm: Farm, feed_id: str) -> Feed:
     ------
     NotFound
         With the ids there are.
+    FaultyFiles
+        Where it is there, with a mistake.
     """
-    if feed_id in farm.feeds:
+    with suppress(KeyError):
         return farm.feeds[feed_id]
     raise NotFound(f"There is no nutrient feed “{feed_id[:40]}”.", f"There are: {', '.join(farm.feeds) or 'none'}.")
 

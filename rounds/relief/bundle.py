@@ -17,6 +17,7 @@ from rounds.history.disk import Disk, write_new
 from rounds.history.files import list_months
 from rounds.history.merge import sound_lines
 from rounds.relief.bundled_keys import handed_back, relief_key
+from rounds.relief.farm_files import FARM_FILES, check_toml
 from rounds.relief.sheet import Relief, records_for_doses
 from rounds.trust.signing import sign
 from rounds.walk.session import Session
@@ -24,7 +25,6 @@ from rounds.walk.session import Session
 FORM, VERSION = "rounds-bundle", 2
 """Version 2 holds farm files of format 2; all others are still made as version 1, which older programs open."""
 MANIFEST = "bundle.json"
-FARM_FILES = ("farm.toml", "feeds.toml", "shelf.toml")
 LEAST_DAYS = 60
 """So much history is included: corrections look back to the last change-out."""
 
@@ -54,6 +54,8 @@ def write_bundle(session: Session, relief: Relief, path: Path) -> Manifest:
     ------
     Refused
         Where the farm's own files have mistakes: the other laptop would refuse them.
+    BadInput
+        Where one of them holds what the other laptop takes from nobody.
     NotSaved
         Where the file could not be written, or no key be made.
     """
@@ -136,16 +138,22 @@ def _farm_files(folder: Path) -> dict[str, bytes]:
     own = sorted((folder / "checklists").glob("*.toml"))
     try:
         found = {name: (folder / name).read_bytes() for name in FARM_FILES}
-        return found | {f"checklists/{path.name}": path.read_bytes() for path in own}
+        found |= {f"checklists/{path.name}": path.read_bytes() for path in own}
     except OSError as error:
         raise NotSaved(f"{error.filename} cannot be read: {error.strerror}.") from error
+    for name, data in found.items():
+        check_toml(name, data)
+    return found
 
 
 def _since(session: Session) -> datetime:
-    """Back to the last counting of the shelf, so that what is left on it can be worked out elsewhere too."""
+    """Back to the last counting of the shelf, so that what is left on it can be worked out elsewhere too.
+
+    And back to the oldest measurement that counts: a helper doses by the same pump, tub and water.
+    """
     first = session.now() - timedelta(days=LEAST_DAYS)
-    records = records_for_doses(session)
-    return min(first, records[0].measured_at) if records else first
+    measured = [kept.at for kept in session.numbers.standing()]
+    return min([first, *measured, *(record.measured_at for record in records_for_doses(session)[:1])])
 
 
 def _journals(session: Session, *, since: datetime | None = None, device: str = "") -> dict[str, bytes]:

@@ -42,9 +42,10 @@ def looked_at(session: Session, path: Path, *, take: Collection[str] = (), same:
     theirs, standing = beside(path), standing_of(session.history)
     if not same:
         refuse_another_farms(session.history, session.farm.name, theirs, str(path))
-    growers = frozenset(person.id for person in session.farm.people if person.role == "grower")
+    people = [person for person in session.farm.people if person.role == "grower"]
+    growers = frozenset(name.casefold() for person in people for name in (person.id, person.name))
     grounds = Grounds(
-        growers=growers, zone=session.zone, take=frozenset(take), same=same, at=session.now(),
+        growers=growers, zone=session.zone, take=frozenset(take), same=same, at=session.now(), bundled=bundled,
         by=signing_pair(standing) if take else None,
     )  # fmt: skip
     found = preview(session.history, path, Admitted(session.history, standing, theirs, grounds))

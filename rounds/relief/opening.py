@@ -4,35 +4,28 @@ from __future__ import annotations
 
 import re
 import shutil
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 import msgspec
 
-from rounds.checklist.model import Checklist
 from rounds.errors import BadInput, NotSaved, Refused
-from rounds.farm.feeds import FeedsFile
-from rounds.farm.model import FarmFile
-from rounds.farm.shelf import ShelfFile
+from rounds.history.beside import beside
 from rounds.history.disk import Disk, write_folder
 from rounds.history.incoming import BESIDE_A_HISTORY, check_zip_size, read_zip
 from rounds.history.merge import checked_files
 from rounds.history.strict import SizeLimits, strict_json
-from rounds.relief.bundle import FARM_FILES, FORM, MANIFEST, VERSION, Manifest, free_name
+from rounds.relief.bundle import FORM, MANIFEST, VERSION, Manifest, free_name
 from rounds.relief.bundled_keys import read_relief_key
+from rounds.relief.farm_files import FARM_FILES, check_toml
 from rounds.text import clean_line, is_clean
 from rounds.trust.keys import keep_pair
 from rounds.walk.walker import WALKING_FILE, walking_file
 
 JOURNAL = re.compile(r"history/[a-z0-9][a-z0-9_-]{0,39}/[0-9]{4}/[0-9]{4}-(?:0[1-9]|1[0-2])\.jsonl\Z")
 LIMITS = SizeLimits(entries=600, total_bytes=128 << 20, entry_bytes=32 << 20)
-_TOML_BYTES = 1 << 20
-_DEPTH = 12
-_MODELS: dict[str, type[Any]] = {"farm.toml": FarmFile, "feeds.toml": FeedsFile, "shelf.toml": ShelfFile}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +62,7 @@ def read_bundle(path: Path) -> Opened:
     journals = {name: data for name, data in files.items() if JOURNAL.fullmatch(name)}
     for name, data in files.items():
         if name.endswith(".toml"):
-            _check_toml(name, data)
+            check_toml(name, data)
     if any(name in files for name in FARM_FILES) and not all(name in files for name in FARM_FILES):
         raise BadInput("The bundle holds a part of a farm only.", "Have it made again.")
     return Opened(manifest=manifest, files=files, records=checked_files(journals))
@@ -108,11 +101,13 @@ def open_bundle(path: Path, target: Path, *, disk: Disk | None = None) -> Opened
     if not opened.has_farm:
         raise Refused("This bundle holds records only, no farm.", "Take it in with `rounds merge FARM BUNDLE`.")
     if target.is_symlink() or target.exists():
-        raise Refused(f"{target} is there already.", "Name a folder that is not there yet: nothing is written over.")
+        there, here = beside(target).farm_name, opened.manifest.farm
+        named = f": it is “{there}”, and the bundle is of “{here}”" if there and there != here else ""
+        raise Refused(f"{target} is there already{named}.", "Name a folder that is not there yet.")
     person = opened.manifest.person
-    beside = {WALKING_FILE: walking_file(person)} if person else {}
+    walking = {WALKING_FILE: walking_file(person)} if person else {}
     kept = _keep_key(opened)
-    _write_whole(disk or Disk(), {**opened.files, **beside}, target)
+    _write_whole(disk or Disk(), {**opened.files, **walking}, target)
     return kept
 
 
@@ -175,30 +170,3 @@ def _check_sums(manifest: Manifest, files: Mapping[str, bytes]) -> None:
     for name, data in files.items():
         if sha256(data).hexdigest() != manifest.files[name]:
             raise BadInput(f"{clean_line(name, 80)} in the bundle does not match its checksum.", "Have it made again.")
-
-
-def _check_toml(name: str, data: bytes) -> None:
-    if len(data) > _TOML_BYTES:
-        raise BadInput(f"{name} in the bundle is {len(data)} bytes long.", f"At most {_TOML_BYTES} are taken in.")
-    try:
-        raw = tomllib.loads(data.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise BadInput(f"{name} in the bundle is not sound TOML: {clean_line(str(error))}.") from error
-    _check_tree(name, raw, _DEPTH)
-    try:
-        msgspec.convert(raw, _MODELS.get(name, Checklist), strict=True)
-    except (msgspec.ValidationError, OverflowError) as error:
-        raise BadInput(f"{name} in the bundle is not as it should be: {clean_line(str(error))}.") from error
-
-
-def _check_tree(name: str, value: Any, left: int) -> None:
-    if left < 0:
-        raise BadInput(f"{name} in the bundle is nested too deep.")
-    if isinstance(value, str) and not is_clean(value):
-        raise BadInput(f"{name} in the bundle holds characters that a terminal would obey.")
-    if isinstance(value, dict):
-        for key in value:
-            _check_tree(name, key, left)
-    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
-    for each in inner:
-        _check_tree(name, each, left - 1)

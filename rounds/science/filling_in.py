@@ -28,6 +28,11 @@ GRANULES_AMMONIUM = (0.0, 0.083)
 """Share of ammonium in the nitrogen of the two calcium nitrates of the trade. Computed. [-]"""
 MOST_CALCIUM = 0.42
 """Calcium beyond this share of N is in no published feed: then some of the nitrogen is no nitrate. [-]"""
+ION_MASS = {"no3": 62.0, "nh4": 18.04, "po4": 97.0, "k": 39.1, "ca": 40.1, "mg": 24.3, "so4": 96.1, "cl": 35.5,
+            "na": 23.0}  # fmt: skip
+"""[g/mol]"""
+_MG_SULFATE_G_MOL = 246.5
+"""Of the heptahydrate."""
 BELL = NormalDist()
 
 
@@ -46,7 +51,7 @@ def filled_in(
     per_n = _scale_of_rest(told, like, label, point[2])
     if "mg" not in told:
         found["mg"] = per_n * like.mg / n_like * math.exp(MAGNESIUM_SD * normal(point[2]))
-        found["mg"] = 0.0 if label.part == "calcium" else found["mg"]
+        found["mg"] = 0.0 if label.part == "calcium" else min(found["mg"], _room_for_magnesium(found, urea))
     beyond = per_n * ((like.so4 - like.mg) / n_like + SULFATE_SD * normal(point[3]))
     excess = found["no3"] + found["po4"] + found["cl"] - found["k"] - found["nh4"] - found["na"]
     if "ca" not in told:
@@ -58,6 +63,12 @@ def filled_in(
     n = nitrogen(told)
     over = max(0.0, found["ca"] / n - MOST_CALCIUM) if n > 0.0 and label.part == "whole" else 0.0
     return found, urea, math.exp(-0.5 * (over / 0.05) ** 2) + 1e-6
+
+
+def _room_for_magnesium(found: Mapping[str, float], urea_n: float) -> float:
+    """Magnesium for which a gram has room as its sulfate: a pure salt leaves none for what is not told. [mmol]"""
+    taken = math.fsum(found[ion] * mass for ion, mass in ION_MASS.items()) + urea_n * 30.03
+    return max(0.0, (1000.0 - taken) / _MG_SULFATE_G_MOL)
 
 
 def _close(found: dict[str, float], over: float, told: Mapping[str, float], label: PrintedLabel) -> None:

@@ -23,11 +23,14 @@ FORMS: Mapping[str, tuple[str, float]] = MappingProxyType({
     )
 })  # fmt: skip
 """Name of a printed form: what it stands for, and its mmol in a milligram."""
+TRACES = frozenset({"fe", "mn", "zn", "cu", "b", "mo", "si"})
+"""Printed too, and passed over: iron chelate and traces matter neither for pH nor for EC."""
 HEAVIEST = MappingProxyType({"n": 46.6, "po4": 85.0, "k": 63.0})
 """More percent of N than urea has, of P2O5 than phosphoric acid sold as 85 %, of K2O than potassium chloride: no
 fertiliser. Figures of the pure substances, P and K as oxides; computed. [%]"""
-_MOST_PERCENT = 70.0
-"""N, P2O5 and K2O together: the most concentrated salts of all three are near it; practice. [%]"""
+_MOST_P_AND_K = 95.0
+"""P2O5 and K2O together: potassium phosphate has 87, potassium polyphosphate 94. Computed. [%]"""
+_SPARE = 1.05
 DENSITY_KG_L = (0.95, 1.7)
 """Liquid nutrients lie between water and the heaviest salt solutions. [kg/L]"""
 
@@ -67,11 +70,11 @@ class PrintedLabel:
 
     def __post_init__(self) -> None:
         for name, value in self.percent:
-            if name not in FORMS and name not in ("p_as_printed", "k_as_printed"):
+            if name not in FORMS and name not in TRACES and name not in ("p_as_printed", "k_as_printed"):
                 raise BadInput(f"'{name}' is no printed form known here.", f"Expected one of {', '.join(FORMS)}.")
             if not 0.0 <= value <= 100.0:
                 raise OutOfRange(f"{name} of {value:g} % cannot be.", "Expected 0 to 100 %.")
-        _check_twice(self.percent)
+        _check_twice(self.main)
         _check_together(dict(self.percent))
         _check_forms_of_n(dict(self.percent))
         if self.density_kg_l is not None and not DENSITY_KG_L[0] <= self.density_kg_l <= DENSITY_KG_L[1]:
@@ -88,10 +91,15 @@ class PrintedLabel:
         """Whether it is weighed, not measured: its percents are by weight then."""
         return self.stock_g_l is not None
 
+    @property
+    def main(self) -> tuple[tuple[str, float], ...]:
+        """What is printed beside traces. [%]"""
+        return tuple((name, value) for name, value in self.percent if name not in TRACES)
+
     def told(self, habit: Habit) -> dict[str, float]:
         """What the label tells of each quantity, P and K read by a habit. [mmol in a gram or mL of 100 %]"""
         found = {}
-        for name, value in self.percent:
+        for name, value in self.main:
             if name in ("p_as_printed", "k_as_printed"):
                 name = {"p": "p2o5", "k": "k2o"}[name[0]] if habit == "oxides" else name[0]
             quantity, mmol_mg = FORMS[name]
@@ -119,12 +127,11 @@ def _check_together(percent: Mapping[str, float]) -> None:
                 f"{oxides[quantity]:g} % of {names[quantity]} is more than any fertiliser holds.",
                 f"Expected at most {most:g} %: look at the label again.",
             )
-    together = sum(oxides.values())
-    if together > _MOST_PERCENT:
+    if oxides["n"] / HEAVIEST["n"] + (oxides["po4"] + oxides["k"]) / _MOST_P_AND_K > _SPARE:
         told = "-".join(f"{oxides[quantity]:g}" for quantity in ("n", "po4", "k"))
         raise OutOfRange(
-            f"N-P-K of {told} cannot be: together {together:g} %, and no salts hold so much.",
-            f"Expected at most {_MOST_PERCENT:g} % in all: look at the label again.",
+            f"N-P-K of {told} cannot be: no salts hold so much of all three.",
+            "Expected less in all, such as 20-20-20: look at the label again.",
         )
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from rounds.science.conductivity import ec25_ms_cm
-from rounds.science.filling_in import BELL, IONS, filled_in, nitrogen, nitrogen_of
+from rounds.science.filling_in import BELL, ION_MASS, IONS, filled_in, nitrogen, nitrogen_of
 from rounds.science.printed_label import Habit, PrintedLabel
 from rounds.science.published_feeds import PUBLISHED, PublishedFeed
 from rounds.science.solution import CHARGES, Solution
@@ -31,7 +31,6 @@ _AT_MS_CM = 1.2
 _RATES_PH = 6.0
 _DENSITY_PER_SHARE = 0.75
 """Logarithm of density against the share of salts in a solution: nitrates and sulfates from CRC tables, memory. [-]"""
-_MASS = {"no3": 62.0, "nh4": 18.04, "po4": 97.0, "k": 39.1, "ca": 40.1, "mg": 24.3, "so4": 96.1, "cl": 35.5, "na": 23.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +109,7 @@ def _candidate(label: PrintedLabel, feeds: tuple[PublishedFeed, ...], point: tup
 
 def _told(label: PrintedLabel, habit: Habit, point: Sequence[float]) -> dict[str, float]:
     """What the label tells, each within its rounding and what bottles differ. [mmol in a gram of 100 %]"""
-    printed = dict(label.percent)
+    printed = dict(label.main)
     told = label.told(habit)
     shifts = {}
     for number, (name, value) in enumerate(printed.items()):
@@ -157,7 +156,7 @@ def _per_ml_times(label: PrintedLabel, filled: Mapping[str, float], turn: float)
         return 1.0
     if label.density_kg_l is not None:
         return label.density_kg_l
-    salts = math.fsum(mmol * _MASS.get(ion, 0.0) for ion, mmol in filled.items()) / 1000.0
+    salts = math.fsum(mmol * ION_MASS.get(ion, 0.0) for ion, mmol in filled.items()) / 1000.0
     return math.exp(_DENSITY_PER_SHARE * min(salts, 0.6))
 
 

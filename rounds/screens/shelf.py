@@ -13,9 +13,10 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.errors import RoundsError
-from rounds.screens.messages import BackToWalk
+from rounds.screens.messages import BackToWalk, Lead
 from rounds.screens.prompt import PromptScreen
 from rounds.units import show
+from rounds.walk.measuring.leading import measured_with
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.stock import ShelfLine, count_product, read_amount, shelf_lines, strength_text
@@ -34,6 +35,7 @@ class ShelfScreen(Screen[None]):
 
     CSS_PATH = "shelf.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("m", "measure", "measure", id="shelf.measure"),
         Binding("escape", "back", "back", id="shelf.back"),
     ]
 
@@ -69,6 +71,15 @@ class ShelfScreen(Screen[None]):
             question = f"How much {line.product.name} is there now, in {line.product.unit}?"
             prompt = PromptScreen(question, check=lambda text: read_amount(self.session, line.product, text))
             self.app.push_screen(prompt, lambda text: self._count(line, text))
+
+    def action_measure(self) -> None:
+        """Measure what the product under the bar is for: what a part does to the EC, what acid a water takes."""
+        line = self._under_bar()
+        way = None if line is None else measured_with(self.session.farm, line.product)
+        if isinstance(way, str) or way is None:
+            self.query_one("#message", Static).update(Content(way or "Nothing stands here."))
+        else:
+            self.post_message(Lead(way))
 
     def action_back(self) -> None:
         """Back to the walk."""

@@ -17,7 +17,9 @@ from rounds.screens.slow_line import SlowLine
 from rounds.walk.at_station import AtStation
 from rounds.walk.conversation import Conversation
 from rounds.walk.dialogue import Reply, ToWalk, Way
+from rounds.walk.measuring.hints import guess_text
 from rounds.walk.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
+from rounds.walk.stops import ItemLine
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
@@ -139,7 +141,11 @@ class StationScreen(Screen[None]):
         """Show how the item in focus is looked at, and why."""
         row = self.focused.parent if self.focused else None
         line = next((x for x in self.visit.stop.lines if isinstance(row, ItemRow) and x.item.id == row.item_id), None)
-        write(self.query_one("#hint", Static), Content(how_and_why(line)))
+        write(self.query_one("#hint", Static), Content(self._about(line)))
+
+    def _about(self, line: ItemLine | None) -> str:
+        guess = guess_text(self.visit.session, self.visit.stop.station_id, line.item.id) if line is not None else ""
+        return f"{guess} {how_and_why(line)}".strip()
 
     def action_all_well(self) -> None:
         """Everything that may be is answered as well; what stands typed is taken first."""

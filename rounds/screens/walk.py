@@ -18,10 +18,13 @@ from textual.widgets.option_list import Option
 from rounds.checklist.due import ROUND_STARTS, StationDue
 from rounds.screens.messages import Lead, PaperIn
 from rounds.screens.slow_line import SlowLine
+from rounds.text import clean_line
 from rounds.walk.dialogue import Begin, ToEnd, ToStation
 from rounds.walk.half_pairs import are_known
+from rounds.walk.missing import not_readable
 from rounds.walk.overview import (
     SHORT,
+    WIDEST_NAME,
     carried_lines,
     file_lines,
     first_lines,
@@ -188,7 +191,7 @@ class WalkScreen(FollowsChanges, Screen[None]):
         stations = self.query_one("#stations", OptionList)
         here = stations.highlighted
         options = [Option(Content(self._line(each, due.get(each))), id=each) for each in self.session.walk_order()]
-        stations.clear_options().add_options(options)
+        stations.clear_options().add_options([*options, *map(_not_readable, not_readable(self.session))])
         first = next((n for n, option in enumerate(options) if option.id in due), 0)
         stations.highlighted = here if here is not None and here < len(options) else first
         stations.focus()
@@ -205,3 +208,8 @@ class WalkScreen(FollowsChanges, Screen[None]):
     def _line(self, station_id: str, due: StationDue | None) -> str:
         station, sign = self.session.farm.stations[station_id], self._seen.get(station_id, " ")
         return station_line(station, sign, due, width=self.app.size.width)
+
+
+def _not_readable(station_id: str) -> Option:
+    """A line for a station that cannot be walked: an empty place would look like none."""
+    return Option(Content(f"✗ {clean_line(station_id, WIDEST_NAME)}: not readable"), disabled=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
 from hashlib import sha256
@@ -21,8 +21,6 @@ from rounds.trust.statements import Block, Granted, Taken, clean_name, read, sig
 
 GRACE = timedelta(hours=24)
 """After the end of the last day: a round past midnight, and the day on which the grower comes home."""
-CLOCKS = timedelta(hours=1)
-"""So far clocks may be apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,13 +28,15 @@ class Grounds:
     """What the rules go by, besides the keys."""
 
     growers: Collection[str] = ()
-    """Ids of the people who are growers."""
+    """Ids and names of the people who are growers, case folded."""
     zone: tzinfo = UTC
     take: Collection[str] = ()
     """Ids of records, or names of devices whose records, the grower takes in one by one whatever the rules say."""
     by: KeyPair | None = None
     """The key with which it is said that they were taken in, so that the grower's other laptops take them too."""
     at: datetime = datetime.min
+    bundled: bool = False
+    """Whether it comes as a bundle: then it is a helper's, signed or not."""
     same: bool = False
     """Whether the grower says that it is the same farm, whatever its id."""
 
@@ -56,7 +56,10 @@ class Admitted:
         standing.farm_ids |= adopted
         self._of_keys = standing.take_in(said)
         self._coverage = Coverage((each for each in said if isinstance(each, Block)), standing.farm_ids)
+        self._find: Callable[[str], Record | None] = history.get
         self._admitted: dict[str, Record] = {}
+        self._put_right: set[str] = set()
+        """What the grower replaces with something that comes in beside it."""
         self._signer: dict[str, str] = {}
         """The key that stands for a record, where it is not the grower's."""
         self._told_of = frozenset(id for id, _ in standing.taken)
@@ -71,19 +74,21 @@ class Admitted:
         if record.id in self._told_of or self._is_asked_for(record):
             self._digests[record.id] = sha256(body).hexdigest()
 
-    def seen_all(self) -> None:
+    def seen_all(self, find: Callable[[str], Record | None]) -> None:
         """Hold the last month against its signature."""
         self._coverage.settle()
+        self._find = find
 
     def is_vouched(self, record: Record) -> bool:
         """Tell whether a key of the grower's stands for a record, or says that it was taken in."""
-        if record.id in self._told_of and (record.id, self._digests[record.id]) in self._standing.taken:
-            return True
         key = self._coverage.signer_of(record)
-        if key and self._standing.rank(key) != "grower":
+        taken = record.id in self._told_of and (record.id, self._digests[record.id]) in self._standing.taken
+        vouched = taken or (bool(key) and self._standing.rank(key) == "grower")
+        if key and not vouched:
             self._signer[record.id] = key
-            return False
-        return bool(key)
+        if record.replaces and vouched:
+            self._put_right.add(record.replaces)
+        return vouched
 
     @property
     def statements(self) -> tuple[bytes, ...]:
@@ -113,7 +118,8 @@ class Admitted:
             for key, count in self._unknown_keys.items()
         ]
         told += [
-            f"{count} of the new ones are unsigned, and name {clean_name(who)}." for who, count in self._named.items()
+            f"Unsigned, and in the name of {clean_name(who)}: {count} of the new ones."
+            for who, count in self._named.items()
         ]
         return tuple(told)
 
@@ -122,7 +128,7 @@ class Admitted:
         why = "" if self._is_empty or self._is_asked_for(record) else self._as_signed(record)
         if not why:
             self._admitted[record.id] = record
-            if record.person in self._grounds.growers and record.id not in self._signer:
+            if self._is_growers(record) and record.id not in self._signer:
                 self._named[record.person] = self._named.get(record.person, 0) + 1
             return None
         what = told(record, self._grounds.zone)
@@ -135,15 +141,14 @@ class Admitted:
             return f"It is signed with the key {code_of(key)}, which was revoked"
         if not key and self._coverage.is_altered(record):
             return "It, or a line beside it, is not as it was signed"
-        others = self._standing.keys_of(record.device) - {key}
-        if others and not (key and key in self._standing.keys_of(record.device)):
+        signers = self._standing.keys_of(record.device)
+        if signers and key not in signers:
             return "The device that it names signs what it writes when a round is closed or a backup made, but not this"
-        why = self._of_a_helper(record, key) if rank == "helper" else self._of_nobody(record, key)
-        if why:
+        if record.replaces and (why := self._replacing(record, key)):
             return why
         if (known := KINDS.get(record.kind)) is not None and known.growers:
             return "It is of a kind that only the grower writes"
-        return self._replacing(record, key) if record.replaces else ""
+        return self._of_a_helper(record, key) if rank == "helper" else self._of_nobody(record, key)
 
     def _of_a_helper(self, record: Record, key: str) -> str:
         grant = self._standing.granted[key]
@@ -163,32 +168,38 @@ class Admitted:
         since = self._standing.signs_since
         if key:
             self._unknown_keys[key] = self._unknown_keys.get(key, 0) + 1
-        if record.person not in self._grounds.growers:
+        if not self._is_growers(record):
             return ""
-        if since is not None and max(record.entered_at, record.measured_at) > since + CLOCKS:
+        old = since is None or max(record.entered_at, record.measured_at) <= since
+        if self._grounds.bundled or not old:
             how = f"signed with a key that is not introduced here ({code_of(key)})" if key else "not signed"
             return f"It names {clean_name(record.person)}, but is {how}"
         return ""
 
+    def _is_growers(self, record: Record) -> bool:
+        return record.person.strip().casefold() in self._grounds.growers
+
     def _is_growers_device(self, device: str) -> bool:
         """Tell whether a grower has written here with a device; each is looked at once."""
         if device not in self._growers_devices:
-            library, growers = self._history.library, self._grounds.growers
+            library = self._history.library
             own = (key for key in library.months() if key[0] == device)
-            found = any(each.person in growers for key in own for each in library.month(key).values())
+            found = any(self._is_growers(each) for key in own for each in library.month(key).values())
             self._growers_devices[device] = found
         return self._growers_devices[device]
 
     def _replacing(self, record: Record, key: str) -> str:
         """Say why a record may not replace what it does: it must be their own, and so must all that replaced that."""
-        library, old = self._history.library, record.replaces or ""
-        family = library.replacements.family(old)
-        for id in dict.fromkeys((old, *family)):
+        old = record.replaces or ""
+        family = dict.fromkeys((old, *self._history.library.replacements.family(old)))
+        if not self._put_right.isdisjoint(family):
+            return "It replaces or takes back what the grower has put right since"
+        for id in family:
             found = self._admitted.get(id)
             if found is not None:
-                own = found.device == record.device and self._signer.get(found.id, "") == key
+                own = self._signer.get(found.id, "") == key and (key != "" or found.device == record.device)
             else:
-                found = library.find(id)
+                found = self._find(id)
                 own = found is not None and self._is_theirs(found, record, key)
             if found is None and id == old:
                 return "It replaces or takes back a record that is not here"
@@ -202,8 +213,8 @@ class Admitted:
         """Tell whether what is here was written by whoever wrote what comes in."""
         signer = self._standing.signer_of(found.device, month_of(found.measured_at), found.seq)
         if key and self._standing.rank(key) == "helper":
-            return signer == key and found.device == record.device
-        return found.device == record.device and signer in ("", key) and found.person not in self._grounds.growers
+            return signer == key
+        return found.device == record.device and signer in ("", key) and not self._is_growers(found)
 
 
 def days_of(grant: Granted, zone: tzinfo) -> tuple[datetime, datetime]:

@@ -14,11 +14,9 @@ from rounds.history.reading import read_month
 from rounds.history.record import Record, month_of
 from rounds.history.store import History
 from rounds.trust.keys import KeyPair
-from rounds.trust.standing import Standing
+from rounds.trust.standing import MOST_FAILED, Standing
 from rounds.trust.statements import Block, is_sound, signed
 
-MOST_FAILED = 500
-"""So many claims are tried in vain before the rest of what comes in goes for unsigned: each costs 0.1 ms."""
 Lines = list[tuple[int, bytes]]
 """Number and JSON of each line of a month."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import blake2b, sha256
 from pathlib import Path
@@ -130,12 +131,26 @@ def keep_pair(pair: KeyPair, name: str = "", state: Path | None = None, *, disk:
     try:
         make_folder(disk, path.parent)
         if not path.exists():
-            write_new(disk, path, msgspec.json.encode(_Kept(pair.seed.hex())))
+            _write_once(disk, path, msgspec.json.encode(_Kept(pair.seed.hex())))
     except OSError as error:
         raise NotSaved(
             f"The key could not be kept in {path.parent}: {error.strerror or error}.",
             "Without it nothing can be signed. Allow writing there.",
         ) from error
+
+
+def _write_once(disk: Disk, path: Path, data: bytes) -> None:
+    """Write a file as a whole; of two windows that would at once, the first one's stays."""
+    mine = path.with_suffix(f".{os.getpid()}-{os.urandom(4).hex()}")
+    try:
+        write_new(disk, mine, data)
+        disk.link(mine, path)
+        disk.sync_folder(path.parent)
+    except FileExistsError:
+        return
+    finally:
+        with suppress(OSError):
+            disk.unlink(mine)
 
 
 def _place(name: str, state: Path | None) -> Path:

@@ -9,6 +9,8 @@ from typing import Literal
 from rounds.history.farm_id import FarmId
 from rounds.trust.statements import Block, Granted, Introduced, Mine, Opened, Revoked, Statement, Taken, is_sound
 
+MOST_FAILED = 500
+"""So many signatures are tried in vain before the rest goes for unsigned: each costs 0.1 ms."""
 Rank = Literal["grower", "helper", "revoked", "unknown"]
 
 
@@ -35,6 +37,9 @@ class Standing:
             self.blocks.setdefault((block.device, block.month), []).append(block)
         self.taken = {(each.record, each.digest) for each in there if isinstance(each, Taken)}
         """Records that the grower has taken in one by one, with the digest of each."""
+        self._unsound: set[Statement] = set()
+        self.failed = 0
+        """Signatures that were tried in vain."""
         self._take_in(there, self._was_a_growers)
 
     def take_in(self, statements: Iterable[Statement]) -> list[Statement]:
@@ -45,10 +50,20 @@ class Standing:
         some = [each for each in statements if not (isinstance(each, Revoked) and each.key in self.mine)]
         heard: list[Statement] = [*self._take_in(some, lambda key: self.rank(key) == "grower")]
         for each in (each for each in some if isinstance(each, Taken)):
-            if self.rank(each.by) == "grower" and each.farm in self.farm_ids and is_sound(each):
+            if self.rank(each.by) == "grower" and self._is_sound(each):
                 self.taken.add((each.record, each.digest))
                 heard.append(each)
         return heard
+
+    def _is_sound(self, statement: Introduced | Granted | Revoked | Taken) -> bool:
+        """Whether a statement is of this farm and signed as it says; nobody has it tried without end."""
+        if statement.farm not in self.farm_ids or self.failed > MOST_FAILED or statement in self._unsound:
+            return False
+        if is_sound(statement):
+            return True
+        self.failed += 1
+        self._unsound.add(statement)
+        return False
 
     def _take_in(self, statements: Iterable[Statement], may_state: Callable[[str], bool]) -> list[Statement]:
         """Go through statements until nothing is new: one may stand before the one that it hangs on."""
@@ -58,10 +73,7 @@ class Standing:
             now = [
                 each
                 for each in waiting
-                if each.key not in self._table(each)
-                and may_state(each.by)
-                and each.farm in self.farm_ids
-                and is_sound(each)
+                if each.key not in self._table(each) and may_state(each.by) and self._is_sound(each)
             ]
             if not now:
                 return taken

@@ -13,11 +13,12 @@ from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
-from rounds.history.record import Draft, Record
+from rounds.history.record import DOUBTED, Draft, Record
 from rounds.walk.asked_first import meter_of
 from rounds.walk.session import Session
 
 ALL_WELL = "all-well"
+_MOST_PASSED_OVER = 50
 Value = float | int | str | bool | None
 
 
@@ -40,9 +41,24 @@ def judged(session: Session, station: StationBase, item: Item, value: Value, typ
 
 
 def last_value(session: Session, station: StationBase, item: Item) -> Value:
-    """The last value of an item at a station."""
-    last = session.history.latest(station.id, item.id, before=session.now() + timedelta(seconds=1))
-    return last.value if last is not None and isinstance(entry_of(last), Reading | Check) else None
+    """The last value of an item at a station; one that cannot be, or was doubted, is passed over for the one before."""
+    before = session.now() + timedelta(seconds=1)
+    for _ in range(_MOST_PASSED_OVER):
+        last = session.history.latest(station.id, item.id, before=before)
+        if last is None or not isinstance(entry_of(last), Reading | Check):
+            return None
+        if _can_be_believed(last, item):
+            return last.value
+        before = last.measured_at
+    return None
+
+
+def _can_be_believed(last: Record, item: Item) -> bool:
+    if DOUBTED in last.marks:
+        return False
+    if item.limits is None or isinstance(last.value, str | bool) or last.value is None:
+        return True
+    return item.limits[0] <= last.value <= item.limits[1]
 
 
 def draft_of(

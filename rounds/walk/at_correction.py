@@ -28,6 +28,7 @@ from rounds.walk.correction_text import (
 from rounds.walk.dialogue import Anew, Aside, Choice, Onward, Question, Reply, ToStation, ToWalk, Way, WithAsides
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
+from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.open_corrections import OpenCorrection
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
@@ -92,6 +93,8 @@ class AtCorrection(WithAsides):
         """Take a line as what it means at the step that is next."""
         if not text:
             return self._enter()
+        if is_measure(text):
+            return reply_to(self.session, text, self.correction.station_id)
         step = self.correction.next_step
         match meant(self.session, self.correction, text):
             case Command(letter):

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from rounds.checklist.due import ROUND_STARTS
-from rounds.errors import RoundsError
 from rounds.text import clean_line
 from rounds.walk.dialogue import Begin, Choice, Leave, Question, Reply, ToEnd, ToStation, WithAsides
 from rounds.walk.matters import Figure
-from rounds.walk.measuring.leading import is_measure, led_to
+from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.overview import carried_lines, file_lines, first_lines, heading, state_text, station_line
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
@@ -66,13 +65,6 @@ class AtStart(WithAsides):
         }
         return doings[text.casefold()]() if text.casefold() in doings else self._to_station(text)
 
-    def _measure(self, text: str) -> Reply:
-        try:
-            found = led_to(self.session, text)
-        except RoundsError as error:
-            return Reply(message=f"✗ {error}", accepted=False)
-        return Reply(message=found) if isinstance(found, str) else Reply(way=found)
-
     def _other_round(self) -> Reply:
         """Show the next of morning, midday and dusk."""
         names = list(ROUND_STARTS)
@@ -96,7 +88,7 @@ class AtStart(WithAsides):
 
     def _to_station(self, text: str) -> Reply:
         if is_measure(text):
-            return self._measure(text)
+            return reply_to(self.session, text)
         stations = self.session.farm.stations.values()
         found = [each.id for each in stations if text.casefold() in (each.id.casefold(), each.name.casefold())]
         if not found:

@@ -11,7 +11,7 @@ from rounds.farm.stations import Reservoir
 from rounds.walk.conversation import Conversation
 from rounds.walk.dialogue import Aside, Choice, Onward, Question, Reply, ToWalk, Way, WithAsides
 from rounds.walk.fresh import FRESH_H
-from rounds.walk.measuring.leading import is_measure, led_to
+from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.station_text import order_of, row_of, subtitle_of, title_of
 from rounds.walk.visit import Visit
 
@@ -56,7 +56,8 @@ class AtStation(WithAsides):
     def take(self, text: str) -> Reply:
         """Take the line; a `+` behind it says that all the rest is well, `measure` leads to what is measured here."""
         if is_measure(text):
-            return self._measure(text)
+            said = reply_to(self.visit.session, text, self.visit.stop.station_id)
+            return said if said.way is None else self._on(said.way)
         before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
         said = self.conversation.line(before.strip())
         if not plus or not said.accepted or said.finished:
@@ -104,13 +105,6 @@ class AtStation(WithAsides):
 
     def _noted(self, text: str) -> Reply:
         return self._saved(lambda: self.visit.note(text), Reply(message="Noted."))
-
-    def _measure(self, text: str) -> Reply:
-        try:
-            found = led_to(self.visit.session, text, self.visit.stop.station_id)
-        except RoundsError as error:
-            return Reply(message=f"✗ {error}", accepted=False)
-        return Reply(message=found) if isinstance(found, str) else self._on(found)
 
     def _correct(self) -> Reply:
         why = self.why_no_correction

@@ -52,6 +52,9 @@ in_words = ErrorTexts(
         # of names
         "nobody-walks": ("{file} does not say who walks here.", "Name somebody with --as NAME."),
         "no-item": ("{station} has no item “{item}”.", "It has: {known}."),
+        "no-item-of-the-farm": ("The farm as a whole has no item “{item}”.", "Name the station it belongs to."),
+        # of tables from elsewhere
+        "not-yet": ("{at} has not come yet.", "Only what was read already is taken in."),
         "no-person": ("Nobody called “{person}” walks this farm.", "There are: {known}."),
     }
 )

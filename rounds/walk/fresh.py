@@ -10,7 +10,7 @@ from rounds.book.level import inside_after
 from rounds.book.offer import Readings
 from rounds.errors import RoundsError
 from rounds.farm.volumes import dip_to_litres
-from rounds.history.record import Record
+from rounds.history.record import DOUBTED, Record
 from rounds.walk.session import Session
 
 FRESH_H = 3.0
@@ -50,7 +50,11 @@ def fresh_records(session: Session, reservoir_id: str) -> dict[str, Record]:
     since = {item: now - timedelta(hours=FRESH_H) for item in latest}
     if poured is not None and poured.measured_at <= now:
         since |= {item: max(since[item], poured.measured_at) for item in ("ph", "ec")}
-    return {item: r for item, r in latest.items() if r is not None and r.measured_at >= since[item]}
+    return {
+        item: r
+        for item, r in latest.items()
+        if r is not None and r.measured_at >= since[item] and DOUBTED not in r.marks
+    }
 
 
 def answers_beside(session: Session, reservoir_id: str) -> dict[str, Record]:

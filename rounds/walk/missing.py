@@ -13,11 +13,26 @@ def missing_lines(session: Session) -> list[str]:
 
     Empty where the farm's files have no mistake.
     """
-    told = [*_left_out(session), *_undosed(session), *_silent(session)]
+    told = [*_as_it_was(session), *_lost(session), *_left_out(session), *_undosed(session), *_silent(session)]
     count = len(session.mistakes)
     if count and not told:
         told.append(f"The farm's files have {count} mistake{'' if count == 1 else 's'}: `rounds check` names them.")
     return told
+
+
+def not_readable(session: Session) -> list[str]:
+    """The stations that stand in no walk although the farm has or had them, by id or place."""
+    return [*session.farm.left_out, *(each.id for each in session.farm.lost)]
+
+
+def _as_it_was(session: Session) -> list[str]:
+    as_of = session.farm.as_of
+    return [f"This is the farm as it was on {as_of}, when farm.toml was sound last."] if as_of else []
+
+
+def _lost(session: Session) -> list[str]:
+    lost = [each.id for each in session.farm.lost]
+    return [f"{_stations(len(lost))} gone from farm.toml without a word: {_named(lost)}."] if lost else []
 
 
 def _left_out(session: Session) -> list[str]:

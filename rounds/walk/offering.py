@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, time, timedelta
 
+from rounds.book.measurements import BUCKET
 from rounds.book.offer import Correction, Readings, form_of
 from rounds.book.offered import Offer
 from rounds.farm.stations import Reservoir
@@ -26,7 +27,8 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
 
     records = _advice_records(session)
     begin = _begin_of(session, records)
-    records = [*pair_records(session, reservoir_id, begin), *before(session, begin), *records]
+    earlier = (*buckets_before(session, begin), *pair_records(session, reservoir_id, begin))
+    records = [*earlier, *before(session, begin), *records]
     if session.is_helper:
         from rounds.walk.helper import helpers_correction
 
@@ -45,6 +47,13 @@ def _if_all_is_read(session: Session, found: Correction) -> Correction:
     return shut(
         found, "record-unread", text, "`rounds check FARM` names what cannot be read; `--repair` puts it right."
     )
+
+
+def buckets_before(session: Session, begin: datetime) -> list[Record]:
+    """Bucket tests of longer ago: a bottle or a drum that was tried then may still be poured from."""
+    tried = [each for each in session.numbers.standing() if each.what == BUCKET and each.at < begin]
+    found = (session.history.get(each.record_id) for each in sorted(tried, key=lambda each: each.at))
+    return [record for record in found if record is not None]
 
 
 def _begin_of(session: Session, records: list[Record]) -> datetime:

@@ -16,7 +16,6 @@ from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Item
 from rounds.errors import NotFound
 from rounds.farm.farm import Farm, Mistake
-from rounds.farm.load import load_farm
 from rounds.farm.model import Person
 from rounds.farm.stations import StationBase
 from rounds.farm.usable import usable
@@ -25,6 +24,7 @@ from rounds.history.store import History
 from rounds.walk.error_texts import in_words
 from rounds.walk.impossible import NothingImpossible
 from rounds.walk.permission import Permission
+from rounds.walk.sound_farm import farm_of, keep, with_lost
 from rounds.walk.walker import WALKING_FILE, default_person
 
 _NIGHT = timedelta(hours=6)
@@ -64,15 +64,18 @@ class Session:
         BadInput
             Where farm.toml cannot be read, or has no station.
         """
-        farm = usable(load_farm(folder))
+        farm = usable(farm_of(folder))
         person = _person(farm, person_id) if person_id is not None else default_person(farm, folder)
         name = "" if (folder / WALKING_FILE).exists() else farm.name  # a bundle brings its farm's id, or none is given
         history = History.open(folder / "history", now=clock, read_only=read_only, farm_name=name)
+        farm = with_lost(farm, history)
         checklists = load_checklists(folder)
         zone = zone_of(farm.place.timezone)
         permission = Permission(farm=farm, history=history, zone=zone)
         gate, numbers = Gate(history, (NothingImpossible(farm, checklists), permission)), AsMeasured(history, zone)
         gate.subscribe(numbers.follow)
+        if not read_only:
+            _keep_when_written(farm, history, gate, clock)
         return cls(filed=farm, numbers=numbers, checklists=checklists, history=history, gate=gate, person=person,
                    clock=clock)  # fmt: skip
 
@@ -150,6 +153,18 @@ class Session:
     def person_name(self) -> str:
         """Who is walking, as it is written into the record."""
         return self.person.id if self.person else ""
+
+
+def _keep_when_written(farm: Farm, history: History, gate: Gate, clock: Clock) -> None:
+    """Keep a copy of the farm's files, if they are sound: now, or once something is written down here."""
+    keep(farm, history, clock())
+    still = [farm]
+
+    def once(*_: object) -> None:
+        while still:
+            keep(still.pop(), history, clock())
+
+    gate.subscribe(once)
 
 
 def _person(farm: Farm, person_id: str) -> Person:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rounds.errors import BadInput
+from rounds.toml_bounds import loads, read_bounded
 from rounds.walk.error_texts import in_words
 
 if TYPE_CHECKING:
@@ -40,8 +40,8 @@ def default_person(farm: Farm, folder: Path) -> Person | None:
 
 def _named(path: Path) -> object:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8")).get("person")
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        return loads(read_bounded(path).decode()).get("person")
+    except (OSError, ValueError):
         return None
 
 

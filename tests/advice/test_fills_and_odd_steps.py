@@ -296,7 +296,7 @@ def test_roots_and_probe_come_before_the_base_that_hangs_on_them() -> None:
     records = [ph(5.75, 24.0), *TRIED]
     found = correct(a_farm(full_volume_l=301.0, waters=(rain_water(),)), records, "r", read(ph=5.3), MORNING)
     actions = [step.action for step in found.steps]
-    assert actions == ["look", "buffer_dip", "base", "recheck"]
+    assert actions == ["look", "buffer_dip", "jar_test", "base", "recheck"]
     assert told(found.steps[0]) == "Look at the roots of its channels and smell them."
     assert told(found.steps[1]) == "Dip the pH probe in the buffer of 7: it must show 7 within 0.1."
 

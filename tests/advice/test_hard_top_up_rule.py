@@ -23,8 +23,11 @@ def acid_ml(found: Correction) -> float:
 
 
 def test_an_untried_bottle_is_tried_before_the_water_goes_in_and_a_tried_one_pours_more() -> None:
-    untried, tried = topped(), topped(*TRIED)
+    untried = topped()
     assert untried.steps[0].action == "jar_test" and untried.steps[0].product == "acid"
+    asked = next(each for each in untried.questions if each.code == "jar")
+    jar = note("reading", "jar", 5.75, 0.0, data={"product": asked.product, "ml_per_l": asked.ml_per_l})
+    tried = topped(*TRIED, jar)
     assert "jar_test" not in [step.action for step in tried.steps]
     assert acid_ml(tried) > 1.5 * acid_ml(untried) > 0.0
 

@@ -6,6 +6,7 @@ elements. Conductivities of the truth are PHREEQC's where a figure hangs on them
 
 from __future__ import annotations
 
+import dataclasses
 from datetime import timedelta
 
 import pytest
@@ -87,8 +88,6 @@ def test_a_bucket_brings_ec_per_ml_of_each_part_within_a_twentieth(engine):
         pours=tuple(BucketPour(product=p, ml=ml, ec_after_ms_cm=ec)
                     for p, ml, ec in zip("ab", pours, ecs, strict=True)),
     )  # fmt: skip
-    import dataclasses
-
     feed, true_feed = feed_known(FARM, FARM.feeds["feed"]), feed_known(TRUTH, TRUTH.feeds["feed"])
     ledger = ledger_of(FARM, FARM.reservoir("r"), feed, [], MORNING)
     seen = strength_seen(dataclasses.replace(ledger, tests=FeedTests(buckets=(test,))), ["a", "b"], feed=feed)
@@ -180,3 +179,74 @@ def test_an_organic_or_buffered_bottle_has_no_ec_rule_and_acid_waits_a_day(kind)
         found = correct(farm, records, "r", read(1.8, ph=6.9), MORNING)
         assert any(refusal.code == "acid-waits-for-bottle" for refusal in found.refusals) is waits
         assert any(step.action == "acid" for step in found.steps) is not waits
+
+
+def measured_bucket(engine, hours_ago: float = 5.0) -> Note:
+    """A bucket test as `rounds measure` keeps it, of the true drums: 60 mL of each in 10 L."""
+    water = water_known(TRUTH, "rain", MORNING.date()).solution
+    mixed, ecs = [(water, 10.0)], [0.02]
+    for part in CONCENTRATES:
+        mixed.append((concentrate_solution(part), 0.06))
+        ecs.append(engine.state(mix(mixed), 25.0, 6.0)["sc_us_cm"] / 1000.0)
+    rows = [[60.0, ecs[n + 1]] for n in range(2)]
+    parts = {p: {"per_ml_l": (ecs[n + 1] - ecs[n]) / 6.0, "sd": 0.003} for n, p in enumerate("ab")}
+    return Note(kind="measured", item="measured:bucket:feed", station="", id="bucket",
+                measured_at=MORNING - timedelta(hours=hours_ago),
+                data={"parts": parts, "rows": rows, "litres": 10.0, "water": "rain", "ec_ms_cm": ecs[0],
+                      "products": ["a", "b"]})  # fmt: skip
+
+
+def test_a_measured_bucket_foresees_the_first_dose_within_a_twentieth(engine):
+    before = [1500.0, 1500.0]
+    start = ec_of_truth(engine, before)
+    records = [buffer_dip(), filled(320.0), poured("a", 1500.0, 50.0), poured("b", 1500.0, 49.0)]
+    found = correct(FARM, [*records, measured_bucket(engine)], "r", read(round(start, 3)), MORNING)
+    pours = [step.amount for step in found.steps if step.action.startswith("concentrate")]
+    then = ec_of_truth(engine, [b + p for b, p in zip(before, pours, strict=True)])
+    after = next(step.after.ec_ms_cm for step in found.steps if step.action == "concentrate_b")
+    assert after.value - start == pytest.approx(then - start, rel=0.05)
+    assert after.low <= then <= after.high
+
+
+@pytest.mark.parametrize(
+    "spoilt", [{"rows": "x"}, {"rows": [[60.0, "a"], [60.0, 1.0]]}, {"rows": [[60.0, 0.1, 1.0]]}, {"litres": None}]
+)
+def test_a_bucket_record_with_odd_rows_is_read_by_its_sums(engine, spoilt):
+    note = measured_bucket(engine)
+    odd = dataclasses.replace(note, data={**note.data, **spoilt})
+    seen = learned([odd])
+    assert seen.from_buckets == 1 and 0.5 < seen.times < 1.5
+
+
+def fell(*more):
+    """Five days after an EC of 1.86, with nothing poured since."""
+    at = MORNING - timedelta(days=5)
+    old = [Note(kind="reading", item=item, value=value, measured_at=at, id=item)
+           for item, value in (("volume", 300.0), ("ec", 1.86), ("ph", 5.8))]  # fmt: skip
+    return correct(TRUTH, [buffer_dip(), *old, *more], "r", read(0.9), MORNING)
+
+
+def test_an_ec_that_fell_by_half_is_read_again_then_a_quarter_goes_in_and_is_read():
+    found = fell()
+    assert [step.action for step in found.steps] == ["read_again"]
+    assert any(finding.code == "ec-fell" for finding in found.findings)
+    again = Note(kind="reading", item="ec", value=0.92, measured_at=MORNING - timedelta(minutes=10), id="again")
+    quarter = fell(again)
+    whole = correct(TRUTH, [buffer_dip()], "r", read(0.9), MORNING)
+    a_ml = [next(s.amount for s in each.steps if s.action == "concentrate_a") for each in (quarter, whole)]
+    assert a_ml[0] == pytest.approx(a_ml[1] / 4.0, rel=0.15)
+    assert any(finding.code == "a-quarter-first" for finding in quarter.findings)
+    assert quarter.steps[-1].action == "recheck"
+
+
+def test_once_the_quarter_was_read_the_rest_goes_in():
+    fed = [Note(kind="dose", item=part, value=130.0, unit="mL", data={"action": f"concentrate_{part}"}, id=f"q{part}",
+                measured_at=MORNING - timedelta(hours=2, minutes=n)) for n, part in enumerate("ba")]  # fmt: skip
+    found = fell(*fed)
+    assert not any(finding.code in ("ec-fell", "a-quarter-first") for finding in found.findings)
+
+
+def test_an_ec_thinned_by_its_top_ups_did_not_fall_far():
+    topped = Note(kind="dose", item="rain", value=150.0, unit="L", measured_at=MORNING - timedelta(days=4),
+                  data={"action": "top_up"}, id="t")  # fmt: skip
+    assert not any(finding.code == "ec-fell" for finding in fell(topped).findings)

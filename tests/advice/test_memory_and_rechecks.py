@@ -78,9 +78,9 @@ def test_an_entry_put_right_many_events_back_is_noticed_too():
 
 def test_a_record_that_is_opened_less_far_back_still_lets_the_belief_be_taken_up(monkeypatch):
     grower = random_grower(71, fresh_share=0.0)
-    grower.live(9)
+    grower.live(16)
     readings = grower.seen(grower.read())
-    later = [r for r in grower.records if r.measured_at > grower.now - timedelta(days=8.95)]
+    later = [r for r in grower.records if r.measured_at > grower.now - timedelta(days=15.95)]
     monkeypatch.setattr(memory, "followed", gone_through_again)
     assert correct(grower.farm, later, "r", readings, grower.now).prediction["belief"]["closed"] > 3
 

@@ -46,16 +46,19 @@ def test_a_batch_that_was_made_anew_starts_afresh(made: str, now: date | None, c
 
 
 def test_a_new_batch_is_tried_in_a_jar_again() -> None:
-    """The jar tests of `TRIED` were of a batch of which nobody said when it was made."""
+    """The jar tests of `TRIED` were of a batch of which nobody said when it was made: a jar of a tried one
+    tells of meter and water alone, and why it is asked for says so.
+    """
 
-    def asked(made: date | None) -> list[str]:
+    def asked(made: date | None) -> str:
         acid = msgspec.structs.replace(ACID, made_on=made)
         farm = a_farm(waters=(rain_water(),), products=(*CONCENTRATES, acid, BASE), full_volume_l=301.0)
         found = correct(farm, [*TRIED, buffer_dip()], "r", read(ph=6.9), MORNING)
-        return [each.code for each in found.questions]
+        (jar,) = (step for step in found.steps if step.action == "jar_test")
+        return str(jar.why)
 
-    assert "jar" not in asked(None)
-    assert "jar" in asked(date(2026, 6, 10))
+    assert "bottle" not in asked(None)
+    assert "a bottle ten times as strong" in asked(date(2026, 6, 10))
 
 
 def test_what_is_remembered_fades_towards_the_prior_at_its_own_pace() -> None:

@@ -33,7 +33,7 @@ BOOK = {
         {"products": "Leaf A and Leaf B"},
         "What is in Leaf A and Leaf B is not known: shelf.toml names no salts and no label for it, so no amount can be "
         "worked out. Enter what its label prints, or its salts in grams per litre, in shelf.toml. Or try it in a "
-        "bucket: ten litres of your water, the EC; part A by syringe, stir, the EC; part B, EC and pH.",
+        "bucket: `rounds measure FARM bucket` guides through ten litres of your water and a syringe of each part.",
     ),
     "agent-odd": ({"product": "Acid", "sentence": "It is odd.", "hint": "Look."}, "Acid: It is odd. Look."),
     "strength-unknown": (
@@ -87,6 +87,14 @@ WALK = {
         "walking.toml does not say who walks here. Name somebody with --as NAME.",
     ),
     "no-item": ({"station": "North", "item": "tea", "known": "ph, ec"}, "North has no item “tea”. It has: ph, ec."),
+    "no-item-of-the-farm": (
+        {"item": "tea"},
+        "The farm as a whole has no item “tea”. Name the station it belongs to.",
+    ),
+    "not-yet": (
+        {"at": "2030-01-01 07:00"},
+        "2030-01-01 07:00 has not come yet. Only what was read already is taken in.",
+    ),
     "no-person": ({"person": "Bo", "known": "ana"}, "Nobody called “Bo” walks this farm. There are: ana."),
 }
 CLI = {
@@ -131,6 +139,7 @@ CLI = {
     "no-channel-id": ({}, "--into needs the channel's id. Such as --id channel-7."),
     "no-mapping": ({"example": "E {}"}, "--import needs to know which column is what. Give --mapping TOML. E {}"),
     "mapping-odd": ({"path": "m.toml", "why": "odd", "example": "E"}, "m.toml: odd. E"),
+    "mapping-key": ({"key": "untis", "known": "no such key; known are unit"}, "untis: no such key; known are unit."),
     "mapping-kind": (
         {"path": "m.toml", "kind": "tea", "known": "dose"},
         "m.toml: there is no record of the kind “tea”. Expected: dose.",

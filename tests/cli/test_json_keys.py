@@ -144,7 +144,7 @@ def laid_out(tmp_path_factory: pytest.TempPathFactory, lay_out_farm: Callable[[P
     shutil.copytree(NEWER_FORMAT, folder / "newer")
     lay_out_farm(folder / "untouched")
     leave_open(small)
-    (folder / "paper.csv").write_text("Date,pH\n2026-01-05,6.1\n", encoding="utf-8")
+    (folder / "paper.csv").write_text("Date,pH\n2026-01-05,6.1\n2026-01-06,9.9\n2026-01-07,99\n", encoding="utf-8")
     (folder / "mapping.toml").write_text(
         'time = ["Date"]\ntime_format = "%Y-%m-%d"\n[[columns]]\nheading = "pH"\nstation = "res-1"\nitem = "ph"\n',
         encoding="utf-8",

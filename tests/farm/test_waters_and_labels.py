@@ -13,6 +13,7 @@ from rounds.farm.farm import Farm
 from rounds.farm.formats import migrate
 from rounds.farm.load import load_farm
 from rounds.farm.remarks import remarks_on
+from rounds.farm.shelf import Concentrate
 
 TODAY = date(2026, 11, 20)
 
@@ -116,3 +117,33 @@ def test_a_band_beyond_its_fussiest_plant_is_remarked_on(farm_folder: Path) -> N
     path.write_text(text, encoding="utf-8")
     told = [said for said in remarks_on(load_farm(farm_folder)) if "fussiest" in said]
     assert len(told) == 1 and "strawberry wants 1 at most" in told[0] and "published" in told[0]
+
+
+@pytest.mark.parametrize(("country", "habit"), [("AU", "elements"), ("DE", "oxides"), (None, None)])
+def test_what_p_and_k_stand_for_follows_the_country_where_the_label_does_not_say(
+    farm_folder: Path, country: str | None, habit: str | None
+) -> None:
+    migrate(farm_folder)
+    shelf, farm = farm_folder / "shelf.toml", farm_folder / "farm.toml"
+    text = shelf.read_text(encoding="utf-8")
+    start = text.index("salts_g_l")
+    label = "label = { npk = [4, 1, 6], percent = { fe = 0.1 } }"
+    shelf.write_text(f"{text[:start]}{label}{text[text.index(chr(10) * 2, start) :]}", encoding="utf-8")
+    if country is not None:
+        told = farm.read_text(encoding="utf-8").replace("[place]\n", f'[place]\ncountry = "{country}"\n')
+        farm.write_text(told, encoding="utf-8")
+    found = load_farm(farm_folder)
+    assert found.mistakes == ()
+    product = found.shelf["leaf-a"]
+    assert isinstance(product, Concentrate) and product.label is not None and product.label.p_and_k == habit
+
+
+def test_a_powder_is_told_how_its_stock_is_made(farm_folder: Path) -> None:
+    migrate(farm_folder)
+    shelf = farm_folder / "shelf.toml"
+    text = shelf.read_text(encoding="utf-8")
+    start = text.index("salts_g_l")
+    label = "label = { npk = [15.5, 0, 0], stock_g_l = 100 }"
+    shelf.write_text(f"{text[:start]}{label}{text[text.index(chr(10) * 2, start) :]}", encoding="utf-8")
+    # By hand: a gram to the litre is 10 mL of a stock of 100 g to the litre.
+    assert any("gram to the litre on its label is 10 mL" in said for said in remarks_on(load_farm(farm_folder)))

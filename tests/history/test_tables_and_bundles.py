@@ -31,7 +31,7 @@ def test_a_row_holds_every_field_in_its_column():
     assert to_csv([record]).split("\r\n") == [
         ",".join(COLUMNS),
         '2026-05-31T14:00:00+02:00,north,ph,reading,6.4,mS/cm,"6,4",pen,Kim,n,one; two,2026-05-31T12:00:00+00:00,'
-        "r,p,yes,i,bench,7",
+        "r,p,yes,i,bench,7,",
         "",
     ]
     assert to_csv([record], ",", header=False).count("\r\n") == 1

@@ -371,3 +371,22 @@ def test_the_zip_is_read_and_never_extracted(bundle: Path, monkeypatch: pytest.M
     monkeypatch.setattr(zipfile.ZipFile, "extractall", never)
     open_bundle(bundle, tmp_path / "theirs")
     assert BytesIO(bundle.read_bytes()).read(2) == b"PK"
+
+
+def test_what_was_measured_long_ago_goes_along_so_that_a_helper_doses_by_the_same_numbers(
+    farm_folder: Path, tmp_path: Path
+) -> None:
+    session = Session.open(farm_folder, clock=lambda: AT)
+    pump = {"item": "measured:pump", "value": 12.0, "unit": "L/min", "data": {"sd": 0.3, "how": "by jug and clock"}}
+    with session.history:
+        session.save(
+            Draft(kind="measured", station="res-1", measured_at=AT - timedelta(days=500), **pump),
+            reading(6.0),
+        )
+        session.numbers.read_all()
+        relief = relief_for(session, "ben", date(2026, 11, 26), date(2026, 11, 28))
+        write_bundle(session, relief, tmp_path / "farm.zip")
+    open_bundle(tmp_path / "farm.zip", tmp_path / "theirs")
+    theirs = Session.open(tmp_path / "theirs", person_id="ben", clock=lambda: AT)
+    theirs.numbers.read_all()
+    assert theirs.farm.reservoir("res-1").pump_l_min == 12.0

@@ -209,13 +209,12 @@ def test_a_table_says_what_it_holds_for_and_when_to_stop(farm_folder: Path, open
     assert STOP == "Outside this table: do nothing, call."
 
 
-@pytest.mark.parametrize("gone", ["percent", "density_kg_l"])
 def test_without_a_strength_there_is_no_table_but_a_sentence(
-    farm_folder: Path, opened: Open, allow: Callable[..., None], gone: str
+    farm_folder: Path, opened: Open, allow: Callable[..., None]
 ) -> None:
     allow(farm_folder, ALL)
     session = opened(farm_folder)
-    weak = msgspec.structs.replace(session.farm.shelf["nitric-8"], **{gone: None})
+    weak = msgspec.structs.replace(session.farm.shelf["nitric-8"], percent=None)
     farm = replace(session.farm, shelf={**session.farm.shelf, "nitric-8": weak})
     with pytest.raises(Refused, match="no dose table for Reservoir one"):
         dose_table(farm, [], "res-1", AT, FIRST, LAST)

@@ -226,3 +226,27 @@ def test_a_bundle_asks_for_a_newer_program_only_where_its_farm_files_do(
     with zipfile.ZipFile(path) as archive:
         assert json.loads(archive.read("bundle.json"))["version"] == version
     assert read_bundle(path).has_farm
+
+
+@pytest.mark.parametrize("file", ["farm.toml", "shelf.toml", "checklists/own.toml"])
+@pytest.mark.parametrize(("text", "why"), [
+    ("x.a" + ".a" * 12_000 + " = 1", "more than 8 dots"), ("x = " + "9" * 10_000, "too long"),
+    ("x = " + "[" * 900 + "]" * 900, "more brackets inside each other"), ('x = "\\ud800"', "not sound TOML"),
+    ("x = '\x9b31m'", "characters that a terminal would obey"),
+    ('x = "\\u202e"', "characters that a terminal would obey"),
+])  # fmt: skip
+def test_a_toml_file_of_a_bundle_that_would_take_minutes_is_refused_unread(
+    bundle: Path, file: str, text: str, why: str
+) -> None:
+    assert why in why_not(with_files(bundle, {file: text.encode(errors="surrogatepass")}, packed=zipfile.ZIP_STORED))
+
+
+def test_a_bundle_that_the_other_laptop_would_refuse_is_not_made(
+    farm_folder: Path, opened: Open, tmp_path: Path
+) -> None:
+    farm = farm_folder / "farm.toml"
+    farm.write_text(farm.read_text(encoding="utf-8").replace("Hen house", "Hen\\u202ehouse"), encoding="utf-8")
+    session = opened(farm_folder)
+    with session.history, pytest.raises(BadInput, match=r"farm\.toml in the bundle holds characters"):
+        written(session, tmp_path / "farm.zip")
+    assert not (tmp_path / "farm.zip").exists()

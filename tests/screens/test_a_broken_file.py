@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from rounds.app import RoundsApp
+from rounds.cli import main
 from rounds.errors import BadInput
 
 Driver = Callable[..., Any]
@@ -18,6 +19,42 @@ def test_the_app_does_not_open_a_farm_that_cannot_be_read(farm_folder: Path) -> 
     (farm_folder / "farm.toml").write_text("latitude = 53,6\n", encoding="utf-8")
     with pytest.raises(BadInput, match=r"line 1, column 14 can't be read: write 53\.6, not 53,6"):
         RoundsApp(farm_folder)
+
+
+async def test_the_app_walks_a_farm_that_cannot_be_read_as_it_was_and_says_so_first(
+    driven: Driver, farm_folder: Path
+) -> None:
+    assert main(["enter", str(farm_folder), "ch-1", "flow 1.1"]) == 0
+    (farm_folder / "farm.toml").write_text("latitude = 53,6\n", encoding="utf-8")
+    async with driven(farm_folder) as walker:
+        lines = [line.strip() for line in walker.text.splitlines() if line.strip()]
+        assert lines[1].startswith("This is the farm as it was on ")
+        assert "farm.toml can't be used: there are no doses." in walker.words
+        assert "write 53.6, not 53,6" in walker.words
+        assert "Hen house" in walker.text
+        await walker.press("enter", "+")
+        await walker.type("6.8 1.3 21 31", "enter")
+        records = walker.app.session.history.records()
+        assert {r.item for r in records if r.kind == "reading"} >= {"ph", "ec"}
+        assert not [r for r in records if r.kind == "correction"]
+
+
+async def test_a_station_that_is_lost_or_left_out_stands_as_not_readable_and_no_key_leads_there(
+    driven: Driver, farm_folder: Path
+) -> None:
+    assert main(["enter", str(farm_folder), "hens", "eggs 7"]) == 0
+    path = farm_folder / "farm.toml"
+    text = (
+        path.read_text(encoding="utf-8").replace("Test farm", "Tested farm").replace("planted = 13", "planted = -1", 1)
+    )
+    path.write_text(
+        "[[stations]]".join(t for t in text.split("[[stations]]") if "Hen house" not in t), encoding="utf-8"
+    )
+    async with driven(farm_folder) as walker:
+        assert "1 station is gone from farm.toml without a word: hens." in walker.words
+        assert "✗ ch-1: not readable" in walker.text and "✗ hens: not readable" in walker.text
+        await walker.press("end", "o")
+        assert walker.screen == "StationScreen" and "Channel two" in walker.text
 
 
 @pytest.mark.parametrize("person", ["ada", "ben"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import zipfile
 from datetime import timedelta
 from hashlib import sha256
@@ -13,9 +14,15 @@ import msgspec
 import pytest
 
 from rounds.history.journal import parse, sealed
-from rounds.history.record import Draft
+from rounds.history.record import Draft, Record
 from rounds.history.statements import STATEMENTS
 from rounds.history.store import History
+from rounds.trust.blocks import Coverage, digest_of
+from rounds.trust.keys import new_pair
+from rounds.trust.owning import say_mine
+from rounds.trust.signing import sign, standing_of
+from rounds.trust.standing import MOST_FAILED, Standing
+from rounds.trust.statements import Block, Taken, read, signed
 from tests.trust.conftest import AWAY, HOME, LAST, MORNING, Laptop, reading
 
 
@@ -78,7 +85,8 @@ def test_a_merge_that_takes_back_the_growers_readings_takes_none_back(
     theirs = helper.opens(grower.bundled(farm, tmp_path / "bundle.zip"), tmp_path / "theirs")
     with helper.at(theirs) as session:
         targets = session.history.records()
-    helper.save(theirs, *(void(each.id, person="ben") for each in targets), reading(6.4, AWAY, person="ben"), at=AWAY)
+    taking = [msgspec.structs.replace(void(each.id, person="ben"), measured_at=each.measured_at) for each in targets]
+    helper.save(theirs, *taking, reading(6.4, AWAY, person="ben"), at=AWAY)
     back = helper.hands_back(theirs, tmp_path / "back.zip")
     capsys.readouterr()
     assert grower.says("merge", farm, back, "--yes", "--json") == 1
@@ -194,7 +202,7 @@ def test_what_was_written_before_there_were_keys_comes_in_and_is_told(
                    reading(5.9, MORNING - timedelta(days=9), person="cem"), at=MORNING - timedelta(days=9))  # fmt: skip
     found = grower.looks_at(farm, old)
     assert len(found.new) == 2
-    assert "1 of the new ones are unsigned, and name ada." in found.sentences
+    assert "Unsigned, and in the name of ada: 1 of the new ones." in found.sentences
     late = unsigned(tmp_path / "late" / "history", reading(5.8, HOME, person="ada"), device="d-late")
     found = grower.looks_at(farm, late)
     assert reasons(found) == ["It names ada, but is not signed."]
@@ -233,9 +241,8 @@ def test_a_helper_cannot_introduce_a_key_or_grant_one(
     farm: Path, theirs: Path, grower: Laptop, helper: Laptop, tmp_path: Path
 ) -> None:
     """Statements that the helper's key signs, or nobody's, are worth nothing at the grower's door."""
-    from rounds.trust.keys import kept_pair, new_pair
-    from rounds.trust.signing import standing_of
-    from rounds.trust.statements import Introduced, Mine, signed, written
+    from rounds.trust.keys import kept_pair
+    from rounds.trust.statements import Introduced, Mine, written
 
     other = new_pair()
     with helper.at(theirs, AWAY) as session:
@@ -299,3 +306,122 @@ def test_statements_that_cannot_be_read_state_nothing(farm: Path, grower: Laptop
     grower.bundled(farm, tmp_path / "b.zip", last=LAST + timedelta(days=1))
     assert own.read_bytes().startswith(good)
     assert grower.says("keys", farm) == 0
+
+
+def test_what_the_grower_put_right_is_not_undone_by_what_comes_in_beside_it(
+    farm: Path, theirs: Path, grower: Laptop, helper: Laptop, tmp_path: Path
+) -> None:
+    """One folder brings the helper's reading, the grower's correction of it and the helper's answer to that."""
+    (wrong,) = helper.save(theirs, reading(7.9, AWAY, person="ben"), at=AWAY)
+    grower.bundled(farm, tmp_path / "b.zip")
+    elsewhere = Path(shutil.copytree(farm, tmp_path / "elsewhere"))
+    grower.takes_in(elsewhere, helper.hands_back(theirs, tmp_path / "half.zip"))
+    grower.save(elsewhere, reading(6.2, AWAY, person="ada", replaces=wrong.id), at=HOME)
+    with grower.at(elsewhere, HOME) as session:
+        sign(session.history, HOME)
+    helper.save(theirs, *(reading(8.8, AWAY, person="ben", replaces=wrong.id) for _ in range(9)), at=AWAY)
+    with helper.at(theirs, AWAY) as session:
+        sign(session.history, AWAY)
+        device = session.history.device
+    shutil.copytree(theirs / "history" / device, elsewhere / "history" / device, dirs_exist_ok=True)
+    found = grower.takes_in(farm, elsewhere)
+    assert set(reasons(found)) == {"It replaces or takes back what the grower has put right since."}
+    assert [each.value for each in grower.standing(farm)] == [6.2, 6.1, 6.0, 6.2]
+
+
+@pytest.mark.parametrize("name", ["ada", "Ada", " ADA ", "aDa"])
+def test_the_grower_is_not_named_by_another_spelling(farm: Path, grower: Laptop, tmp_path: Path, name: str) -> None:
+    grower.bundled(farm, tmp_path / "b.zip")
+    found = grower.looks_at(farm, unsigned(tmp_path / "o" / "history", reading(9.9, HOME, person=name)))
+    assert (found.new, len(found.refused)) == ((), 1)
+
+
+def test_forged_claims_without_end_are_given_up_and_nothing_comes_in_by_them(
+    farm: Path, grower: Laptop, helper: Laptop, theirs: Path, tmp_path: Path
+) -> None:
+    """Each signature costs 0.1 ms to try: two thousand of each kind in the grower's name would take a second."""
+    helper.save(theirs, reading(9.9, AWAY, person="ada"), reading(6.3, AWAY, person="ben"), at=AWAY)
+    with helper.at(theirs, AWAY) as session:
+        standing = standing_of(session.history)
+        grown, farm_id = next(iter(standing.mine)), min(standing.farm_ids)
+        first = msgspec.json.encode(
+            Taken(farm=farm_id, record="r", digest="0" * 64, by=grown, at=AWAY, signature="0" * 128)
+        )
+        many = [first.replace(b'"record":"r"', b'"record":"r%d"' % n) for n in range(2_000)]
+        session.history.state(many)
+    back = helper.hands_back(theirs, tmp_path / "back.zip")
+    with grower.at(farm) as session:
+        tried = Standing(read(session.history.statements()))
+        tried.take_in(read(many))
+    assert tried.failed == MOST_FAILED + 1
+    assert [each.value for each in grower.looks_at(farm, back).new] == [6.3]
+
+
+def test_a_bundle_of_old_make_may_add_and_never_names_the_grower(
+    farm: Path, theirs: Path, grower: Laptop, helper: Laptop, tmp_path: Path
+) -> None:
+    """An older version signs nothing; nor does whoever takes the signatures out, and no date makes it the grower's."""
+    before = MORNING - timedelta(days=300)
+    helper.save(theirs, reading(9.9, before, person="ada"), reading(6.3, AWAY, person="ben"), at=before)
+    back = helper.hands_back(theirs, tmp_path / "back.zip")
+    with zipfile.ZipFile(back) as archive:
+        files = {name: archive.read(name) for name in archive.namelist() if not name.endswith(STATEMENTS)}
+    with zipfile.ZipFile(back, "w") as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    found = grower.looks_at(farm, rebuilt(back, lambda data: data))
+    assert [each.value for each in found.new] == [6.3]
+    assert reasons(found) == ["It names ada, but is not signed."]
+
+
+def test_a_helper_puts_right_on_one_laptop_what_they_wrote_on_another(
+    farm: Path, theirs: Path, grower: Laptop, helper: Laptop, second: Laptop, tmp_path: Path
+) -> None:
+    """Both were opened from the same bundle, so it is the same key; and a third who has none is somebody else."""
+    (wrong,) = helper.save(theirs, reading(7.9, AWAY, person="ben"), at=AWAY)
+    grower.takes_in(farm, helper.hands_back(theirs, tmp_path / "one.zip"))
+    also = second.opens(tmp_path / "bundle.zip", tmp_path / "also")
+    second.save(also, reading(6.9, AWAY, person="ben", replaces=wrong.id), at=AWAY)
+    nobodys = unsigned(tmp_path / "o" / "history", reading(8.8, AWAY, person="ben", replaces=wrong.id), at=AWAY)
+    assert "is not theirs" in reasons(grower.looks_at(farm, nobodys))[0]
+    found = grower.takes_in(farm, second.hands_back(also, tmp_path / "two.zip"))
+    assert (len(found.new), found.refused) == (1, ())
+    assert [each.value for each in grower.standing(farm)][-1] == 6.9
+
+
+def test_a_month_of_forged_claims_is_given_up_and_its_lines_are_nobodys(tmp_path: Path) -> None:
+    pair = new_pair()
+    record = Record(id="r", format=1, device="d", seq=1, lamport=1, kind="note", measured_at=AWAY, entered_at=AWAY)
+    line = msgspec.json.encode(record)
+    sound = signed(
+        Block(farm="f", device="d", month="2026-11", first=1, last=1, count=1, digest=digest_of([(1, line)]),
+              by=pair.public, at=AWAY), pair)  # fmt: skip
+    forged = [msgspec.structs.replace(sound, last=2 + n) for n in range(MOST_FAILED + 1)]
+    for claims, signer in (([*forged[:9], sound], pair.public), ([*forged, sound], "")):
+        coverage = Coverage(claims, frozenset({"f"}))
+        coverage.see(record, line)
+        coverage.settle()
+        assert coverage.signer_of(record) == signer
+    elsewhere = Coverage([sound], frozenset({"another farm"}))
+    elsewhere.see(record, line)
+    elsewhere.settle()
+    assert elsewhere.signer_of(record) == ""
+
+
+def test_a_farm_signs_since_its_first_key_whatever_is_said_later(farm: Path, grower: Laptop, tmp_path: Path) -> None:
+    grower.bundled(farm, tmp_path / "b.zip")
+    with grower.at(farm, HOME) as session:
+        say_mine(session.history, HOME)
+        assert standing_of(session.history).signs_since == MORNING
+    found = grower.looks_at(farm, unsigned(tmp_path / "o" / "history", reading(9.9, AWAY, person="ada"), at=AWAY))
+    assert reasons(found) == ["It names ada, but is not signed."]
+
+
+def test_what_is_refused_is_told_with_its_value_and_unit(farm: Path, grower: Laptop, tmp_path: Path) -> None:
+    grower.bundled(farm, tmp_path / "b.zip")
+    poured = Draft(kind="dose", station="res-1", item="leaf-a", value=12.5, unit="mL", measured_at=HOME, person="ada")
+    noted = Draft(kind="note", note="x", measured_at=HOME, person="ada")
+    found = grower.looks_at(farm, unsigned(tmp_path / "o" / "history", poured, noted))
+    assert {each.what for each in found.refused} == {
+        "dose leaf-a 12.5 mL of res-1, 2026-11-29 06:00", "note, 2026-11-29 06:00",
+    }  # fmt: skip

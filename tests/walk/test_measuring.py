@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from rounds.book.composition import water_known
+from rounds.book.feed_tests import feed_tests_of
 from rounds.book.measured import whole_table
 from rounds.book.measurements import BUCKET, JAR_TEST, PUMP, PUMP_OFF, TITRATION, TUB, Measured
 from rounds.book.offer import Readings
@@ -19,14 +20,21 @@ from rounds.farm.stations import LyingCylinder, Tank
 from rounds.farm.volumes import dip_to_litres
 from rounds.history.record import Draft
 from rounds.walk.answering import take_back
+from rounds.walk.at_correction import AtCorrection
+from rounds.walk.at_station import AtStation
 from rounds.walk.daybook import record_text
 from rounds.walk.dialogue import Anew, ToMeasure, ToStation, ToWalk
 from rounds.walk.measuring.at_measurement import AtMeasurement
 from rounds.walk.measuring.differences import differences
+from rounds.walk.measuring.hints import guess_text
 from rounds.walk.measuring.kinds import kind_named, subject_of
-from rounds.walk.measuring.leading import at_measurement, led_to
-from rounds.walk.offering import work_out
+from rounds.walk.measuring.leading import at_measurement, led_to, measured_with
+from rounds.walk.measuring.listing import numbers
+from rounds.walk.offering import buckets_before, work_out
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
+from rounds.walk.stops import stop_at
+from rounds.walk.visit import Visit
 
 TITRATED = ("4.03", "1", "7.5", "2 6.3", "3 5.6", "3.5 4.52")
 """Answers of a titration: buffer, litres, start, and acid in all with the pH it shows."""
@@ -62,7 +70,7 @@ def test_a_titration_gives_the_alkalinity_with_its_doubt_and_goes_before_the_ana
     dialogue = entered(session, TITRATION, *TITRATED)
     assert (
         dialogue.question.lines[0] == ("Well water: alkalinity 4.63 meq/L, give or take 0.29 (232 mg/L as CaCO3).")
-        and dialogue.question.lines[-1] == "The farm's files say 4.00 meq/L."
+        and dialogue.question.lines[-1] == "Before: 4.00 meq/L, by farm.toml."
     )
     assert dialogue.answer("").way == ToWalk()
     after = water_known(session.farm, "well", date(2026, 11, 25))
@@ -314,6 +322,31 @@ def test_a_dip_that_falls_with_the_pump_off_is_a_sentence(session: Session, cloc
     assert said in refused(dialogue, line)
 
 
+def test_a_titration_goes_before_a_strip_and_what_else_was_read_of_the_water_stays(
+    farm_folder: Path, clock: Any
+) -> None:
+    path = farm_folder / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace("format = 1", "format = 2", 1)
+    i, j = text.index("alkalinity_meq_l = 4.0"), text.index("[[stations]]")
+    strip = '{ value = 12, unit = "dH", by = "strip" }'
+    text = f"{text[:i]}hardness = {strip}\nalkalinity = {strip}\n\n{text[j:]}"
+    path.write_text(text, encoding="utf-8")
+    session = Session.open(farm_folder, clock=clock)
+    before = water_known(session.farm, "well", date(2026, 11, 25))
+    entered(session, TITRATION, *TITRATED, "")
+    after = water_known(session.farm, "well", date(2026, 11, 25))
+    assert before.by_strip and not after.by_strip and after.doubt < before.doubt
+    assert after.alkalinity_meq_l == pytest.approx(4.63, abs=0.01)
+    assert session.farm.waters["well"].hardness == session.filed.waters["well"].hardness
+
+
+def test_a_bucket_of_longer_ago_still_teaches_what_its_bottles_do(session: Session, clock: Any) -> None:
+    entered(session, BUCKET, *A_BUCKET, "25 1.6", "25 1.9 6.1", "")
+    clock.go_on(days=200)
+    assert [record.kind for record in buckets_before(session, session.now())] == ["measured"]
+    assert buckets_before(session, session.now().replace(year=2025)) == []
+
+
 # Kept, taken up, taken back.
 
 
@@ -372,12 +405,47 @@ def test_what_was_measured_years_ago_still_counts(farm_folder: Path, clock: Any)
     assert water_known(later.farm, "well", later.now().date()).doubt == 0.15, "a water is not the same after years"
 
 
+def test_what_is_old_still_counts_beside_what_was_measured_just_now(farm_folder: Path, clock: Any) -> None:
+    entered(Session.open(farm_folder, clock=clock), TITRATION, *TITRATED, "")
+    clock.go_on(days=900)
+    later = Session.open(farm_folder, clock=clock)
+    later.numbers.read_all()
+    entered(later, PUMP, "10 40", "10 41", "10 39", "")
+    assert {what for _, what in later.farm.measured} == {TITRATION, PUMP}
+
+
 def test_another_window_sees_what_was_measured(farm_folder: Path, clock: Any) -> None:
     mine, other = Session.open(farm_folder, clock=clock), Session.open(farm_folder, clock=clock)
     assert mine.farm.measured == {}
     entered(other, TITRATION, *TITRATED, "")
     mine.gate.refresh()
     assert mine.farm.measured["well", TITRATION].unit == "meq/L"
+
+
+@pytest.mark.parametrize(
+    ("station", "item", "value", "rows"),
+    [
+        ("gone", "measured:pump", 9.0, []), ("hens", "measured:pump", 9.0, []), ("res-1", "measured:pump", 0.0, []),
+        ("res-1", "measured:pump", -3.0, []), ("res-1", "measured:pump", 1e8, []),
+        ("", "measured:titration:gone", 2.0, []),
+        ("", "measured:titration:well", -2.0, []), ("", "measured:titration:well", 1e6, []),
+        ("res-1", "measured:pump-off", -1.0, []), ("res-1", "measured:pump-off", 1e8, []),
+        ("res-1", "measured:tub", 50.0, []), ("res-1", "measured:tub", 50.0, [[0.0, 0.0]]),
+        ("res-1", "measured:tub", 50.0, [[0.0, 0.0], [5.0, 20.0], [4.0, 30.0]]),
+        ("res-1", "measured:tub", 50.0, [[0.0], [5.0, 20.0]]),
+        ("hens", "measured:tub", 50.0, [[0.0, 0.0], [5.0, 20.0]]),
+        ("res-1", "measured:", 5.0, []), ("res-1", "measured:moonlight", 5.0, []),
+    ],
+)  # fmt: skip
+def test_a_record_that_does_not_fit_the_farm_any_more_changes_nothing(
+    session: Session, station: str, item: str, value: float, rows: list[list[float]]
+) -> None:
+    data = {"sd": 0.1, "how": "by hand", "rows": rows}
+    session.save(Draft(kind="measured", station=station, item=item, value=value, measured_at=session.now(), data=data))
+    farm, filed = session.farm, session.filed
+    assert (farm.stations, farm.waters) == (filed.stations, filed.waters)
+    assert not set(farm.measured) & {("res-1", PUMP), ("res-1", TUB), ("res-1", PUMP_OFF), ("well", TITRATION)}
+    assert list(numbers(session)) and list(differences(session)) == []
 
 
 # Where the files and what was measured are too far apart.
@@ -423,6 +491,7 @@ def test_a_line_at_a_station_leads_there_and_back(session: Session) -> None:
     assert to == ToMeasure("titration", "well", "res-1")
     assert at_measurement(session, to, None).press("esc").way == ToStation("res-1")
     assert led_to(session, "measure titration well") == ToMeasure("titration", "well", "")
+    assert led_to(session, "measure bucket", "res-1") == ToMeasure("bucket", "leaf", "res-1")
 
 
 @pytest.mark.parametrize(
@@ -462,6 +531,11 @@ def test_a_bucket_tells_what_a_millilitre_of_each_part_does(session: Session) ->
     assert record.data["parts"]["leaf-a"]["per_ml_l"] == pytest.approx(0.56 / 3.9, abs=1e-4)
     assert record.data["parts"]["leaf-b"]["per_ml_l"] == pytest.approx(0.49 / 3.9, abs=1e-4)
     assert Measured(record).parts["leaf-a"][0] == pytest.approx(0.1436, abs=1e-4)
+    (tried,) = feed_tests_of([Measured(record)]).buckets
+    assert (tried.litres, tried.water, tried.ec_water_ms_cm) == (10.0, "well", 0.5)
+    assert [(each.product, each.ml, each.ec_after_ms_cm) for each in tried.pours] == [
+        ("leaf-a", 25.0, 0.9), ("leaf-b", 25.0, 1.2), ("leaf-a", 14.0, 1.36), ("leaf-b", 14.0, 1.55),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -516,3 +590,63 @@ def test_what_was_stirred_for_another_correction_does_not_count_for_this_one(ses
     entered(session, JAR_TEST, "")
     asks_for_a_jar(session, clock)
     assert at(session, JAR_TEST).entered == []
+
+
+# What is said of guesses.
+
+
+def test_beside_an_item_it_says_what_is_a_guess_until_it_is_measured(session: Session) -> None:
+    assert guess_text(session, "res-1", "pump") == "The pump's flow is a guess: measure it: `measure pump`."
+    assert guess_text(session, "res-1", "dip") == (
+        "The water in channels and pipes is a guess: measure it: `measure pump-off`."
+    ), "there is a dip table in the file, which may well have been measured"
+    entered(session, PUMP, "10 40", "10 41", "10 39", "")
+    assert guess_text(session, "res-1", "pump") == ""
+    assert guess_text(session, "res-1", "jar") == "`measure jar` guides through it."
+    assert guess_text(session, "hens", "dip") == guess_text(session, "res-1", "ph") == ""
+
+
+def test_measure_alone_lists_what_there_is_with_what_is_known(session: Session) -> None:
+    entered(session, PUMP, "10 40", "10 41", "10 39", "")
+    assert led_to(session, "measure", "res-1") == (
+        "Type `measure` and one of: pump (measured 25 November by jug and clock), tub (2 dips, by farm.toml), "
+        "pump-off (14 L in pipes and channels, a guess in farm.toml), titration (4.00 meq/L, by farm.toml), "
+        "bucket (not known), jar (the reservoir's own water with its dose)."
+    )
+    assert "titration (a litre of water, working acid to pH 4.5)" in str(led_to(session, "measure", "hens"))
+
+
+def test_a_product_of_the_shelf_leads_to_what_is_measured_with_it(session: Session) -> None:
+    shelf = session.farm.shelf
+    assert measured_with(session.farm, shelf["leaf-b"]) == ToMeasure(BUCKET, "leaf")
+    assert measured_with(session.farm, shelf["nitric-8"]) == ToMeasure(TITRATION, "well")
+    assert "acids are what is measured with" in str(measured_with(session.farm, shelf["koh-5"]))
+
+
+def test_the_list_says_what_was_measured_and_what_is_a_guess(session: Session) -> None:
+    entered(session, PUMP, "10 40", "10 41", "10 39", "")
+    entered(session, TITRATION, *TITRATED[:2])
+    told = [each.text for each in numbers(session)]
+    assert told == [
+        "pump       Reservoir one: 15 L/min (give or take 0.68), measured 25 November by jug and clock",
+        "tub        Reservoir one: 2 dips, by farm.toml",
+        "pump-off   Reservoir one: 14 L in pipes and channels, a guess in farm.toml",
+        "titration  Well water: 4.00 meq/L, by farm.toml; a measurement is begun",
+        "bucket     Leaf feed: not known",
+    ]
+
+
+def test_a_correction_leads_to_its_jar_and_stays_open(session: Session, clock: Any) -> None:
+    asks_for_a_jar(session, clock)
+    found = open_correction_of(session, "res-1")
+    assert found is not None
+    said = AtCorrection(session, found, None).answer("measure jar")
+    assert said.way == ToMeasure(JAR_TEST, "res-1", "res-1") and open_correction_of(session, "res-1") is not None
+    assert "nothing to measure" in AtCorrection(session, found, None).answer("measure moon").message
+
+
+def test_a_station_warns_of_what_is_not_written_down_before_it_leads_away(session: Session) -> None:
+    station = AtStation(Visit(session=session, stop=stop_at(session, "morning", "res-1", everything=True)))
+    assert not station.answer("ph 60").accepted or station.not_saved
+    assert station.answer("measure pump").way is None
+    assert station.answer("measure pump").way == ToMeasure(PUMP, "res-1", "res-1")

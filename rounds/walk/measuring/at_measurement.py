@@ -11,7 +11,7 @@ from rounds.walk.measuring.asking import Ask, Outcome
 from rounds.walk.measuring.error_texts import in_words
 from rounds.walk.measuring.into_file import WRITE, change_for, file_question
 from rounds.walk.measuring.keeping import Answered, begun, keep_answers, keep_outcome
-from rounds.walk.measuring.kinds import Kind, Subject
+from rounds.walk.measuring.kinds import Kind, Subject, filed_text
 from rounds.walk.session import Session
 
 ANEW = "anew"
@@ -202,8 +202,8 @@ class AtMeasurement(WithAsides):
         before = self.session.farm.measured.get((self.subject.id, self.kind.what))
         if before is not None:
             return (f"Before: {before.value:.3g} {before.unit}, {before.told}.",)
-        filed = self.kind.filed(self.session.filed, self.subject.id)
-        return (f"The farm's files say {filed}.",) if filed else ()
+        filed = filed_text(self.session, self.kind, self.subject.id)
+        return (f"Before: {filed}.",) if filed else ()
 
 
 def _clock(seconds: float) -> str:

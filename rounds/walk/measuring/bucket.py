@@ -29,7 +29,7 @@ ENOUGH = 0.9
 """From this share of the wanted EC on it is working strength. [-]"""
 MOST_ROUNDS = 4
 CAUTIONS = (
-    "A and B never meet undiluted: rinse the syringe between them.",
+    "The parts of a feed never meet undiluted: rinse the syringe between them.",
     "The bucket is no feed afterwards: pour it away, or into the reservoir and write it down there.",
 )
 
@@ -187,8 +187,9 @@ def _outcome(
         how="in a bucket", lines=tuple(lines), meter=meter.id if meter else None,
         beside={
             "parts": {id: {"per_ml_l": round(rise, 5), "sd": round(sd, 5)} for id, (rise, sd) in rises.items()},
-            "rows": [[float(each.part), each.ml, each.ec_before, each.ec_after] for each in poured],
-            "water": water_id, "litres": litres,
+            "rows": [[each.ml, each.ec_after] for each in poured],
+            "products": [parts[each.part][0].id for each in poured],
+            "water": water_id, "litres": litres, "ec_ms_cm": poured[0].ec_before,
         },
     )  # fmt: skip
 

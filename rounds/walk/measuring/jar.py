@@ -33,7 +33,8 @@ def jar(session: Session, reservoir_id: str) -> Way:
     yield Ask(
         code="jar-stir", settle=True,
         text="Stir it in. Enter when it is stirred.", read=done, told=lambda _: "stirred in",
-        lines=(step.text, step.why), cautions=step.cautions, hint="Enter alone: it is stirred, and the minute begins",
+        lines=(step.text, *(f"! {caution}" for caution in step.cautions), step.why),
+        hint="Enter alone: it is stirred, and the minute begins",
     )  # fmt: skip
     ph = yield Ask(
         code="jar-ph", text="Which pH does the jar show?", read=shown_ph, told=lambda ph: f"the jar shows pH {ph:g}",

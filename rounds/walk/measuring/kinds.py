@@ -46,6 +46,8 @@ class Kind(msgspec.Struct, frozen=True, kw_only=True):
     way: Callable[[Session, str], Way]
     filed: Callable[[Farm, str], str]
     """What the farm's files say of it, with its unit; empty where they do not."""
+    filed_is: str = "a guess in farm.toml"
+    """What that is."""
     is_number: bool = True
     """Whether it comes to a number of the farm itself; else it belongs to what it leads to."""
     since: Callable[[Session, str], datetime] | None = None
@@ -91,6 +93,7 @@ KINDS: Mapping[str, Kind] = {
         Kind(
             what=TUB, name="dip table", does="the tub by jug: pour, dip, and again", of=_tubs,
             nothing="Enter a reservoir or a tank in farm.toml.", way=tub, filed=_filed_tub, into_file=for_the_file,
+            filed_is="by farm.toml",
         ),
         Kind(
             what=PUMP_OFF, name="water outside", does="the water that runs back with the pump off", of=_reservoirs,
@@ -100,6 +103,7 @@ KINDS: Mapping[str, Kind] = {
             what=TITRATION, name="alkalinity", does="a litre of water, working acid to pH 4.5", of=_waters,
             nothing="Enter a water in farm.toml.", way=titration,
             filed=lambda farm, id: f"{alkalinity_of(farm.waters[id]):.2f} meq/L",
+            filed_is="by farm.toml",
         ),
         Kind(
             what=BUCKET, name="what a mL does to the EC", does="ten litres of water, each part by syringe", of=_feeds,
@@ -146,3 +150,9 @@ def subject_of(farm: Farm, kind: Kind, named: str = "") -> Subject:
         return found[0] if found else there[0]
     known = ", ".join(each.id for each in there)
     raise in_words(BadInput if not named else NotFound, "measure-of-what", what=kind.does.capitalize(), known=known)
+
+
+def filed_text(session: Session, kind: Kind, subject_id: str) -> str:
+    """What the farm's files say of a number, and what that is: a guess, an analysis; empty where they do not."""
+    filed = kind.filed(session.filed, subject_id)
+    return f"{filed}, {kind.filed_is}" if filed else ""

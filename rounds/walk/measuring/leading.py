@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rounds.walk.dialogue import ToMeasure, ToStation, ToWalk
+from rounds.book.measurements import BUCKET, TITRATION
+from rounds.errors import RoundsError
+from rounds.farm.farm import Farm
+from rounds.farm.shelf import Acid, Concentrate, Product
+from rounds.farm.stations import Reservoir, Tank
+from rounds.walk.dialogue import Reply, ToMeasure, ToStation, ToWalk
 from rounds.walk.session import Session
 
 if TYPE_CHECKING:
@@ -35,17 +40,65 @@ def led_to(session: Session, line: str, station_id: str = "") -> ToMeasure | str
 
     _, *words = line.split(maxsplit=2)
     if not words:
-        there = [what for what in KINDS if _fits(session, what, station_id)]
-        return f"Type `{MEASURE}` and one of: {', '.join(there or KINDS)}."
+        there = [what for what in KINDS if _here(session.farm, what, station_id)] or list(KINDS)
+        told = [f"{what} ({_known(session, what, station_id)})" for what in there]
+        return f"Type `{MEASURE}` and one of: {', '.join(told)}."
     kind = kind_named(words[0].casefold())
-    named = words[1] if len(words) > 1 else station_id if _fits(session, kind.what, station_id) else ""
+    named = words[1] if len(words) > 1 else _here(session.farm, kind.what, station_id)
     return ToMeasure(kind.what, subject_of(session.farm, kind, named).id, station_id)
 
 
-def _fits(session: Session, what: str, station_id: str) -> bool:
+def reply_to(session: Session, line: str, station_id: str = "") -> Reply:
+    """What is answered to such a line: the way to the page, or a sentence."""
+    try:
+        found = led_to(session, line, station_id)
+    except RoundsError as error:
+        return Reply(message=f"✗ {error}", accepted=False)
+    return Reply(message=found) if isinstance(found, str) else Reply(way=found)
+
+
+def _known(session: Session, what: str, station_id: str) -> str:
+    """What is known of it here: when it was measured, or that it is a guess; else how it is measured."""
+    from rounds.walk.measuring.kinds import KINDS, filed_text
+
+    kind, subject = KINDS[what], _here(session.farm, what, station_id)
+    if not kind.is_number or not subject:
+        return kind.does
+    return session.farm.source_of(subject, what, filed_text(session, kind, subject) or "not known")
+
+
+def _here(farm: Farm, what: str, station_id: str) -> str:
+    """Of what it is measured at a station: of itself, of its water, of its feed; empty where that is not clear."""
     from rounds.walk.measuring.kinds import KINDS
 
-    return any(each.id == station_id for each in KINDS[what].of(session.farm))
+    there, station = [each.id for each in KINDS[what].of(farm)], farm.stations.get(station_id)
+    named = [station_id]
+    if what == TITRATION:
+        named = list(station.waters) if isinstance(station, Reservoir) else []
+        named += [station.water] if isinstance(station, Tank) else []
+    elif what == BUCKET:
+        named = [station.feed] if isinstance(station, Reservoir) else []
+    found = [each for each in dict.fromkeys(named) if each in there]
+    return found[0] if len(found) == 1 else ""
+
+
+def measured_with(farm: Farm, product: Product) -> ToMeasure | str:
+    """Where a product of the shelf leads: a part of a feed to the bucket test, an acid to the titration of a water.
+
+    Returns
+    -------
+    ToMeasure or str
+        A sentence where it leads nowhere, or to one of several.
+    """
+    if isinstance(product, Concentrate):
+        feeds = [feed.id for feed in farm.feeds.values() if product.id in feed.products]
+        return ToMeasure(BUCKET, feeds[0]) if feeds else f"{product.name} is part of no nutrient feed in feeds.toml."
+    if isinstance(product, Acid):
+        waters = [water.id for water in farm.waters.values() if not water.blend]
+        if len(waters) == 1:
+            return ToMeasure(TITRATION, waters[0])
+        return f"At a station type `{MEASURE} {TITRATION}` and one of: {', '.join(waters) or 'no water is entered'}."
+    return "Parts of a nutrient feed and acids are what is measured with."
 
 
 def at_measurement(session: Session, to: ToMeasure, round_id: str | None) -> AtMeasurement:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import msgspec
 
 from rounds.farm.known_by import KnownBy
-from rounds.walk.measuring.kinds import KINDS
+from rounds.walk.measuring.kinds import KINDS, filed_text
 from rounds.walk.session import Session
 
 
@@ -20,7 +20,7 @@ class Number(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     known: KnownBy | None
     filed: str
-    """What the farm's files say, with its unit; empty where they do not."""
+    """What the farm's files say, with its unit, and what that is; empty where they do not."""
     begun: bool
     """Whether a measurement was begun and not ended."""
 
@@ -29,7 +29,7 @@ class Number(msgspec.Struct, frozen=True, kw_only=True):
         """It in words."""
         begun = "; a measurement is begun" if self.begun else ""
         if self.known is None:
-            return f"{self.what:<10} {self.name}: {self.filed or 'not known'}, a guess of the farm's files{begun}"
+            return f"{self.what:<10} {self.name}: {self.filed or 'not known'}{begun}"
         doubt = f" (give or take {1.645 * self.known.sd:.2g})" if self.known.sd > 0.0 else ""
         return f"{self.what:<10} {self.name}: {self.known.value:.3g} {self.known.unit}{doubt}, {self.known.told}{begun}"
 
@@ -43,6 +43,6 @@ def numbers(session: Session) -> Iterator[Number]:
             yield Number(
                 what=kind.what, of=subject.id, name=subject.name,
                 known=session.farm.measured.get((subject.id, kind.what)),
-                filed=kind.filed(session.filed, subject.id),
+                filed=filed_text(session, kind, subject.id),
                 begun=bool(begun(session, kind.what, subject.id)[1]),
             )  # fmt: skip
