@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable
+from datetime import date
 
 from rounds.history.summary import MonthHead
 
@@ -20,12 +21,27 @@ def passed_over(heads: Iterable[MonthHead], own: str) -> list[str]:
         The device that writes here: what a newer version wrote under its name is told elsewhere.
     """
     odd, later = Counter[str](), Counter[str]()
+    since: dict[str, str] = {}
     for head in tuple(heads):
         odd[head.device] += head.odd
         later[head.device] += head.newer if head.device != own else 0
-    told = [f"{each} odd and passed over: `rounds check FARM` names what is odd." for each in _counted(+odd)]
+        if head.odd:
+            since[head.device] = min(head.month, since.get(head.device, head.month))
+    first = f"not readable since {_in_words(min(since.values()))}" if since else ""
+    told = [f"{each} odd and passed over, {first}: `rounds check FARM` names what is odd." for each in _counted(+odd)]
     update = "from a newer version of this program and passed over: bring this laptop up to date."
     return told + [f"{each} {update}" for each in _counted(+later)]
+
+
+def _in_words(month: str) -> str:
+    """A month as it is told.
+
+    Examples
+    --------
+    >>> _in_words("2026-05")
+    'May 2026'
+    """
+    return f"{date(2000, int(month[5:]), 1):%B} {month[:4]}"
 
 
 def _counted(numbers: Counter[str]) -> list[str]:

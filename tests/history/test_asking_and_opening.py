@@ -202,7 +202,8 @@ def test_odd_strange_and_newer_lines_are_counted_over_starts_and_refreshes(tmp_p
     newer = sealed(open_line(record_line(2)[:-1]).replace(b'"format":1', b'"format":2'))
     path = month_of_another(tmp_path, odd, strange, newer, record_line(3))
     two = [
-        "2 records of device stick are odd and passed over: `rounds check FARM` names what is odd.",
+        "2 records of device stick are odd and passed over, not readable since May 2026: `rounds check FARM` names "
+        "what is odd.",
         "1 record of device stick is from a newer version of this program and passed over: bring this laptop up to "
         "date.",
     ]

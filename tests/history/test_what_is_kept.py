@@ -411,7 +411,7 @@ def head(device, odd=0, newer=0):
     return MonthHead(device=device, month="2026-05", odd=odd, newer=newer)
 
 
-ODD, UPDATE = ("odd and passed over: `rounds check FARM` names what is odd.",
+ODD, UPDATE = ("odd and passed over, not readable since May 2026: `rounds check FARM` names what is odd.",
                "from a newer version of this program and passed over: bring this laptop up to date.")  # fmt: skip
 
 

@@ -202,7 +202,8 @@ def test_many_devices_with_odd_records_are_told_in_one_line(farm: Path, true_doc
         odd_records.write(farm, [{**started, "value": 5, "_true": started}], now(), device=f"d-{number}")
     with History.open(farm / "history", read_only=True) as history:
         assert [each for each in history.warnings if "odd" in each] == [
-            "5 records of 5 devices are odd and passed over: `rounds check FARM` names what is odd."
+            f"5 records of 5 devices are odd and passed over, not readable since {now().astimezone(UTC):%B %Y}: "
+            "`rounds check FARM` names what is odd."
         ]
 
 
