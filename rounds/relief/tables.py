@@ -121,12 +121,18 @@ def dose_table(
     outside = ranges_outside(stage.ec, WEAK_STEPS, STRONG_STEPS)
     ec_ends = sorted([*outside, *halves(stage.ec)])
     ph_ends = ranges_outside(stage.ph, PH_STEPS, PH_STEPS) if _may_move_ph(allowed) else []
-    ec_rows = tuple(_row(view, moment, ends, levels, of="ec") for ends in ec_ends)
-    ph_rows = tuple(_row(view, moment, ends, levels, of="ph") for ends in ph_ends)
+    ec_rows = _trimmed([_row(view, moment, ends, levels, of="ec") for ends in ec_ends])
+    ph_rows = _trimmed([_row(view, moment, ends, levels, of="ph") for ends in ph_ends])
     return DoseTable(
         reservoir=reservoir, first=first, last=last, levels_cm=levels, ec_rows=ec_rows, ph_rows=ph_rows,
         products=allowed, wait_min=_wait(farm, reservoir), holds=_holds(farm, reservoir, allowed, first, last),
     )  # fmt: skip
+
+
+def _trimmed(rows: Sequence[Row]) -> tuple[Row, ...]:
+    """The rows without those at either end that only say to call: outside a table that is done anyway."""
+    useful = [place for place, row in enumerate(rows) if any(not cell.call for cell in row.cells)]
+    return tuple(rows[useful[0] : useful[-1] + 1]) if useful else tuple(rows)
 
 
 def _allowed(farm: Farm, reservoir: Reservoir) -> tuple[Product, ...]:

@@ -22,6 +22,11 @@ SHOULD_BE_ON = {"?25", "?7"}
 """Modes of a terminal that a shell wants: its cursor, and long lines that wrap. All others are the app's own."""
 
 
+def _heed_hanging_up() -> None:
+    """As in a terminal, also where the tests themselves were started by `nohup`."""
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
+
+
 class Terminal:
     """A terminal with the app on it."""
 
@@ -32,7 +37,7 @@ class Terminal:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "rounds", str(farm), *words],
             stdin=self.slave, stdout=self.slave, stderr=self.slave, start_new_session=True,
-            env=os.environ | {"TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"},
+            env=os.environ | {"TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}, preexec_fn=_heed_hanging_up,
         )  # fmt: skip
 
     def wait_for(self, text: str) -> None:

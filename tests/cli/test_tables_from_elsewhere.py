@@ -250,7 +250,7 @@ def test_an_export_of_ones_own_comes_back_whole_whatever_the_decimal_mark(
     code, told = take(text, None, "--yes")
     assert code == 0 and f"{len(standing)} written down" in told
     back = records(farm_folder)
-    own = {"id", "device", "seq", "lamport", "entered_at", "replaces"}
+    own = {"id", "device", "seq", "lamport", "entered_at", "replaces", "saved_with"}
 
     def said(record: Record) -> dict[str, Any]:
         return {key: value for key, value in msgspec.to_builtins(record).items() if key not in own}
