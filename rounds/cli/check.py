@@ -19,6 +19,7 @@ from rounds.history.store import History
 from rounds.walk.sound_farm import farm_of, with_lost
 
 if TYPE_CHECKING:
+    from rounds.farm.farm import Farm
     from rounds.history.check import CheckReport
 
 _KEYS = """
@@ -58,10 +59,10 @@ def run(args: argparse.Namespace) -> int:
     from rounds.history.check import check
 
     migrated = _migrated(args) if args.migrate else []
-    mistakes, remarks = _mistakes(args.farm), remarks_on(farm_of(args.farm))
+    farm, differences = _farm_and_differences(args.farm)
+    mistakes, remarks = _mistakes(farm, args.farm), remarks_on(farm)
     repaired = _repaired(args) if args.repair else ()
     report = check(args.farm)
-    differences = _differences(args.farm)
     if args.json:
         extra = {"migrated": migrated, "remarks": list(remarks), "differences": differences}
         print_json(_form(mistakes, repaired, report) | extra)
@@ -74,11 +75,8 @@ def run(args: argparse.Namespace) -> int:
     return 0 if report.sound and not mistakes else 1
 
 
-def _mistakes(folder: Path) -> list[str]:
+def _mistakes(farm: Farm, folder: Path) -> list[str]:
     """What is wrong in the farm's files, or why they cannot be walked."""
-    farm = farm_of(folder)
-    with suppress(RoundsError, OSError), History.open(folder / "history", read_only=True) as history:
-        farm = with_lost(farm, history)
     mistakes = [mistake.told for mistake in (*farm.mistakes, *load_checklists(folder).mistakes)]
     refused = refusal(farm)
     if refused is not None and not farm.mistakes:
@@ -86,18 +84,23 @@ def _mistakes(folder: Path) -> list[str]:
     return mistakes
 
 
-def _differences(folder: Path) -> list[str]:
-    """Where the files and what was measured are too far apart; nothing where the farm cannot be walked."""
-    from rounds.errors import RoundsError
+def _farm_and_differences(folder: Path) -> tuple[Farm, list[str]]:
+    """The farm with what its record knows of it, the record read once; and where files and what was measured are too
+    far apart, which nobody can tell where the farm cannot be walked.
+    """
     from rounds.walk.measuring.differences import differences
     from rounds.walk.session import Session
 
     try:
         session = Session.open(folder, read_only=True)
+    except (RoundsError, OSError):
+        farm = farm_of(folder)
+        with suppress(RoundsError, OSError), History.open(folder / "history", read_only=True) as history:
+            farm = with_lost(farm, history)
+        return farm, []
+    with session.history:
         session.numbers.read_all()
-        return list(differences(session))
-    except RoundsError:
-        return []
+        return session.filed, list(differences(session))
 
 
 def _form(mistakes: Sequence[str], repaired: Sequence[str], report: CheckReport) -> dict[str, Any]:

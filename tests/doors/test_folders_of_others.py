@@ -14,6 +14,8 @@ from rounds.history.check import check
 from rounds.history.journal import sealed
 
 LONGEST_S, MOST_MB = 2.0, 200.0
+READ_TWICE_S = 4.0
+"""A check reads what it does not refuse twice: as a record, and for what that says of the farm. [s]"""
 LINES = sorted((CASES / "lines").glob("*.json"))
 JOURNALS = sorted((CASES / "journals").glob("*.jsonl"))
 
@@ -98,7 +100,7 @@ def test_what_a_link_leads_to_is_copied_nowhere(farm: Path, capsys: pytest.Captu
 def test_what_is_large_costs_little(farm: Path, cost: Callable[..., object], verb: str, lay: Lay) -> None:
     lay(farm)
     found = cost(verb, farm)
-    assert found.seconds < LONGEST_S and found.megabytes < MOST_MB, found
+    assert found.seconds < (READ_TWICE_S if verb == "check" else LONGEST_S) and found.megabytes < MOST_MB, found
 
 
 @pytest.mark.parametrize("name", HANDED_OVER)
