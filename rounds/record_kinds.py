@@ -63,6 +63,8 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "measured": RecordKind(
         value="a number", growers=True, written_by=("rounds.walk.measuring.keeping:keep_outcome",)
     ),
+    "doing": RecordKind(touches=frozenset({"stock", "flock"}), written_by=()),
+    "settled": RecordKind(written_by=()),
 })  # fmt: skip
 WRITES_ANY = ("rounds.walk.putting_right:put_right", "rounds.walk.answering:take_back", "rounds.cli.paper:take_in")
 """What writes a record of a kind anew that is there already, or one that a paper log names."""

@@ -7,6 +7,8 @@ from typing import TypeVar
 
 from rounds.book.actions import FED, WATER
 from rounds.book.amounts import litres_per, number
+from rounds.book.doings import Doing as Doing  # bound to their kinds with the others
+from rounds.book.doings import Settled as Settled
 from rounds.book.entry import TYPES, Entry, RecordLike
 from rounds.book.measurements import Measured as Measured  # bound to their kinds with the others
 from rounds.book.measurements import Measuring as Measuring

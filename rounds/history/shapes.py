@@ -137,6 +137,9 @@ class _Data(msgspec.Struct):
     litres: Number | None = None
     ec_ms_cm: Number | None = None
     products: list[str] = []
+    before: Number | None = None
+    until: str | None = None
+    own: bool = False
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

@@ -95,7 +95,7 @@ def test_what_another_window_wrote_may_have_changed_everything(history: History,
     with History.open(tmp_path / "history", now=lambda: AT) as other:
         other.save(READING)
     assert gate.refresh()
-    assert told == [(set(KINDS), frozenset(), {"level", "composition", "stock"})]
+    assert told == [(set(KINDS), frozenset(), {"level", "composition", "stock", "flock"})]
 
 
 def test_a_draft_is_read_as_the_record_that_it_will_be() -> None:

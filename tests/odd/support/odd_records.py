@@ -94,6 +94,14 @@ RARE: dict[str, dict[str, Any]] = {
             "parts": {"leaf-a": {"per_ml_l": 0.1, "sd": 0.01}},
         },
     },
+    "doing": {"station": "ch-1", "item": "sick", "note": "brown roots", "data": {"touches": []}},
+    "settled": {
+        "station": "ch-1",
+        "item": "off:ch-1:wilting",
+        "value": "later",
+        "note": "thu",
+        "data": {"until": "2026-11-26", "touches": []},
+    },
     "given-up": {"station": "res-1", "item": "leaf-b", "note": "no", "data": {"correction": "0", "doses": ["0"]}},
 }
 """A record of each kind that those days do not write; a new kind of the table needs one here, or is walked."""

@@ -1,0 +1,63 @@
+"""What somebody did unasked, and what was said to settle a matter."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from rounds.book.amounts import number
+from rounds.book.entry import Entry
+
+CLOSED, LATER = "closed", "later"
+
+
+class Doing(Entry, kind="doing"):
+    """Something that was done, or that happened, and nobody had asked for.
+
+    Its item is the verb in the past tense, such as `dead`, `calibrated`, `sick`; its value how many or how much, where
+    there is a number. What was poured into a reservoir, or taken from it, is a `Dose`.
+    """
+
+    __slots__ = ()
+
+    @property
+    def verb(self) -> str:
+        """What was done."""
+        return self.item
+
+    @property
+    def product(self) -> str:
+        """Id of the product, water or feed that it is about; empty where there is none."""
+        return self._text("product") or ""
+
+    @property
+    def before(self) -> float | None:
+        """What a probe showed before it was calibrated; None where nobody knows."""
+        return number(self.record.data.get("before"))
+
+    @property
+    def until(self) -> date | None:
+        """The last day of a waiting time, as somebody entered it."""
+        return _day(self._text("until"))
+
+
+class Settled(Entry, kind="settled"):
+    """What closes a matter that was still to sort, or leaves it for a later day. Its item is the matter's id."""
+
+    __slots__ = ()
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether it is done with; else it is left until `until`."""
+        return self.value == CLOSED
+
+    @property
+    def until(self) -> date | None:
+        """The day on which a matter that was left for later is back."""
+        return _day(self._text("until"))
+
+
+def _day(text: str | None) -> date | None:
+    try:
+        return datetime.fromisoformat(text).date() if text else None
+    except ValueError:
+        return None
