@@ -103,6 +103,8 @@ class Item(Part, frozen=True, kw_only=True):
     why: Text = ""
     off: Text = ""
     """What to do when it is off."""
+    seen: Line = ""
+    """What was seen where a yes or no is off, such as "Wilting seen": the daybook tells it by this."""
     rounds: tuple[RoundName, ...] = ("morning",)
     due: tuple[Due, ...] = ()
     """Any of these rules makes it due; none: every round."""

@@ -20,6 +20,7 @@ in_words = ErrorTexts(
             "A reading is entered after it was taken; `rounds history --import` takes old paper logs in.",
         ),
         "until-before-since": ("--until lies before --since.", "Give the earlier day as --since."),
+        "day-and-span": ("--day stands for itself.", "Leave --since and --until out."),
         # of what is asked for
         "no-farm-named": ("No farm was named, and this folder is none.", "Try  rounds FARM  or  rounds --sample."),
         "not-read-lately": (

@@ -140,6 +140,7 @@ class _Data(msgspec.Struct):
     before: Number | None = None
     until: str | None = None
     own: bool = False
+    reason: str = ""
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

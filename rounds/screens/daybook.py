@@ -18,7 +18,7 @@ from rounds.history.record import Record
 from rounds.screens.messages import BackToWalk
 from rounds.screens.prompt import PromptScreen
 from rounds.walk.answering import take_back
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.putting_right import is_rightable, put_right, right_value
 from rounds.walk.round import Round
 from rounds.walk.session import Session

@@ -53,6 +53,11 @@ in_words = ErrorTexts(
         "nobody-walks": ("{file} does not say who walks here.", "Name somebody with --as NAME."),
         "no-item": ("{station} has no item “{item}”.", "It has: {known}."),
         "no-item-of-the-farm": ("The farm as a whole has no item “{item}”.", "Name the station it belongs to."),
+        # of the daybook
+        "no-such-day": ("“{text}” is no day.", "Such as  last tue,  2 oct,  -10  or  2026-10-02."),
+        "day-to-come": ("“{text}” has not come yet.", "The daybook has today and earlier days."),
+        "no-such-kind": ("There is no entry of the kind “{kind}”.", "Expected: {known}."),
+        "no-station-found": ("The farm has no station “{station}”.", "Meant is perhaps {known}."),
         # of tables from elsewhere
         "not-yet": ("{at} has not come yet.", "Only what was read already is taken in."),
         "no-person": ("Nobody called “{person}” walks this farm.", "There are: {known}."),

@@ -11,7 +11,7 @@ from rounds.errors import NotFound
 from rounds.walk.answering import note_draft, skip_draft, take_back
 from rounds.walk.bare_numbers import orders
 from rounds.walk.conversation import Conversation
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 from rounds.walk.visit import Visit
