@@ -28,7 +28,7 @@ _KEYS = """
 format     1
 saved      what is written down now
   id, item, value, unit
-  verdict, text   how it was judged, in a word and a sentence; a doing: "done"
+  verdict, text   how it was judged, a word and a sentence; of a doing "done"
 doubtful   what is hard to believe; it was not written down
   item, value, text
   likely   what may have been meant, or null
