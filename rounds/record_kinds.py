@@ -39,7 +39,7 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "check": RecordKind(value="an answer", written_by=(_ANSWER, "rounds.walk.answering:all_well_draft")),
     "dose": RecordKind(
         value="an amount poured", counts_without_value=True, touches=frozenset({"level", "composition", "stock"}),
-        written_by=(_STEP, "rounds.relief.typed_in:pour"),
+        written_by=(_STEP, "rounds.relief.typed_in:pour", "rounds.walk.doings.water:dose"),
     ),
     "step": RecordKind(written_by=(_STEP,)),
     "correction": RecordKind(written_by=("rounds.walk.offering:offer",)),
@@ -63,7 +63,7 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "measured": RecordKind(
         value="a number", growers=True, written_by=("rounds.walk.measuring.keeping:keep_outcome",)
     ),
-    "doing": RecordKind(touches=frozenset({"stock", "flock"}), written_by=()),
+    "doing": RecordKind(touches=frozenset({"stock", "flock"}), written_by=("rounds.walk.doings.model:doing",)),
     "settled": RecordKind(written_by=()),
 })  # fmt: skip
 WRITES_ANY = ("rounds.walk.putting_right:put_right", "rounds.walk.answering:take_back", "rounds.cli.paper:take_in")

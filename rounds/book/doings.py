@@ -8,6 +8,8 @@ from rounds.book.amounts import number
 from rounds.book.entry import Entry
 
 CLOSED, LATER = "closed", "later"
+GROWERS_VERBS = frozenset({"bought", "sold"})
+"""What only a grower says: it is of the shelf and the purse. What died or was taken, a helper must be able to tell."""
 
 
 class Doing(Entry, kind="doing"):
@@ -38,6 +40,28 @@ class Doing(Entry, kind="doing"):
     def until(self) -> date | None:
         """The last day of a waiting time, as somebody entered it."""
         return _day(self._text("until"))
+
+    @property
+    def crop(self) -> str:
+        """What was planted; empty where nobody said."""
+        return self._text("crop") or ""
+
+    @property
+    def regrows(self) -> bool:
+        """Whether what was cut grows again, so that its sites stay taken."""
+        return self.record.data.get("regrows") is True
+
+    @property
+    def filed_count(self) -> int | None:
+        """How many birds or plants the farm's files named when it was written down; None where it does not say."""
+        found = self.record.data.get("filed")
+        return found if isinstance(found, int) and not isinstance(found, bool) else None
+
+    @property
+    def filed_flag(self) -> bool | None:
+        """Whether the farm's files called the station sick then; None where it does not say."""
+        found = self.record.data.get("filed")
+        return found if isinstance(found, bool) else None
 
 
 class Settled(Entry, kind="settled"):

@@ -128,6 +128,11 @@ class Dose(_OfCorrection, kind="dose"):
         return number(self.record.data.get("advised"))
 
     @property
+    def is_own(self) -> bool:
+        """Whether somebody poured or drained it unasked."""
+        return self.record.data.get("own") is True
+
+    @property
     def renews(self) -> bool:
         """Whether it is a change-out: all that was there is gone."""
         return self.action == "change_out"

@@ -19,6 +19,10 @@ in_words = ErrorTexts(
             "--at: {at} is not within the last {days} days.",
             "A reading is entered after it was taken; `rounds history --import` takes old paper logs in.",
         ),
+        "no-verb": (
+            "“{line}” is nothing that is done on the farm as a whole.",
+            "Such as storm, or outage 20 min; readings belong to a station.",
+        ),
         "until-before-since": ("--until lies before --since.", "Give the earlier day as --since."),
         "day-and-span": ("--day stands for itself.", "Leave --since and --until out."),
         # of what is asked for

@@ -147,8 +147,8 @@ class Lookups:
     def latest_marks(self) -> dict[tuple[str, str], Record]:
         """Give the newest standing record by station and mark, without opening a month.
 
-        A mark is `kind:put-off` (for everything but readings and checks), `action:change_out` (of a dose), or
-        `off:storm` (a check that was answered with no).
+        A mark is `kind:put-off` (for everything but readings and checks), `action:change_out` (of a dose),
+        `did:calibrated` (a doing), or `off:storm` (a check that was answered with no).
         """
         with self._lock:
             return {key: each for key, each in self._library.newest.items.items() if ":" in key[1]}

@@ -141,6 +141,12 @@ class _Data(msgspec.Struct):
     until: str | None = None
     own: bool = False
     reason: str = ""
+    crop: str = ""
+    regrows: bool = False
+    filed: Small | bool | None = None
+    running: bool = False
+    was_off: Number | None = None
+    off_since: str | None = None
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

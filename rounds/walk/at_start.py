@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 from rounds.checklist.due import ROUND_STARTS
 from rounds.text import clean_line
-from rounds.walk.dialogue import Begin, Choice, Leave, Question, Reply, ToEnd, ToStation, WithAsides
+from rounds.walk.dialogue import Begin, Choice, Leave, Question, Reply, ToEnd, ToStation
+from rounds.walk.doings.model import Place
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.matters import Figure
 from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.overview import carried_lines, file_lines, first_lines, heading, state_text, station_line
@@ -18,7 +20,7 @@ from rounds.walk.telling import matters, told
 WIDTH = 80
 
 
-class AtStart(WithAsides):
+class AtStart(WithDoings):
     """Shows the walk, leads into it, and names a station out of turn."""
 
     def __init__(self, session: Session, round_name: str | None = None) -> None:
@@ -41,6 +43,16 @@ class AtStart(WithAsides):
             *(each.line for each in matters(session, "slow")),
             *file_lines(session),
         )
+
+    def place_of_doing(self) -> Place:
+        """The farm as a whole."""
+        walk = open_round(self.session, self.round_name)
+        return Place(session=self.session, station=None, at=self.session.now(), round_id=walk.id if walk else None)
+
+    @property
+    def not_saved(self) -> str:
+        """What was done and is not written down yet."""
+        return self.unsaved_doing
 
     def own_question(self) -> Question:
         """Where to."""

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
+from rounds.history.record import Draft, Record
 from rounds.walk.conversation import Conversation
-from rounds.walk.dialogue import Aside, Choice, Onward, Question, Reply, ToWalk, Way, WithAsides
+from rounds.walk.dialogue import Aside, Choice, Onward, Question, Reply, ToWalk, Way
+from rounds.walk.doings.model import Place
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.fresh import FRESH_H
 from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.station_text import order_of, row_of, subtitle_of, title_of
@@ -25,7 +28,7 @@ CHOICES = (
 )
 
 
-class AtStation(WithAsides):
+class AtStation(WithDoings):
     """Takes the answers of one station."""
 
     def __init__(self, visit: Visit) -> None:
@@ -51,7 +54,19 @@ class AtStation(WithAsides):
     @property
     def not_saved(self) -> str:
         """What was typed and is not written down yet."""
-        return self.conversation.not_saved
+        return self.unsaved_doing or self.conversation.not_saved
+
+    def place_of_doing(self) -> Place:
+        """This station, at the time of the visit."""
+        return self.visit.place
+
+    def save_doing(self, drafts: Sequence[Draft]) -> Sequence[Record]:
+        """Write a doing down as a part of the visit, so that it is taken back with the rest of it."""
+        return self.visit.write_doing(drafts)
+
+    def after_doing(self, records: Sequence[Record], said: Reply) -> Reply:
+        """What is still open of the station is asked again."""
+        return self.conversation.after_doing(records, said)
 
     def take(self, text: str) -> Reply:
         """Take the line; a `+` behind it says that all the rest is well, `measure` leads to what is measured here."""

@@ -8,7 +8,8 @@ from datetime import UTC, datetime, tzinfo
 
 from rounds.book.actions import FED
 from rounds.book.day import REST, limits_since, morning_rounds
-from rounds.book.entries import Dose, Unknown, entries_of, only
+from rounds.book.doings import GROWERS_VERBS
+from rounds.book.entries import Doing, Dose, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.gate import entry_of_draft
 from rounds.book.message import Message, say
@@ -106,6 +107,8 @@ def _refuse_the_growers(draft: Draft, entry: Entry) -> None:
     known = KINDS.get(entry.kind)
     if known is not None and known.growers:
         raise in_words(Refused, "growers-record")
+    if isinstance(entry, Doing) and entry.verb in GROWERS_VERBS:
+        raise in_words(Refused, "growers-doing", verb=entry.verb)
     if isinstance(entry, Unknown) and draft.void:
         raise in_words(Refused, "growers-newer")
     if isinstance(entry, Dose) and (draft.void or draft.replaces):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 
+from rounds.book.as_done import AsDone
 from rounds.book.day import MORNING, NIGHT_ENDS, begin_of_day, morning_rounds, zone_of
 from rounds.book.gate import Gate
 from rounds.book.measured import AsMeasured
@@ -44,6 +45,8 @@ class Session:
     """The farm as its files say it."""
     numbers: AsMeasured
     """What of it was measured."""
+    doings: AsDone
+    """What was done to it since."""
     checklists: Checklists
     history: History
     gate: Gate
@@ -73,16 +76,23 @@ class Session:
         zone = zone_of(farm.place.timezone)
         permission = Permission(farm=farm, history=history, zone=zone)
         gate, numbers = Gate(history, (NothingImpossible(farm, checklists), permission)), AsMeasured(history, zone)
+        doings = AsDone(history, zone)
         gate.subscribe(numbers.follow)
+        gate.subscribe(doings.follow)
         if not read_only:
             _keep_when_written(farm, history, gate, clock)
-        return cls(filed=farm, numbers=numbers, checklists=checklists, history=history, gate=gate, person=person,
-                   clock=clock)  # fmt: skip
+        return cls(filed=farm, numbers=numbers, doings=doings, checklists=checklists, history=history, gate=gate,
+                   person=person, clock=clock)  # fmt: skip
 
     @property
     def farm(self) -> Farm:
-        """The farm with what was measured in place of what its files guess."""
-        return self.numbers.of(self.filed)
+        """The farm as it is now: with what was measured in place of what its files guess, and what was done since."""
+        return self.doings.of(self.numbers.of(self.filed))
+
+    def read_all(self) -> None:
+        """Read what was measured and done, as far back as the record goes; the next start finds it read."""
+        self.numbers.read_all()
+        self.doings.read_all()
 
     @property
     def zone(self) -> tzinfo:

@@ -31,6 +31,7 @@ from rounds.checklist.load import ALIVE
 from rounds.checklist.model import Item
 from rounds.history.record import Record
 from rounds.units import show
+from rounds.walk.doings.text import doing_text
 from rounds.walk.held import held_of
 from rounds.walk.session import Session
 
@@ -115,6 +116,8 @@ def _slow_change(session: Session, seen: Seen) -> str:
 
 
 def _dose(session: Session, dose: Dose) -> str:
+    if dose.is_own:
+        return doing_text(session, dose)
     action = _ACTIONS.get(dose.action, (dose.action or "added").replace("_", " "))
     return f"{action}: {_product(session, dose.item)} {_amount(dose)}".replace(":  ", ": ")
 
@@ -190,6 +193,7 @@ _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     RoundMark: lambda _, mark: f"{mark.item} round {mark.value}",
     Note: lambda _, __: "note",
     Seen: _slow_change,
+    Doing: doing_text,
     Measured: _measured,
     Measuring: _measuring,
     Doing: _doing,
