@@ -117,6 +117,7 @@ class _Data(msgspec.Struct):
     ml_per_l: Number | None = None
     water: str | None = None
     covers: list[str] = []
+    apart: bool = False
     open: list[str] = []
     doses: list[str] = []
     answer: str = ""

@@ -13,6 +13,7 @@ from rounds.book.entries import Doing, Dose, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.gate import entry_of_draft
 from rounds.book.message import Message, say
+from rounds.book.undone import BEYOND as BEYOND  # a dose beyond is never written down without, and never kept back
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.model import Person
@@ -23,8 +24,6 @@ from rounds.record_kinds import KINDS
 from rounds.walk.error_texts import beyond_the_limit, in_words
 
 ML_POURED = FED | {"acid", "base"}
-BEYOND = "beyond the helper's limit"
-"""So begins the mark of what a helper poured all the same: it is never written down without, and never kept back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from rounds.book.entries import Count, Dose, Reading, entry_of
+from rounds.book.last_answers import KEPT
 from rounds.checklist.judgement import Judgement, judge
 from rounds.checklist.load import ALIVE
 from rounds.errors import BadInput, OutOfRange
@@ -15,7 +16,6 @@ from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
 MOST = 1_000_000
-KEPT = "hard to believe, kept"
 
 
 def is_rightable(record: Record) -> bool:

@@ -11,9 +11,9 @@ from textwrap import wrap
 
 from rounds.book.day import NIGHT_ENDS
 from rounds.book.entries import Check, Dose, Reading, RoundMark, entries_of, entry_of, only
+from rounds.book.last_answers import ALL_WELL
 from rounds.history.record import Record
 from rounds.units import show
-from rounds.walk.answering import ALL_WELL
 from rounds.walk.daybook.sentences import item_of, place_name
 from rounds.walk.daybook.signs import NOTED, WELL, told
 from rounds.walk.daybook.wanted import Wanted

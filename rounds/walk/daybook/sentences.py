@@ -127,12 +127,6 @@ def _offer(_: Session, offer: Offer) -> str:
     return f"correction worked out, {steps} step{'' if steps == 1 else 's'}"
 
 
-def _doing(_: Session, doing: Doing) -> str:
-    """What was done unasked."""
-    amount = f" {_amount(doing)}" if doing.number is not None else ""
-    return f"{doing.verb.replace('-', ' ').capitalize()}{amount}"
-
-
 def _settled(_: Session, settled: Settled) -> str:
     """What was said of a matter that was still to sort."""
     until = f" until {settled.until.day} {settled.until:%b}" if settled.until else ""
@@ -196,7 +190,6 @@ _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     Doing: doing_text,
     Measured: _measured,
     Measuring: _measuring,
-    Doing: _doing,
     Settled: _settled,
 }
 """How each kind of entry is told; any other by its name."""

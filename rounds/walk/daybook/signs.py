@@ -8,14 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rounds.book.entries import Check, GivenUp, PutOff, Reading, Skip, entry_of
+from rounds.book.last_answers import ALL_WELL, KEPT
 from rounds.checklist.judgement import Judgement, judge_as_it_is
 from rounds.history.record import DOUBTED, Record
-from rounds.walk.answering import ALL_WELL
 from rounds.walk.daybook.sentences import item_of, sentence
 from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
-KEPT = "hard to believe, kept"
 WELL, NOTED, LEFT, OFF, DOUBT = "✓", "-", "»", "!", "?"
 _FOUND = frozenset({"▲", "▼", OFF, DOUBT})
 
