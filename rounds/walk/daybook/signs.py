@@ -12,10 +12,10 @@ from rounds.checklist.judgement import Judgement, judge_as_it_is
 from rounds.history.record import DOUBTED, Record
 from rounds.walk.answering import ALL_WELL
 from rounds.walk.daybook.sentences import item_of, sentence
+from rounds.walk.putting_right import KEPT
 from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
-KEPT = "hard to believe, kept"
 WELL, NOTED, LEFT, OFF, DOUBT = "✓", "-", "»", "!", "?"
 _FOUND = frozenset({"▲", "▼", OFF, DOUBT})
 
