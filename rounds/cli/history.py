@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -156,7 +156,7 @@ def _print(args: argparse.Namespace, session: Session, records: list[Record]) ->
 
 def _page(args: argparse.Namespace, session: Session, records: list[Record]) -> list[str]:
     """A day as a page, as the screen has it; each time stands at the end of its line."""
-    shown = [date_text(datetime.combine(_day(args, session), time())), summary_of(session, records)]
+    shown = [date_text(_day(args, session)), summary_of(session, records)]
     for section in sections_of(session, records):
         for place, line in enumerate(section.lines):
             name = section.name if place == 0 else ""

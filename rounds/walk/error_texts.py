@@ -48,7 +48,13 @@ in_words = ErrorTexts(
         "right-impossible": ("It {why}.", ""),
         "right-amount": ("{amount:g} {unit} cannot be.", "An amount from 0 to {most} is expected."),
         "right-reading": ("{value:g} cannot be a reading.", "A number as the meter shows it is expected."),
-        "right-no-number": ("This entry holds no number.", "A reading, a dose or a stock can be put right."),
+        "right-no-number": ("This entry holds no answer.", "A reading, a check, a dose or a stock can be put right."),
+        "right-not-clear": ("{why}", ""),
+        "right-which": ("“{text}” is none of these checks.", "They are: {known}."),
+        "not-yours": (
+            "That was written down by {person}.",
+            "You put right what you wrote; a note (*) tells the grower.",
+        ),
         "shelf-amount": ("{amount:g} {unit} cannot be on the shelf.", _AMOUNT),
         # of names
         "nobody-walks": ("{file} does not say who walks here.", "Name somebody with --as NAME."),

@@ -48,12 +48,19 @@ class Permission:
         for draft in drafts:
             entry = entry_of_draft(draft)
             _refuse_the_growers(draft, entry)
+            self._refuse_what_others_wrote(draft, by)
             if isinstance(entry, Dose) and not any(mark.startswith(BEYOND) for mark in draft.marks):
                 why = self.beyond(by.id, entry.item, entry.number or 0.0, entry.unit or entry.usual_unit,
                                   entry.measured_at, beside=poured)  # fmt: skip
                 if why is not None:
                     raise beyond_the_limit(why)
             poured += [entry] if isinstance(entry, Dose) else []
+
+    def _refuse_what_others_wrote(self, draft: Draft, by: Person) -> None:
+        """A helper replaces, or takes back, no entry but their own."""
+        old = self.history.get(draft.replaces) if draft.replaces else None
+        if old is not None and old.person not in ("", by.id):
+            raise in_words(Refused, "not-yours", person=old.person)
 
     def beyond(
         self, person: str, product_id: str, amount: float, unit: str, at: datetime, *, beside: Iterable[Dose] = ()

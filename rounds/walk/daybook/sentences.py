@@ -33,10 +33,9 @@ from rounds.history.record import Record
 from rounds.units import show
 from rounds.walk.doings.text import doing_text
 from rounds.walk.held import held_of
+from rounds.walk.putting_right import REASON
 from rounds.walk.session import Session
 
-REASON = "reason"
-"""Key of the data of what replaces another: why that one was put right."""
 _ACTIONS = {f"concentrate_{letter.lower()}": letter for letter in "ABCD"}
 _STEPS = {
     "circulate": "the pump runs to mix",
