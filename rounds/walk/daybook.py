@@ -11,6 +11,7 @@ from rounds.book.entries import (
     Doing,
     Done,
     Dose,
+    Event,
     GivenUp,
     Measured,
     Measuring,
@@ -158,6 +159,7 @@ _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     Note: lambda _, __: "note",
     Seen: _slow_change,
     Doing: doing_text,
+    Event: doing_text,
     Measured: _measured,
     Measuring: _measuring,
 }

@@ -10,7 +10,7 @@ from rounds.errors import BadInput
 from rounds.text import clean_line
 from rounds.walk.doings.days import take_moment
 from rounds.walk.doings.error_texts import in_words
-from rounds.walk.doings.model import FARM, Place, Verb, Way
+from rounds.walk.doings.model import FARM, Place, Understood, Verb, Way
 from rounds.walk.doings.table import BY_WORD
 from rounds.walk.doings.words import Words
 
@@ -52,7 +52,14 @@ def way_of(place: Place, verb: Verb, line: str) -> Way:
     words = Words(typed, " ".join(typed.split()[1:]), place.session.farm.place.gallon)
     words.take_leading(verb.particles)
     words.until = words.take_behind("until", "till")
-    return verb.read(replace(place, at=take_moment(words, place.at)), words)
+    found = verb.read(replace(place, at=take_moment(words, place.at)), words)
+    return _straight(found) if isinstance(found, Understood) else found
+
+
+def _straight(understood: Understood) -> Way:
+    """A way on which nothing is asked."""
+    return understood
+    yield
 
 
 def _is_here(verb: Verb, place: Place) -> bool:
