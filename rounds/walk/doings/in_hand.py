@@ -122,6 +122,9 @@ class InHand:
     def _write(self, now: Understood) -> Reply:
         if now.lead is not None:
             return self._lead(now.lead)
+        if not now.drafts:
+            self.is_over = True
+            return Reply(message=f"{now.follows}.")
         try:
             self.saved = self._save(now.drafts)
         except RoundsError as error:
@@ -144,5 +147,5 @@ def told(place: Place, understood: Understood) -> str:
         return understood.follows
     first = understood.drafts[0]
     sentence = doing_text(place.session, entry_of_draft(first))
-    note = f" ({first.note})" if first.note else ""
+    note = f" ({first.note})" if first.note and sentence else first.note or ""
     return f"{sentence}{note}{'; ' if understood.follows else ''}{understood.follows}"

@@ -59,6 +59,8 @@ class Ask(msgspec.Struct, frozen=True, kw_only=True):
     """Reads the answer, and raises a `RoundsError` where it cannot be: then it is asked again."""
     inline: str
     """The same said behind the verb, for who types all in one line: `topped 20 well`."""
+    keys: tuple[str, ...] = ()
+    """The keys that answer it, each alone."""
 
 
 class Understood(msgspec.Struct, frozen=True, kw_only=True):

@@ -162,6 +162,6 @@ def _litres_or_steps(most: float, text: str) -> str:
 
 
 REFILLING = (
-    Verb(word="refilled", also=("renewed", "changed-out"), read=read_refilled, at=RESERVOIRS,
+    Verb(word="refilled", also=("renewed", "changed out"), read=read_refilled, at=RESERVOIRS,
          example="refilled", does="a change-out: led, or as it was done", in_help=True),
 )  # fmt: skip

@@ -168,7 +168,7 @@ def _swapped(session: Session, text: str) -> tuple[str, str]:
 
 SHELF = (
     Verb(word="bought", also=("delivered",), read=read_bought, at=EVERYWHERE, example="bought 5 l nitric",
-         does="goes onto the shelf; birds into the flock", in_help=True),
+         does="goes onto the shelf; birds into the flock"),
     Verb(word="sold", read=read_sold, at=EVERYWHERE, example="sold 3 hens",
          does="birds leave the flock; the rest is told"),
     Verb(word="swapped", also=("replaced", "changed"), read=read_swapped, at=EVERYWHERE, particles=("the",),

@@ -27,11 +27,11 @@ def verb_of(place: Place, line: str) -> Verb | None:
     BadInput
         For a verb that makes no sense here, and for what is nearly one.
     """
-    words = line.split()
-    first = words[0].casefold().strip(",.:;") if words else ""
+    words = line.casefold().split()
+    first = words[0].strip(",.:;") if words else ""
     if not first.isalpha() or _answers_a_check(place, first, words[1:]):
         return None
-    verb = BY_WORD.get(first)
+    verb = BY_WORD.get(" ".join(words[:2])) or BY_WORD.get(first)
     if verb is None:
         _offer_near(place, first)
         return None
@@ -49,7 +49,9 @@ def way_of(place: Place, verb: Verb, line: str) -> Way:
         For a time that cannot be. The way itself raises for what else is wrong, when it is gone.
     """
     typed = clean_line(line.strip(), LONGEST)
-    words = Words(typed, " ".join(typed.split()[1:]), place.session.farm.place.gallon)
+    said = typed.split()
+    behind = said[2:] if " ".join(said[:2]).casefold() in BY_WORD else said[1:]
+    words = Words(typed, " ".join(behind), place.session.farm.place.gallon)
     words.take_leading(verb.particles)
     words.until = words.take_behind("until", "till")
     found = verb.read(replace(place, at=take_moment(words, place.at)), words)
