@@ -22,9 +22,9 @@ from rounds.walk.session import Session
 
 NOW = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 WORDS = (
-    "1 2 12 40 -3 0 1.5 7.00 9 20l 3kg 5 l ml kg pieces days min all a b acid ph ec well rain nitric leaf before "
-    "unknown until 3 dec mon yesterday at 6:40 2026-11-24 2026-12-24 regrows gone off on pump probe bottle eggs hens basil "
-    "for the up out steps [/b] \x1b[31m ٣ 1,234.5 nan 1e9 ½"
+    "1 2 12 40 -3 0 1.5 7.00 9 20l 3kg 5 l ml kg pieces days min all a b acid ph ec well rain nitric leaf "
+    "before unknown until 3 dec mon yesterday at 6:40 2026-11-24 2026-12-24 regrows gone off on pump "
+    "probe bottle eggs hens basil for the up out steps [/b] \x1b[31m ٣ 1,234.5 nan 1e9 ½ "
 )
 SAID = "1 2 y n 0 20 9 unknown well steps soap "
 LINES = st.builds(
