@@ -33,6 +33,7 @@ class RecordKind:
 
 _ANSWER = "rounds.walk.answering:draft_of"
 _STEP = "rounds.walk.carrying_out:record_step"
+_WEATHER = "rounds.walk.doings.weather"
 _ASKED = "rounds.walk.asked_first:answer_asked"
 KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "reading": RecordKind(value="a number", written_by=(_ANSWER, "rounds.walk.carrying_out:dip_in_buffer", _ASKED)),
@@ -58,7 +59,9 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "seen": RecordKind(
         written_by=("rounds.walk.slow_change.watch:mark_seen", "rounds.walk.slow_change.watch:mark_put_right")
     ),
-    "event": RecordKind(written_by=("rounds.cli.paper:take_in",)),
+    "event": RecordKind(
+        written_by=("rounds.cli.paper:take_in", f"{_WEATHER}:read_storm", f"{_WEATHER}:read_outage")
+    ),
     "measuring": RecordKind(growers=True, written_by=("rounds.walk.measuring.keeping:keep_answers",)),
     "measured": RecordKind(
         value="a number", growers=True, written_by=("rounds.walk.measuring.keeping:keep_outcome",)

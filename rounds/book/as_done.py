@@ -8,13 +8,14 @@ newer.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 
 import msgspec
 
 from rounds.book import flock, planting
 from rounds.book.doings import Doing
 from rounds.farm.farm import Farm
+from rounds.farm.shelf import Acid, Base, Concentrate, Product
 from rounds.farm.station_base import StationBase
 from rounds.farm.stations import Channel, Flock
 from rounds.history.record import Record
@@ -114,7 +115,9 @@ def as_done(farm: Farm, done: Done, zone: tzinfo) -> Farm:
     opened = {product: at for product, at in done.opened.items() if _is_newer(farm, product, at, zone)}
     if not changed and not opened:
         return farm
-    return replace(farm, stations={**farm.stations, **changed}, opened=opened)
+    made = {id: _made(farm.shelf[id], at.astimezone(zone).date()) for id, at in opened.items()}
+    stations, shelf = {**farm.stations, **changed}, {**farm.shelf, **made}
+    return replace(farm, stations=stations, shelf=shelf if made else farm.shelf, opened=opened)
 
 
 def _station_now(station: StationBase, done: Done) -> StationBase:
@@ -127,6 +130,11 @@ def _station_now(station: StationBase, done: Done) -> StationBase:
     if health is not None and health.filed in (None, station.sick) and health.sick != station.sick:
         now = msgspec.structs.replace(now, sick=health.sick)
     return now
+
+
+def _made(product: Product, on: date) -> Product:
+    """A product with a batch that is new since a day: a bucket test of the one before says nothing of it."""
+    return msgspec.structs.replace(product, made_on=on) if isinstance(product, Acid | Base | Concentrate) else product
 
 
 def _is_newer(farm: Farm, product_id: str, at: datetime, zone: tzinfo) -> bool:

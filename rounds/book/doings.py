@@ -42,6 +42,29 @@ class Doing(Entry, kind="doing"):
         return _day(self._text("until"))
 
     @property
+    def was_off(self) -> float | None:
+        """By how much it read too high before it was calibrated; None where it was near enough, or nobody knows."""
+        return number(self.record.data.get("was_off"))
+
+    @property
+    def off_since(self) -> datetime | None:
+        """When it was last known to be right; None where nobody knows."""
+        try:
+            return datetime.fromisoformat(self._text("off_since") or "")
+        except ValueError:
+            return None
+
+    @property
+    def runs(self) -> bool:
+        """Whether a hose was turned on; else it was turned off."""
+        return self.record.data.get("running") is True
+
+    @property
+    def gear(self) -> str:
+        """What gear was swapped; empty for a bottle."""
+        return self._text("gear") or ""
+
+    @property
     def crop(self) -> str:
         """What was planted; empty where nobody said."""
         return self._text("crop") or ""

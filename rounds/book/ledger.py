@@ -255,6 +255,9 @@ def _enter_reading(book: _Book, reading: Reading) -> None:
 def _enter_jar(book: _Book, reading: Reading, shown: float) -> None:
     """A jar of the reservoir's own water, with so much of an agent in each litre."""
     product, ml_per_l = book.farm.shelf.get(reading.jar_product), reading.jar_ml_per_l
+    opened = book.farm.opened.get(reading.jar_product)
+    if opened is not None and reading.measured_at < opened:
+        return  # of the bottle before: it says nothing of this one
     if isinstance(product, Acid | Base) and ml_per_l is not None and 0.0 < ml_per_l <= MOST_ML_PER_L:
         try:
             parcel = parcel_of(agent_of(product).per_ml.scaled(ml_per_l))

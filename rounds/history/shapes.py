@@ -146,8 +146,9 @@ class _Data(msgspec.Struct):
     regrows: bool = False
     filed: Small | bool | None = None
     running: bool = False
+    gear: str = ""
     was_off: Number | None = None
-    off_since: str | None = None
+    off_since: Moment | None = None
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

@@ -18,6 +18,7 @@ from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.station_text import order_of, row_of, subtitle_of, title_of
 from rounds.walk.visit import Visit
 
+DIP = "dip"
 CHOICES = (
     Choice("+", "all well"),
     Choice("/", "skip"),
@@ -74,7 +75,8 @@ class AtStation(WithDoings):
             said = reply_to(self.visit.session, text, self.visit.stop.station_id)
             return said if said.way is None else self._on(said.way)
         before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
-        said = self.conversation.line(before.strip())
+        dip = self.visit.answers.get(DIP)
+        said = self._asked_of_a_rise(dip, self.conversation.line(before.strip()))
         if not plus or not said.accepted or said.finished:
             return said
         rest = self.conversation.all_well()
@@ -82,7 +84,22 @@ class AtStation(WithDoings):
 
     def take_field(self, item: Item, text: str) -> Reply:
         """Take the answer typed for one item."""
-        return self._told(self.conversation.field(item, text))
+        dip = self.visit.answers.get(DIP)
+        return self._told(self._asked_of_a_rise(dip, self.conversation.field(item, text)))
+
+    def take_out(self, record_id: str) -> None:
+        """Take back a reading that is explained away; it is asked again."""
+        self.visit.take_out(record_id)
+
+    def _asked_of_a_rise(self, before: Record | None, said: Reply) -> Reply:
+        """Ask what it was where a dip that was just saved rose, and nothing on record says why."""
+        dip, reservoir = self.visit.answers.get(DIP), self.visit.stop.station
+        if dip is None or dip is before or self.visit.at is not None or not isinstance(reservoir, Reservoir):
+            return said
+        from rounds.walk.doings.rose import read_rise, unexplained  # only where a dip was read
+
+        rise = unexplained(self.visit.session, reservoir, dip)
+        return said if rise is None else self.hold(read_rise(self.visit.place, rise), said)
 
     def take_key(self, key: str) -> Reply:
         """Take one of the keys."""

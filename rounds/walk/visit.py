@@ -169,6 +169,15 @@ class Visit:
         self._look_again()
         return records
 
+    def take_out(self, record_id: str) -> None:
+        """Take back one thing that was written down on this visit, whatever came after it."""
+        record = next((each for batch in self._batches for each in batch if each.id == record_id), None)
+        if record is None:
+            return
+        take_back(self.session, record)
+        self._batches = [kept for batch in self._batches if (kept := [each for each in batch if each.id != record_id])]
+        self.answers = {item: each for item, each in self.answers.items() if each.id != record_id}
+
     def _look_again(self) -> None:
         """The station as it is now: a flock may be smaller than it was."""
         if self.stop.station_id:

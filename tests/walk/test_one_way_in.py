@@ -193,6 +193,8 @@ DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.round:close_round": closes,
     "rounds.walk.slow_change.watch:mark_seen": slow(mark_seen),
     "rounds.walk.slow_change.watch:mark_put_right": slow(mark_put_right, "cleaned"),
+    "rounds.walk.doings.weather:read_storm": does("res-1", "storm"),
+    "rounds.walk.doings.weather:read_outage": does("res-1", "outage 20 min"),
     "rounds.walk.doings.model:doing": does("hens", "dead 1"),
     "rounds.walk.doings.water:dose": does("res-1", "topped 20"),
     "rounds.relief.typed_in:pour": lambda s, _: pour(s, s.farm.reservoir("res-1"), "10 50 50", s.now()),

@@ -27,9 +27,9 @@ def count(words: Words, what: str, question: str, example: str) -> Generator[Ask
 
 
 _UNITS_OF_COUNTS = dict.fromkeys(
-    ("hen", "hens", "bird", "birds", "chick", "chicks", "pullet", "pullets", "plant", "plants", "tray", "trays",
-     "seedling", "seedlings", "pot", "pots", "bottles", "piece", "pieces", "head", "heads"), "pieces",
-)  # fmt: skip
+    ("hen", "hens", "bird", "birds", "chick", "chicks", "pullet", "pullets", "plant", "plants", "piece", "pieces"),
+    "pieces",
+)
 
 
 def _read_count(text: str, what: str) -> int:

@@ -53,6 +53,8 @@ def save_at_once(place: Place, understood: Understood, *, sure: bool) -> tuple[t
     Refused
         Where it is hard to believe, or was saved a moment ago, and nobody has said so.
     """
+    if understood.lead is not None:
+        raise in_words(Refused, "led-only")
     sentence = told(place, understood)
     if understood.beyond and not sure:
         raise in_words(Refused, "beyond", why=understood.beyond)

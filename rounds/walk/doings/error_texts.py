@@ -26,8 +26,12 @@ in_words = ErrorTexts(
         "not-a-part": ("{product} is no liquid that is poured into a reservoir.", _NOTHING),
         "which-probe": ("“{word}” is no probe here.", "Type ph or ec. " + _NOTHING),
         "far-off": (
-            "{shown:g} in the {known:g} is {off:.2g} off: such a probe is not calibrated but cleaned or replaced.",
-            "Type it once more if it really showed that, or `unknown`.",
+            "{shown:g} in {known} is {off:.2g} off: such a probe is not calibrated but cleaned or replaced.",
+            "",
+        ),
+        "far-beyond": (
+            "{ml:g} mL of {product} is far more than {litres:.0f} L would ever be given: at most about {most:.0f} mL.",
+            "",
         ),
         "shown": ("The meter cannot show {shown:g}.", "Type what it showed, or `unknown`."),
         "answer": ("“{word}” is no answer to that.", "Type {known}."),
@@ -38,8 +42,11 @@ in_words = ErrorTexts(
         "moment": ("“{word}” is no time.", "Such as at 6:40, yesterday, or 2026-11-24."),
         "twice": ("The same was saved at {at}: {what}.", "`--yes` saves it a second time."),
         "beyond": ("{why}.", "`--yes` saves it as it is."),
+        "no-change-out": ("No change-out can be led through: {why}", ""),
+        "led-only": ("Steps are led through on the walk.", "Say what was done: refilled 170 well a 850 b 850 acid 20."),
         "asks": ("{question}", "Type it behind the verb, such as: {inline}."),
-        "say-what": ("`{verb}`: what?", "Such as {example}. " + _NOTHING),
+        "not-sick": ("{place} is not marked sick.", "+ says that all is well. " + _NOTHING),
+        "say-what": ("`{verb}`: how many of what?", "Such as {example}. " + _NOTHING),
         "pending": ("Not saved yet: {what}.", "Enter saves it, Esc leaves it; then type the next."),
         "again": ("That is not {again}.", "Type {again} once more if it is so, or Esc leaves it."),
     }

@@ -8,10 +8,12 @@ from rounds.book.gate import entry_of_draft
 from rounds.errors import BadInput, RoundsError
 from rounds.history.record import Draft, Record
 from rounds.walk.dialogue import Choice, Question, Reply
+from rounds.walk.dialogue import Way as Onwards
 from rounds.walk.doings.error_texts import in_words
 from rounds.walk.doings.model import Ask, Place, Understood, Way
 from rounds.walk.doings.text import doing_text
 
+IF_NOT_YET = "If it is not done yet: do not."
 ENTER_SAVES = "Enter saves it, Esc leaves it."
 Save = Callable[[Sequence[Draft]], Sequence[Record]]
 
@@ -52,7 +54,7 @@ class InHand:
         if isinstance(self._now, Ask):
             return f"? {self._now.text}"
         if self._now.beyond:
-            return f"! {self._now.beyond}\nIf it is so, type {self._now.again} once more; Esc leaves it."
+            return f"! {self._now.beyond}. {IF_NOT_YET}\nIf it is so, type {self._now.again} once more; Esc leaves it."
         return f"understood: {self.sentence}. {ENTER_SAVES}"
 
     @property
@@ -106,7 +108,7 @@ class InHand:
 
     def _go_on(self) -> Reply:
         now = self._now
-        if isinstance(now, Understood) and now.sure:
+        if isinstance(now, Understood) and now.sure and not now.beyond:
             return self._write(now)
         return Reply(message=self.text)
 
@@ -118,6 +120,11 @@ class InHand:
         return self._write(now)
 
     def _write(self, now: Understood) -> Reply:
+        if now.lead is not None:
+            return self._lead(now.lead)
+        if not now.drafts:
+            self.is_over = True
+            return Reply(message=f"{now.follows}.")
         try:
             self.saved = self._save(now.drafts)
         except RoundsError as error:
@@ -125,10 +132,20 @@ class InHand:
         self.is_over = True
         return Reply(message=f"Saved: {self.sentence}.{' ' if now.now_do else ''}{now.now_do}")
 
+    def _lead(self, lead: Callable[[], Onwards]) -> Reply:
+        """Go where it leads, or say why that way cannot be gone."""
+        self.is_over = True
+        try:
+            return Reply(way=lead())
+        except RoundsError as error:
+            return Reply(message=f"✗ {error}", accepted=False)
+
 
 def told(place: Place, understood: Understood) -> str:
     """What was understood, with its note and with what follows from it."""
+    if not understood.drafts:
+        return understood.follows
     first = understood.drafts[0]
     sentence = doing_text(place.session, entry_of_draft(first))
-    note = f" ({first.note})" if first.note else ""
+    note = f" ({first.note})" if first.note and sentence else first.note or ""
     return f"{sentence}{note}{'; ' if understood.follows else ''}{understood.follows}"

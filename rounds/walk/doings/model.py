@@ -13,6 +13,7 @@ from rounds.book.entries import Doing
 from rounds.checklist.model import Item
 from rounds.farm.station_base import StationBase
 from rounds.history.record import Draft
+from rounds.walk.dialogue import Way as Onwards
 from rounds.walk.doings.words import Words
 from rounds.walk.session import Session
 
@@ -58,6 +59,8 @@ class Ask(msgspec.Struct, frozen=True, kw_only=True):
     """Reads the answer, and raises a `RoundsError` where it cannot be: then it is asked again."""
     inline: str
     """The same said behind the verb, for who types all in one line: `topped 20 well`."""
+    keys: tuple[str, ...] = ()
+    """The keys that answer it, each alone."""
 
 
 class Understood(msgspec.Struct, frozen=True, kw_only=True):
@@ -73,6 +76,8 @@ class Understood(msgspec.Struct, frozen=True, kw_only=True):
     """What must be typed once more, then."""
     now_do: str = ""
     """What to do at once, once it is saved: after an accident."""
+    lead: Callable[[], Onwards] | None = None
+    """Where it leads instead of being written down; raises a `RoundsError` where that way cannot be gone."""
     sure: bool = False
     """Whether it needs no Enter: a key has answered a question that named it."""
     first: str = ""
@@ -89,8 +94,8 @@ class Verb:
 
     word: str
     """In the past tense, as it stands in the record."""
-    read: Callable[[Place, Words], Way]
-    """From the words behind it to what is understood."""
+    read: Callable[[Place, Words], Way | Understood]
+    """From the words behind it to what is understood, or to what must be asked first."""
     at: frozenset[str]
     """The kinds of station where it makes sense; `FARM` for the farm as a whole."""
     also: tuple[str, ...] = ()

@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rounds.walk.doings.animals import ANIMALS
+from rounds.walk.doings.care import CARE
 from rounds.walk.doings.model import Verb
+from rounds.walk.doings.plants import PLANTS_VERBS
+from rounds.walk.doings.pouring import POURING
+from rounds.walk.doings.probes import PROBES
+from rounds.walk.doings.refilling import REFILLING
+from rounds.walk.doings.shelf import SHELF
 from rounds.walk.doings.water import WATER
+from rounds.walk.doings.weather import WEATHER
 
-VERBS: tuple[Verb, ...] = (*WATER, *ANIMALS)
+VERBS: tuple[Verb, ...] = (*WATER, *POURING, *REFILLING, *ANIMALS, *PLANTS_VERBS, *CARE, *SHELF, *PROBES, *WEATHER)
 BY_WORD: Mapping[str, Verb] = {word: verb for verb in VERBS for word in (verb.word, *verb.also)}
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
+from functools import partial
 
 from rounds.book.entries import Doing, Dose, Event
 from rounds.book.entry import Entry
@@ -24,24 +26,17 @@ def doing_text(session: Session, entry: Entry) -> str:
         A doing, a dose of somebody's own, or an event that was told of.
     """
     if isinstance(entry, Dose):
-        product = session.farm.shelf.get(entry.item) or session.farm.waters.get(entry.item)
         amount = show(entry.number, entry.unit or entry.usual_unit) if entry.number is not None else "something"
         told = _DOSES.get(entry.action, "{amount} of {product} poured")
-        return told.format(amount=amount, product=product.name if product else entry.item or "water")
+        return told.format(amount=amount, product=_product(session, entry.item) or "water")
     if isinstance(entry, Event):
         return _event(entry)
     if isinstance(entry, Doing):
-        say = _SAID.get(entry.verb)
-        return say(session, entry) if say is not None else _plain(entry)
+        return _SAID.get(entry.verb, _plain)(session, entry)
     return entry.item
 
 
-def _plain(doing: Doing) -> str:
-    amount = f" {show(doing.number, doing.unit or '')}" if doing.number is not None else ""
-    return f"{doing.verb.capitalize()}{amount}"
-
-
-def counted(number: float | None, one: str, many: str = "") -> str:
+def counted(number: float | None, one: str) -> str:
     """A number with what is counted.
 
     Examples
@@ -49,24 +44,117 @@ def counted(number: float | None, one: str, many: str = "") -> str:
     >>> counted(1, "plant"), counted(3, "plant")
     ('1 plant', '3 plants')
     """
-    many = many or f"{one}s"
-    return f"some {many}" if number is None else f"{number:g} {one if number == 1 else many}"
+    return f"some {one}s" if number is None else f"{number:g} {one if number == 1 else f'{one}s'}"
 
 
-def _birds(told: str) -> Callable[[Session, Doing], str]:
-    return lambda _, doing: told.format(birds=counted(doing.number, "bird"))
+def _plain(_: Session, doing: Doing) -> str:
+    """A verb with its amount, where there is one."""
+    return f"{doing.verb.capitalize()} {_amount(doing)}".rstrip()
+
+
+def _amount(doing: Doing) -> str:
+    return show(doing.number, doing.unit or "") if doing.number is not None else ""
+
+
+def _product(session: Session, id: str) -> str:
+    product = session.farm.shelf.get(id) or session.farm.waters.get(id)
+    return product.name if product else id
+
+
+def _counted(told: str, one: str, _: Session, doing: Doing) -> str:
+    return told.format(counted(doing.number, one))
+
+
+def _planted(_: Session, doing: Doing) -> str:
+    return f"{counted(doing.number, 'plant')} set" + (f": {doing.crop}" if doing.crop else "")
+
+
+def _cut(_: Session, doing: Doing) -> str:
+    return f"{counted(doing.number, 'plant')} cut, {'they grow again' if doing.regrows else 'their sites are free'}"
+
+
+def _done(told: str, _: Session, doing: Doing) -> str:
+    return told.format(_amount(doing)) if doing.number is not None else told.format("Some")
+
+
+def _bought(session: Session, doing: Doing) -> str:
+    if not doing.product:
+        return f"{counted(doing.number, 'bird')} bought"
+    return f"{_amount(doing)} of {_product(session, doing.product)} bought"
+
+
+def _sold(_: Session, doing: Doing) -> str:
+    return f"{_amount(doing)} sold" if doing.product else f"{counted(doing.number, 'bird')} sold"
+
+
+def _swapped(session: Session, doing: Doing) -> str:
+    return f"New bottle of {_product(session, doing.product)}" if doing.product else f"New {doing.gear or 'part'}"
+
+
+def _treated(verb: str, _: Session, doing: Doing) -> str:
+    until = doing.until
+    return f"{verb}, " + (f"waiting time until {until.day} {until:%B}" if until else "no waiting time")
+
+
+def _hose(_: Session, doing: Doing) -> str:
+    if not doing.runs:
+        return "Hose off"
+    return f"Hose on, {_amount(doing)}" if doing.number is not None else "Hose on"
+
+
+def _calibrated(session: Session, doing: Doing) -> str:
+    probe, known = _probe(doing), f"{doing.number:g}" if doing.number is not None else "its buffer"
+    if doing.before is None:
+        return f"{probe} probe calibrated in {known}; what it showed before is unknown"
+    told = f"{probe} probe calibrated in {known}, {doing.before:g} before"
+    if doing.was_off is None:
+        return f"{told}: near enough, earlier readings stand"
+    since = doing.off_since
+    by, at = abs(doing.was_off), f" since {_day(since, session)}" if since else ""
+    return f"{told}: {probe} read{at} was about {by:.2g} too {'high' if doing.was_off > 0 else 'low'}"
+
+
+def _checked(_: Session, doing: Doing) -> str:
+    return f"{_probe(doing)} probe checked, it showed {doing.number:g}" if doing.number is not None else "Probe checked"
+
+
+def _probe(doing: Doing) -> str:
+    return "EC" if doing.unit == "mS/cm" else "pH"
+
+
+def _day(at: datetime, session: Session) -> str:
+    local = at.astimezone(session.zone)
+    return f"{local.day} {local:%B}"
 
 
 def _event(event: Event) -> str:
     if event.item == "outage":
         return "Power was out" + (f" for {event.number:g} min" if event.number is not None else "")
-    return event.item.capitalize()
+    return event.item.replace("-", " ").capitalize()
 
 
 _SAID: Mapping[str, Callable[[Session, Doing], str]] = {
-    "dead": _birds("{birds} dead"),
-    "fox": _birds("The fox took {birds}"),
-    "culled": _birds("{birds} culled"),
-    "hatched": _birds("{birds} hatched"),
-    "sold": _birds("{birds} sold"),
+    "dead": partial(_counted, "{} dead", "bird"),
+    "fox": partial(_counted, "The fox took {}", "bird"),
+    "culled": partial(_counted, "{} culled", "bird"),
+    "hatched": partial(_counted, "{} hatched", "bird"),
+    "planted": _planted,
+    "pulled": partial(_counted, "{} pulled, sites free", "plant"),
+    "lost": partial(_counted, "{} lost", "plant"),
+    "cut": _cut,
+    "picked": partial(_done, "{} picked"),
+    "sowed": partial(_done, "{} sown"),
+    "pricked": partial(_done, "{} pricked out"),
+    "potted": partial(_done, "{} potted"),
+    "sick": lambda _, __: "Marked sick",
+    "well": lambda _, __: "Well again",
+    "sprayed": partial(_treated, "Sprayed"),
+    "wormed": partial(_treated, "Wormed"),
+    "hose": _hose,
+    "bought": _bought,
+    "sold": _sold,
+    "swapped": _swapped,
+    "calibrated": _calibrated,
+    "checked": _checked,
 }
+"""How a doing of each verb is told; any other by its verb."""

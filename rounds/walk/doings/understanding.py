@@ -10,7 +10,7 @@ from rounds.errors import BadInput
 from rounds.text import clean_line
 from rounds.walk.doings.days import take_moment
 from rounds.walk.doings.error_texts import in_words
-from rounds.walk.doings.model import FARM, Place, Verb, Way
+from rounds.walk.doings.model import FARM, Place, Understood, Verb, Way
 from rounds.walk.doings.table import BY_WORD
 from rounds.walk.doings.words import Words
 
@@ -27,11 +27,11 @@ def verb_of(place: Place, line: str) -> Verb | None:
     BadInput
         For a verb that makes no sense here, and for what is nearly one.
     """
-    words = line.split()
-    first = words[0].casefold().strip(",.:;") if words else ""
+    words = line.casefold().split()
+    first = words[0].strip(",.:;") if words else ""
     if not first.isalpha() or _answers_a_check(place, first, words[1:]):
         return None
-    verb = BY_WORD.get(first)
+    verb = BY_WORD.get(" ".join(words[:2])) or BY_WORD.get(first)
     if verb is None:
         _offer_near(place, first)
         return None
@@ -49,10 +49,19 @@ def way_of(place: Place, verb: Verb, line: str) -> Way:
         For a time that cannot be. The way itself raises for what else is wrong, when it is gone.
     """
     typed = clean_line(line.strip(), LONGEST)
-    words = Words(typed, " ".join(typed.split()[1:]), place.session.farm.place.gallon)
+    said = typed.split()
+    behind = said[2:] if " ".join(said[:2]).casefold() in BY_WORD else said[1:]
+    words = Words(typed, " ".join(behind), place.session.farm.place.gallon)
     words.take_leading(verb.particles)
     words.until = words.take_behind("until", "till")
-    return verb.read(replace(place, at=take_moment(words, place.at)), words)
+    found = verb.read(replace(place, at=take_moment(words, place.at)), words)
+    return _straight(found) if isinstance(found, Understood) else found
+
+
+def _straight(understood: Understood) -> Way:
+    """A way on which nothing is asked."""
+    return understood
+    yield
 
 
 def _is_here(verb: Verb, place: Place) -> bool:

@@ -20,7 +20,8 @@ WEIGHT: Mapping[str, str] = dict.fromkeys(("kg", "g", "kilo", "kilos", "kilogram
 PIECES: Mapping[str, str] = dict.fromkeys(
     ("pieces", "piece", "pcs", "pc", "heads", "head", "bunches", "bunch"), "pieces"
 )
-_ANY_UNIT = frozenset({*LITRES, *MILLILITRES, *WEIGHT, *PIECES, "min", "minutes", "h", "hours", "cm", "m", "l/min"})
+_OTHERS = ("min", "minutes", "h", "hours", "day", "days", "cm", "m", "l/min")
+_ANY_UNIT = frozenset({*LITRES, *MILLILITRES, *WEIGHT, *PIECES, *_OTHERS})
 _SPELLED = {"kilo": "kg", "kilos": "kg", "kilogram": "kg", "kilograms": "kg", "gram": "g", "grams": "g",
             "millilitre": "mL", "millilitres": "mL", "liters": "L"}  # fmt: skip
 
