@@ -12,7 +12,6 @@ from rounds.book.last_answers import ALL_WELL, KEPT
 from rounds.checklist.judgement import Judgement, judge_as_it_is
 from rounds.history.record import DOUBTED, Record
 from rounds.walk.daybook.sentences import item_of, sentence
-from rounds.walk.putting_right import KEPT
 from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from rounds.book.entries import Check, Dose, entry_of
+from rounds.book.last_answers import ALL_WELL
 from rounds.book.offered import Offer
 from rounds.checklist.load import ALIVE
 from rounds.history.record import Record
 from rounds.units import show
-from rounds.walk.answering import ALL_WELL
 from rounds.walk.daybook.sentences import place_name, sentence
 from rounds.walk.daybook.signs import told
 from rounds.walk.session import Session
