@@ -182,7 +182,7 @@ def _look(here: AtStation, entry: Reading | Check) -> None:
         return
     here.poured, here.put_off = None, None
     begun = here.begun
-    if begun is not None and begun.done and not (begun.changes and begun.to_measure):
+    if begun is not None and not (begun.changes and begun.to_measure):
         here.begun = None
 
 

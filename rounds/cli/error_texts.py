@@ -11,6 +11,10 @@ in_words = ErrorTexts(
         # of days and times
         "no-day": ("{option}: “{text}” is not a day.", _A_DAY),
         "day-beyond": ("{option}: “{text}” is beyond the calendar.", "A day of our time is expected."),
+        "settle-what": (
+            "--reason and --later belong to a matter.",
+            "Name it: --settle ID; `rounds matters FARM` lists them.",
+        ),
         "day-without-time": (
             "--at: “{text}” is a day without a time.",
             "A time such as 2026-11-25T07:10 is expected.",

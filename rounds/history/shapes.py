@@ -140,6 +140,7 @@ class _Data(msgspec.Struct):
     products: list[str] = []
     before: Number | None = None
     until: str | None = None
+    about: str = ""
     own: bool = False
     reason: str = ""
     crop: str = ""

@@ -22,6 +22,7 @@ in_words = ErrorTexts(
         "growers-record": ("That is the grower's to write down.", _CALL),
         "growers-newer": ("What a newer version wrote is the grower's to take back.", _CALL),
         "growers-doing": ("What is {verb} is the grower's to say.", "A note (*) tells of it."),
+        "growers-matter": ("That is the grower's to settle.", "A note (*) tells of it."),
         "growers-dose": ("What was poured is put right by the grower.", "A note (*) tells what is wrong."),
         "growers-change-out": ("A change-out is the grower's work.", _CALL_ELSE),
         "helper-mix": ("{product} is not the helper's to mix with.", _CALL_ELSE),

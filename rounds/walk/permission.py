@@ -9,7 +9,7 @@ from datetime import UTC, datetime, tzinfo
 from rounds.book.actions import FED
 from rounds.book.day import REST, limits_since, morning_rounds
 from rounds.book.doings import GROWERS_VERBS
-from rounds.book.entries import Doing, Dose, Unknown, entries_of, only
+from rounds.book.entries import Doing, Dose, Settled, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.gate import entry_of_draft
 from rounds.book.message import Message, say
@@ -23,6 +23,8 @@ from rounds.history.store import History
 from rounds.record_kinds import KINDS
 from rounds.walk.error_texts import beyond_the_limit, in_words
 
+GROWERS_MATTERS = frozenset({"beyond", "begun", "deaths"})
+"""What is still to sort and only a grower settles, by the beginning of its id."""
 ML_POURED = FED | {"acid", "base"}
 
 
@@ -115,6 +117,8 @@ def _refuse_the_growers(draft: Draft, entry: Entry) -> None:
         raise in_words(Refused, "growers-record")
     if isinstance(entry, Doing) and entry.verb in GROWERS_VERBS:
         raise in_words(Refused, "growers-doing", verb=entry.verb)
+    if isinstance(entry, Settled) and entry.item.partition(":")[0] in GROWERS_MATTERS:
+        raise in_words(Refused, "growers-matter")
     if isinstance(entry, Unknown) and draft.void:
         raise in_words(Refused, "growers-newer")
     if isinstance(entry, Dose) and (draft.void or draft.replaces):

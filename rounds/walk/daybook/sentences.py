@@ -127,10 +127,10 @@ def _offer(_: Session, offer: Offer) -> str:
     return f"correction worked out, {steps} step{'' if steps == 1 else 's'}"
 
 
-def _settled(_: Session, settled: Settled) -> str:
+def _settled(session: Session, settled: Settled) -> str:
     """What was said of a matter that was still to sort."""
-    until = f" until {settled.until.day} {settled.until:%b}" if settled.until else ""
-    return f"{settled.item} {'settled' if settled.is_closed else 'left for later'}{until}"
+    until = f", until {settled.until.day} {settled.until:%b}" if settled.until else ""
+    return f"{doing_text(session, settled)}{until}"
 
 
 def _with_asides(text: str, record: Record) -> str:

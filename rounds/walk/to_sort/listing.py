@@ -27,6 +27,11 @@ def parked_matters(session: Session) -> list[OpenMatter]:
     return joined(session, _each_open(session, parked=True))
 
 
+def matters_at(session: Session, station_id: str) -> list[OpenMatter]:
+    """What is still to sort at one station, without what is joined with it elsewhere."""
+    return joined(session, [each for each in _each_open(session, parked=False) if each.station == station_id])
+
+
 def _each_open(session: Session, *, parked: bool) -> list[OpenMatter]:
     """Every matter by itself that was not closed since it was last found so; those left for later, or the others."""
     settled, today = session.unsettled().settled, session.now().date()

@@ -36,9 +36,10 @@ def pairs_half_poured(session: Session) -> Iterator[OpenMatter]:
 
 
 def corrections_begun(session: Session) -> Iterator[OpenMatter]:
-    """Corrections and change-outs of which a step was done, and another was not."""
+    """Corrections and change-outs that were offered, and of which something is still to pour, drain or read."""
     for station, here in session.unsettled().undone.at.items():
-        if here.begun is not None and here.begun.done and station in session.farm.stations:
+        is_open = here.begun is not None and bool(here.begun.done or here.begun.to_measure)
+        if here.begun is not None and is_open and station in session.farm.stations:
             yield _begun(session, station, here.begun)
 
 
@@ -51,13 +52,13 @@ def _begun(session: Session, station: str, begun: Begun) -> OpenMatter:
     still = f", still to {to_do}" if to_do else ""
     return OpenMatter(
         id=matter_id(BEGUN, station), code=BEGUN, station=station,
-        what=f"Go on with {what}: step {step} of {of} is next{still}", since=last,
+        what=f"{'Go on with' if begun.done else 'Do'} {what}: step {step} of {of} is next{still}", since=last,
         loses="2 hours" if begun.changes else "tomorrow",
         what_is_lost=lost_at(session, station, "2 hours"),
         closes_by=("step poured", "reason") if begun.changes else ("step poured", "read again", "reason"),
         closing="its steps done" + ("" if begun.changes else ", pH or EC read again") + ", or a reason",
         cause=f"water:{station}", leads="enter", brief=f"{to_do or following.replace('_', ' ')} still to do",
-        seen=(f"{len(begun.done)} of {of} steps done, the last {age_text(last, session.now(), session.zone)}",),
+        seen=(f"{len(begun.done)} of {of} steps done, {age_text(last, session.now(), session.zone)}",),
         could_be="Read pH and EC again: the rest is worked out anew from what is there now.",
     )  # fmt: skip
 

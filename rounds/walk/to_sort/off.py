@@ -53,6 +53,8 @@ def _is_of_feed(session: Session, off: StillOff) -> bool:
 
 def _what(session: Session, off: StillOff) -> str:
     item, station = off.item, session.farm.stations.get(off.station_id, THE_FARM)
+    if not off.station_id and item.off:
+        return f"{item.off.removesuffix('.')}: {off_text(session, off)}"
     if not off.is_off:
         return f"Read {lower(item.label)} again: {_shown(off)} was hard to believe and kept"
     exact = exact_count(item, station)
