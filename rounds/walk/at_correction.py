@@ -45,6 +45,8 @@ ESC = Choice("esc", "walk on")
 class AtCorrection(WithDoings):
     """Walks through one correction; letters are text, and Enter alone says that a step was done as advised."""
 
+    asks_of_older = False
+
     def __init__(self, session: Session, correction: OpenCorrection, round_id: str | None) -> None:
         super().__init__()
         self.session = session

@@ -136,6 +136,15 @@ def mixing(session: Session) -> Iterator[Ahead]:
         yield Ahead(code="mixing", text=wait.what, station_id=wait.station_id, due_at=wait.until)
 
 
+def hoses(session: Session) -> Iterator[Ahead]:
+    """Which hose runs, and until when; nothing is read where no doing was ever written down."""
+    if not any(mark == "kind:doing" for _, mark in session.history.latest_marks()):
+        return
+    from rounds.walk.doings.hose_clock import rings
+
+    yield from rings(session)
+
+
 def _name(session: Session, station_id: str) -> str:
     station = session.farm.stations.get(station_id)
     return station.name if station else station_id
@@ -154,3 +163,4 @@ register("files", safekeeping)
 register("walker", who_walks)
 register("shelf", stock)
 register("ahead", mixing)
+register("ahead", hoses)
