@@ -211,7 +211,8 @@ def _is_stopped(plan: StepPlan, bottle: Bottle, dose: PlannedDose, said: BesideT
     """Whether nothing may be poured from the bottle; why is said."""
     stopped = has_done_all(bottle, dose.free_ml)
     if dose.ruling is not None:
-        stopped = fault_stops(plan, dose.ruling, bottle, dose.rest_ml / plan.projected.volume_l) or stopped
+        jar = dose.rest_ml / plan.projected.volume_l
+        stopped = fault_stops(plan, dose.ruling, bottle, jar, said.findings) or stopped
     said.refusals += [] if stopped is None else [stopped]
     return stopped is not None
 
