@@ -40,8 +40,19 @@ class BesideTheSteps:
     refusals: list[Refusal] = field(default_factory=list)
 
 
-def put_in_order(case: Case, plan: StepPlan) -> BesideTheSteps:
-    """Put the steps of a correction into the plan, in order, and say what must be said."""
+def put_in_order(case: Case, plan: StepPlan, *, renew: bool = False) -> BesideTheSteps:
+    """Put the steps of a correction into the plan, in order, and say what must be said.
+
+    Parameters
+    ----------
+    renew : bool
+        Whether all is renewed, whatever the readings say: then no reading is doubted, since none is used.
+    """
+    if renew:
+        renewed = BesideTheSteps()
+        all_new = planning_water.WaterPlan(change_out=True, why=say("all-is-renewed"))
+        fill_steps(case, plan, all_new, renewed.findings, renewed.refusals)
+        return renewed
     said, doubt = BesideTheSteps(), unsure(case)
     _steps(case, plan, said, doubt)
     if doubt.ec_finding is not None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from rounds.book.entries import Check, entries_of, only
 from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
+from rounds.history.record import Record
 from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
@@ -60,6 +61,13 @@ class Conversation:
         shown = tuple(ShownItem(item_id=item, sign="✓", text="well") for item in covered)
         message = self._with_question(self._well_text(is_new=bool(records), finished=finished))
         return Reply(message=message, shown=shown, way=self._onward if finished else None)
+
+    def after_doing(self, records: Sequence[Record], said: Reply) -> Reply:
+        """Something was done unasked; what it answers here is asked no more."""
+        self.questions.settle(record.item for record in records)
+        self._ask_next()
+        shown = tuple(self._shown_after_undo(each.item) for each in records if each.item in self.visit.answers)
+        return Reply(message=self._with_question(said.message), shown=shown)
 
     def undo(self) -> Reply:
         """Take the last thing back."""
