@@ -122,9 +122,8 @@ def far_beyond(
     most = _most_ml(session, reservoir, product, litres)
     if most is None or ml <= most:
         return ""
-    return (
-        f"{ml:g} mL of {product.name} is far more than {litres:.0f} L would ever be given: at most about {most:.0f} mL"
-    )
+    said = in_words(BadInput, "far-beyond", ml=ml, product=product.name, litres=litres, most=most)
+    return said.sentence.removesuffix(".")
 
 
 def _most_ml(session: Session, reservoir: Reservoir, product: Liquid, litres: float) -> float | None:
