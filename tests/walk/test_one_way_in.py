@@ -360,7 +360,7 @@ def test_what_another_window_wrote_is_told_as_anything(farm_folder: Path, clock:
     told = told_of(mine)
     other.save(Draft(kind="note", note="theirs", measured_at=other.now()))
     assert mine.gate.refresh() and not mine.gate.refresh()
-    assert told == [(set(KINDS), set(), {"level", "composition", "stock"})]
+    assert told == [(set(KINDS), set(), {"level", "composition", "stock", "flock"})]
 
 
 def test_a_merge_is_told(farm_folder: Path, clock: Any, tmp_path: Path) -> None:
