@@ -50,7 +50,7 @@ def put_in_order(case: Case, plan: StepPlan, *, renew: bool = False) -> BesideTh
     """
     if renew:
         renewed = BesideTheSteps()
-        all_new = planning_water.WaterPlan(change_out=True, why=say("all-is-renewed"))
+        all_new = WaterPlan(change_out=True, why=say("all-is-renewed"))
         fill_steps(case, plan, all_new, renewed.findings, renewed.refusals)
         return renewed
     said, doubt = BesideTheSteps(), unsure(case)
