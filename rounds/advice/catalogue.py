@@ -151,6 +151,8 @@ _FAULTS = {
     "likely-stuck": "What was read looks most like {fault}: nothing more is poured until it is looked into.",
     "likely-stuck-instead": "Clean the probe, dip it in the buffer of 4.01 (“buffer-4 4.0”), calibrate or use another "
     "one; then read and correct again.",
+    "with-care": "What was read still looks most like {fault}, though that was looked into: no more is poured than "
+    "would be safe then.",
     "jar-unexplained": "The jar test with {name} showed a pH that nothing known explains: none is poured.",
     "jar-unexplained-instead": "Look at bottle, label and syringe, rinse the probe, and make the jar test again with "
     "fresh water.",

@@ -14,10 +14,10 @@ from rounds.advice.least_buffered import buffers
 from rounds.advice.not_by_ec import feed_not_by_ec
 from rounds.advice.plan import StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
-from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.projection import Projection
 from rounds.advice.stopping import fault_stops
+from rounds.advice.water_plan import WaterPlan
 from rounds.belief import state as b
 from rounds.belief.first_reading import water_belief
 from rounds.book.composition import KnownWater, mixed_feed, strength_for_ec

@@ -11,6 +11,8 @@ from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from rounds.walk.doings.table import help_lines
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.widgets.key_line import key_name, typed_commands
 from rounds.widgets.quick_line import QuickLine
 
@@ -24,6 +26,7 @@ SIGNS = """\
 
 PLAIN = {"Focus Next": "next field", "Focus Previous": "field before"}
 LEFT_OUT = ("Copy selected text",)
+DONE_UNASKED = "What was done, a verb first:"
 TAKE = f"{'Enter':<12} take what is typed; where nothing is, go on"
 
 
@@ -39,9 +42,11 @@ class KeysScreen(ModalScreen[None]):
         typed = [f"{key:<12} {word}" for key, word in typed_commands(of)]
         takes_lines = bool(of.query(QuickLine)) and not typed and all(each.key != "enter" for each in here)
         self._lines = [*([TAKE] if takes_lines else []), *typed, *(_line(each) for each in here)]
+        if isinstance(getattr(of, "dialogue", None), WithDoings):
+            self._lines += ["", DONE_UNASKED, *help_lines()]
 
     def compose(self) -> ComposeResult:
-        """Keys, then signs."""
+        """Keys and verbs, then signs."""
         with VerticalScroll(id="window"):
             yield Static(Content("\n".join(dict.fromkeys(self._lines)) + "\n\n" + SIGNS + "\n\nEsc goes back."))
 

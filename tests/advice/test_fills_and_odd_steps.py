@@ -13,7 +13,7 @@ from light_farm import ACID, BASE, CONCENTRATES, MORNING, TRIED, Note, a_farm, b
 from rounds.advice.correction import Correction, correct
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import StepPlan
-from rounds.advice.planning_water import WaterPlan
+from rounds.advice.water_plan import WaterPlan
 from rounds.advice.wording import words
 from rounds.belief import state as b
 from rounds.book.actions import ASKED
