@@ -62,6 +62,11 @@ class Unsettled:
         """Whether all of it is known without opening months."""
         return all(self._history.is_folded(each) for each in _folds(self._farm))
 
+    @property
+    def tells_off(self) -> bool:
+        """Whether what was off is known without opening months."""
+        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Settling(), Passing()))
+
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:
     return Answers(), Undone(), Settling(), Levels(farm), Passing()

@@ -8,9 +8,10 @@ from rounds.walk.to_sort.model import register
 from rounds.walk.to_sort.not_ended import corrections_begun, pairs_half_poured, poured_and_not_read
 from rounds.walk.to_sort.off import things_off
 from rounds.walk.to_sort.passing import passing_states
+from rounds.walk.to_sort.sick import sick_stations
 
 for each in (
-    pairs_half_poured, passing_states, things_off, leaks_suspected, birds_lost, corrections_begun, poured_and_not_read,
-    corrections_put_off, stations_left_out, stations_not_reached, poured_beyond, waiting_times,
+    pairs_half_poured, passing_states, things_off, sick_stations, leaks_suspected, birds_lost, corrections_begun,
+    poured_and_not_read, corrections_put_off, stations_left_out, stations_not_reached, poured_beyond, waiting_times,
 ):  # fmt: skip
     register(each)
