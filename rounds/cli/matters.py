@@ -12,7 +12,7 @@ from rounds.cli.output import done
 from rounds.errors import BadInput
 from rounds.history.record import Draft
 from rounds.walk.session import Session
-from rounds.walk.to_sort.listing import open_matters, parked_matters
+from rounds.walk.to_sort.listing import back_on, open_matters, parked_matters
 from rounds.walk.to_sort.model import OpenMatter
 from rounds.walk.to_sort.settle import closing, matter_called, parking
 from rounds.walk.to_sort.telling import age_of, form_of, severity_of, with_place
@@ -23,18 +23,22 @@ format     1
 farm       name of the farm
 at         now
 matters    what is still to sort, the worst first
-  id       stable while it is the same thing; `--settle` takes it
+  id       stable while it is the same thing; --settle takes it
   code     what kind of thing it is
-  station, stations   id of its station, or ""; all that it is about
+  station  id of its station, or ""
+  stations   all that it is about
   what     one sentence, with its number and its age
   since    since when
   loses    people, animals, 30 minutes, 2 hours, tonight, tomorrow or days
   lost     what would be lost, and how soon, in words
-  closes_by, closing   what closes it, beside a reason; the same in words
+  closes_by  what closes it, beside a reason
+  closing  the same in words
   can_wait   false where it can't be left for later
-  of       ids of what is joined in it; none where it stands alone
-later      the same of what is left for a later day
-saved      ids of the records that were written, with --settle
+  of       ids of what is joined in it
+later      what is left for a later day
+  id, station, what
+  until    the day on which it is back
+[saved]    ids of the records that --settle wrote
 """
 
 
@@ -88,7 +92,7 @@ def _print(session: Session, args: argparse.Namespace, saved: list[str]) -> None
                 "farm": session.farm.name,
                 "at": session.now().isoformat(timespec="seconds"),
                 "matters": [form_of(session, each) for each in found],
-                "later": [form_of(session, each) for each in later],
+                "later": [_later_form(session, each) for each in later],
             }
             | ({"saved": saved} if args.settle is not None else {})
         )
@@ -96,6 +100,15 @@ def _print(session: Session, args: argparse.Namespace, saved: list[str]) -> None
     if saved:
         say_who_walks(session)
     print("\n".join(lines_of(session, found, later)))
+
+
+def _later_form(session: Session, matter: OpenMatter) -> dict[str, Any]:
+    return {
+        "id": matter.id,
+        "station": matter.station,
+        "what": matter.what,
+        "until": back_on(session, matter).isoformat(),
+    }
 
 
 def lines_of(session: Session, found: list[OpenMatter], later: list[OpenMatter]) -> list[str]:
@@ -106,4 +119,4 @@ def lines_of(session: Session, found: list[OpenMatter], later: list[OpenMatter])
         lost = loss_text(each.what_is_lost, each.loses)
         lines.append(f"{sign} {with_place(session, each)} (since {age_of(session, each)})")
         lines.append(f"    {f'lost: {lost}. ' if lost else ''}Closes by {each.closing or 'a reason'}.  {each.id}")
-    return lines + [f"later: {with_place(session, each)}  {each.id}" for each in later]
+    return lines + [f"until {back_on(session, each)}: {with_place(session, each)}  {each.id}" for each in later]
