@@ -15,8 +15,7 @@ from rounds.walk.session import Session
 from rounds.walk.to_sort.listing import back_on, open_matters, parked_matters
 from rounds.walk.to_sort.model import OpenMatter
 from rounds.walk.to_sort.settle import closing, matter_called, parking
-from rounds.walk.to_sort.telling import age_of, form_of, severity_of, with_place
-from rounds.walk.to_sort.words import loss_text
+from rounds.walk.to_sort.telling import form_of, listed
 
 _KEYS = """
 format     1
@@ -85,21 +84,20 @@ def _drafts(session: Session, matter: OpenMatter, args: argparse.Namespace) -> t
 
 
 def _print(session: Session, args: argparse.Namespace, saved: list[str]) -> None:
-    found, later = open_matters(session), parked_matters(session)
     if args.json:
         print_json(
             {
                 "farm": session.farm.name,
                 "at": session.now().isoformat(timespec="seconds"),
-                "matters": [form_of(session, each) for each in found],
-                "later": [_later_form(session, each) for each in later],
+                "matters": [form_of(session, each) for each in open_matters(session)],
+                "later": [_later_form(session, each) for each in parked_matters(session)],
             }
             | ({"saved": saved} if args.settle is not None else {})
         )
         return
     if saved:
         say_who_walks(session)
-    print("\n".join(lines_of(session, found, later)))
+    print("\n".join(listed(session)))
 
 
 def _later_form(session: Session, matter: OpenMatter) -> dict[str, Any]:
@@ -109,14 +107,3 @@ def _later_form(session: Session, matter: OpenMatter) -> dict[str, Any]:
         "what": matter.what,
         "until": back_on(session, matter).isoformat(),
     }
-
-
-def lines_of(session: Session, found: list[OpenMatter], later: list[OpenMatter]) -> list[str]:
-    """What is still to sort, in lines: the sentence, then what would be lost and what closes it."""
-    lines = [f"{session.farm.name}: {len(found)} still to sort" if found else f"{session.farm.name}: nothing to sort"]
-    for each in found:
-        sign = "!" if severity_of(each) in ("alarm", "warning") else "-"
-        lost = loss_text(each.what_is_lost, each.loses)
-        lines.append(f"{sign} {with_place(session, each)} (since {age_of(session, each)})")
-        lines.append(f"    {f'lost: {lost}. ' if lost else ''}Closes by {each.closing or 'a reason'}.  {each.id}")
-    return lines + [f"until {back_on(session, each)}: {with_place(session, each)}  {each.id}" for each in later]
