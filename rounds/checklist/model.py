@@ -125,6 +125,8 @@ class Item(Part, frozen=True, kw_only=True):
     """The choices that tell that it is well again once it was off, seen on two days; none: one answer that is well."""
     watch: Literal["daily", "every round"] | None = None
     """How often it is asked by itself while the station is sick."""
+    frost: bool = False
+    """Whether it belongs to what is done before a night of frost."""
     quick: bool = False
     """Has a place in the station's order of bare numbers."""
     tells: Id | None = None

@@ -145,6 +145,13 @@ def hoses(session: Session) -> Iterator[Ahead]:
     yield from rings(session)
 
 
+def notes_ahead(session: Session) -> Iterator[Ahead]:
+    """Notes that name a day which has not come yet."""
+    from rounds.walk.to_sort.noted import notes_to_come
+
+    yield from notes_to_come(session)
+
+
 def _name(session: Session, station_id: str) -> str:
     station = session.farm.stations.get(station_id)
     return station.name if station else station_id
@@ -164,3 +171,4 @@ register("walker", who_walks)
 register("shelf", stock)
 register("ahead", mixing)
 register("ahead", hoses)
+register("ahead", notes_ahead)

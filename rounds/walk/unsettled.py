@@ -1,10 +1,11 @@
-"""What the whole record says of things that went wrong or were not ended: five folds, each asked when it is wanted."""
+"""What the whole record says of things that went wrong or were not ended: folds, each asked when it is wanted."""
 
 from __future__ import annotations
 
 from functools import cached_property
 from typing import Any
 
+from rounds.book.dated_notes import DatedNotes, Dating
 from rounds.book.last_answers import Answers, LastAnswers
 from rounds.book.levels import AllLevels, Levels
 from rounds.book.passing import AllPassing, Passing
@@ -48,6 +49,11 @@ class Unsettled:
         """What was left in a passing state."""
         return self._history.folded(Passing())
 
+    @cached_property
+    def notes(self) -> DatedNotes:
+        """The notes that may name a day."""
+        return self._history.folded(Dating())
+
     def off(self, checklists: Checklists) -> list[StillOff]:
         """What was off by its last own answer, and is not settled."""
         return still_off(self._farm, checklists, self.answers, self.undone, self.settled)
@@ -69,4 +75,4 @@ class Unsettled:
 
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:
-    return Answers(), Undone(), Settling(), Levels(farm), Passing()
+    return Answers(), Undone(), Settling(), Levels(farm), Passing(), Dating()
