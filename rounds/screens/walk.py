@@ -58,6 +58,7 @@ class WalkScreen(FollowsChanges, Screen[None]):
         Binding("c", "close_round", "close", id="walk.close"),
         Binding("o", "open_station", "open it", id="walk.open"),
         Binding("g", "paper_in", "paper in", id="walk.grid"),
+        Binding("j", "app.show('to_sort')", "to sort", id="walk.to_sort"),
         Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
         Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
         Binding("t", "app.show('slow_change')", "slow change", id="walk.slow_change"),

@@ -16,6 +16,7 @@ from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
 from rounds.walk.telling import matters, told
+from rounds.walk.to_sort.telling import listed
 
 WIDTH = 80
 MOST_TOLD = 5
@@ -64,7 +65,11 @@ class AtStart(WithDoings):
         """Where to."""
         can_close = bool(open_round(self.session, self.round_name) or left_open(self.session))
         found = [Choice("enter", "walk"), Choice("n", "other round"), *([Choice("c", "close")] if can_close else [])]
-        found += [Choice("o", "stations"), *([] if self.session.is_helper else [Choice("s", "shelf")])]
+        found += [
+            Choice("o", "stations"),
+            Choice("j", "still to sort"),
+            *([] if self.session.is_helper else [Choice("s", "shelf")]),
+        ]
         return Question(
             code="walk",
             hint="Enter walks; the name of a station opens it",
@@ -78,6 +83,7 @@ class AtStart(WithDoings):
             "n": self._other_round,
             "c": lambda: Reply(way=ToEnd(self.round_name)),
             "o": lambda: Reply(paper="\n".join(self._stations())),
+            "j": lambda: Reply(paper="\n".join(listed(self.session))),
             "s": self._shelf,
             "q": lambda: Reply(way=Leave()),
         }

@@ -13,6 +13,7 @@ from rounds.history.record import Record
 from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
+from rounds.walk.to_sort.words import still_text
 from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
 
@@ -165,7 +166,19 @@ class Conversation:
 
     def _ask_next(self) -> None:
         asked = [line for line in self.visit.stop.asked if line.item.id not in self.visit.answers]
-        self.questions.ask(None if any(line.item.quick for line in asked) else self._first(asked))
+        still = next((line for line in asked if _comes_first(line)), None)
+        if still is not None:
+            self.questions.ask(still.item, self._since(still))
+            return
+        item = None if any(line.item.quick for line in asked) else self._first(asked)
+        line = next((line for line in asked if line.item is item), None)
+        self.questions.ask(item, self._since(line) if line is not None else "")
+
+    def _since(self, line: ItemLine) -> str:
+        """What was found before, and when; empty where nothing was."""
+        if line.still is None:
+            return ""
+        return f"Still to sort: {still_text(self.visit.session, line.still)}. Now:"
 
     def _first(self, asked: list[ItemLine]) -> Item | None:
         """Readings come first; checks once all else is said to be well."""
@@ -197,6 +210,11 @@ class Conversation:
     def _example(self) -> str:
         item = self.open_lines[0].item
         return f"{word_for(item, self.visit.items)} ({answers_of(item)})"
+
+
+def _comes_first(line: ItemLine) -> bool:
+    """Whether something that was off is asked before the readings: a word answers it, which is never a number."""
+    return line.still is not None and line.item.type in ("yes_no", "choice")
 
 
 def _tried(take: Callable[[], Taken]) -> Taken:

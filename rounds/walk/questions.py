@@ -16,6 +16,8 @@ class Questions:
     def __init__(self) -> None:
         self._doubtful: list[JudgedAnswer] = []
         self.asked: Item | None = None
+        self.before = ""
+        """What is told before what is asked: since when it was off."""
 
     @property
     def doubtful(self) -> JudgedAnswer | None:
@@ -33,7 +35,9 @@ class Questions:
         if self.doubtful is not None:
             more = f" (and {len(self._doubtful) - 1} more)" if len(self._doubtful) > 1 else ""
             return _doubt_text(self.doubtful) + more
-        return f"{self.asked.label}? {answers_of(self.asked)}" if self.asked is not None else ""
+        if self.asked is None:
+            return ""
+        return f"{self.before} {self.asked.label}? {answers_of(self.asked)}".lstrip()
 
     @property
     def unwritten(self) -> list[str]:
@@ -51,9 +55,9 @@ class Questions:
         settled = set(item_ids)
         self._doubtful = [answer for answer in self._doubtful if answer.item.id not in settled]
 
-    def ask(self, item: Item | None) -> None:
-        """Ask for one item outright, or for none."""
-        self.asked = item
+    def ask(self, item: Item | None, before: str = "") -> None:
+        """Ask for one item outright, or for none; `before` is told first."""
+        self.asked, self.before = item, before if item is not None else ""
 
 
 def _doubt_text(answer: JudgedAnswer) -> str:
