@@ -66,7 +66,9 @@ class WithDoings(WithAsides):
         """Take a typed line; the empty one is Enter alone."""
         if self.aside is not None:
             return super().answer(text)
-        if self.in_hand is not None and (not self.keys_alone or text in ("", *self.keys_alone)):
+        if self.keys_alone and not text:
+            return self._told(self._left_open())
+        if self.in_hand is not None and (not self.keys_alone or text in self.keys_alone):
             return self._told(self._further(self.in_hand.answer(text)))
         if self.in_hand is not None:
             return self._beside(lambda: super(WithDoings, self).answer(text))
@@ -88,6 +90,12 @@ class WithDoings(WithAsides):
         self.in_hand = InHand(self.place_of_doing(), way, self.save_doing)
         self._goes_on = said.way
         return self._asking(said, self.in_hand)
+
+    def _left_open(self) -> Reply:
+        """Enter alone at what keys alone answer: none of these, and on, as Enter always leads."""
+        self.in_hand, goes_on = None, self._goes_on
+        self._goes_on = None
+        return Reply(way=goes_on) if goes_on is not None else self.take("")
 
     def _beside(self, take: Callable[[], Reply]) -> Reply:
         """Take something else while keys alone answer what is asked: that stays asked, and nothing leads on before."""
