@@ -67,7 +67,7 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
         value="a number", growers=True, written_by=("rounds.walk.measuring.keeping:keep_outcome",)
     ),
     "doing": RecordKind(touches=frozenset({"stock", "flock"}), written_by=("rounds.walk.doings.model:doing",)),
-    "settled": RecordKind(written_by=()),
+    "settled": RecordKind(written_by=("rounds.walk.to_sort.settle:closing", "rounds.walk.to_sort.settle:parking")),
 })  # fmt: skip
 WRITES_ANY = ("rounds.walk.putting_right:put_right", "rounds.walk.answering:take_back", "rounds.cli.paper:take_in")
 """What writes a record of a kind anew that is there already, or one that a paper log names."""

@@ -98,6 +98,11 @@ class Settled(Entry, kind="settled"):
         return self.value == CLOSED
 
     @property
+    def about(self) -> str:
+        """What was to sort, in the words it was told with then."""
+        return self._text("about") or ""
+
+    @property
     def until(self) -> date | None:
         """The day on which a matter that was left for later is back."""
         return _day(self._text("until"))

@@ -72,6 +72,11 @@ class Check(Entry, kind="check"):
         """The items that an "all well" answers."""
         return self._texts("covers")
 
+    @property
+    def is_apart(self) -> bool:
+        """Whether what was off before had to be answered by itself, so that this "all well" cannot be about it."""
+        return self.record.data.get("apart") is True
+
 
 class _OfCorrection(Entry):
     """A line that belongs to a correction."""

@@ -2,9 +2,23 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Protocol
 
 from rounds.history.record import Record
+
+
+class Passing(Protocol):
+    """As much of a record as is looked at while it passes by."""
+
+    @property
+    def id(self) -> str: ...
+    @property
+    def device(self) -> str: ...
+    @property
+    def seq(self) -> int: ...
+    @property
+    def measured_at(self) -> datetime: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +38,7 @@ class RefusedRecord:
 class Admission(Protocol):
     """Says which records may come in: the seam for whoever knows who may say what."""
 
-    def see(self, record: Record, body: bytes) -> None:
+    def see(self, record: Passing, body: bytes) -> None:
         """Look at each sound record of what comes in, known or new, month by month; `body` is its line's JSON."""
 
     def seen_all(self, find: Callable[[str], Record | None]) -> None:

@@ -5,6 +5,8 @@ from operator import eq
 from pathlib import Path
 from typing import overload
 
+import msgspec
+
 from rounds.errors import BadInput, NotFound
 from rounds.history.disk import LARGEST_FILE, Disk
 from rounds.history.door import let_through, usual_record
@@ -19,10 +21,11 @@ from rounds.text import clean_line
 
 
 class Lines(Sequence[Record]):
-    """Records as their sealed lines, each made when it is asked for."""
+    """Records as their sealed lines, each made when it is asked for; of `usual` ones nothing is looked at again."""
 
-    def __init__(self, lines: Sequence[bytes]) -> None:
+    def __init__(self, lines: Sequence[bytes], *, usual: bool = False) -> None:
         self.lines = lines
+        self._made = _usual_in if usual else record_in
 
     def __len__(self) -> int:
         return len(self.lines)
@@ -32,10 +35,10 @@ class Lines(Sequence[Record]):
     @overload
     def __getitem__(self, place: slice) -> "Lines": ...
     def __getitem__(self, place: int | slice) -> "Record | Lines":
-        return Lines(self.lines[place]) if isinstance(place, slice) else record_in(self.lines[place])
+        return Lines(self.lines[place]) if isinstance(place, slice) else self._made(self.lines[place])
 
     def __iter__(self) -> Iterator[Record]:
-        return map(record_in, self.lines)
+        return map(self._made, self.lines)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and len(self) == len(other) and all(map(eq, self, other))
@@ -50,6 +53,10 @@ def record_in(line: bytes) -> Record:
     if record is None:
         raise BadInput("A line that came in holds no record.")
     return record
+
+
+def _usual_in(line: bytes) -> Record:
+    return msgspec.json.decode(body_of(line), type=Record)
 
 
 def bodies_from(other: Path, told: list[str]) -> Iterator[tuple[str, bytes]]:

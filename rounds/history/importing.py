@@ -63,19 +63,20 @@ class Importer:
         return told
 
     def _spread(self, arrivals: Sequence[Arrivals]) -> int:
-        lacking = [(self._library.files(each.key), self._not_here(each)) for each in arrivals]
+        lacking = [(self._library.files(each.key), Lines(self._not_here(each), usual=each.usual)) for each in arrivals]
         chosen = [(files, lines) for files, lines in lacking if lines]
         for files, _ in chosen:
             self._tidy(files)
-        self._appender.append(_Joined(chosen))
-        self._written((files, list(Lines(lines))) for files, lines in chosen)
-        return sum(len(lines) for _, lines in chosen)
+        self._appender.append(_Joined([(files, some.lines) for files, some in chosen]))
+        self._written((files, list(some)) for files, some in chosen)
+        return sum(len(some) for _, some in chosen)
 
     def _not_here(self, some: Arrivals) -> Sequence[bytes]:
         if some.key not in self._library.heads:
             return some.lines
         known = self._library.month(some.key)
-        return [line for line, record in zip(some.lines, Lines(some.lines), strict=True) if record.id not in known]
+        records = Lines(some.lines, usual=some.usual)
+        return [line for line, record in zip(some.lines, records, strict=True) if record.id not in known]
 
     def _give_up(self, stage: Path, error: OSError) -> NoReturn:
         """Make sure that an import which failed is not completed at the next start, unless it stands there half."""

@@ -13,6 +13,7 @@ from rounds.history.files import Key, MonthFiles, Stamp, Survey, month_files, st
 from rounds.history.folds import Fold, Folding
 from rounds.history.held import HeldMonths
 from rounds.history.ids import month_of_id
+from rounds.history.journal import parse
 from rounds.history.kept_folds import KeptFolds
 from rounds.history.lines import bodies_of_month
 from rounds.history.month import Doc
@@ -143,12 +144,15 @@ class Library:
             if held is not None:
                 ids.update((id, key) for id in held)
             else:
-                ids.update((_id_in(body), key) for body in self.bodies(key))
+                ids.update((_id_in(body), key) for body in bodies_of_month(self._disk, self.files(key), []))
         return ids
 
-    def bodies(self, key: Key) -> Iterator[bytes]:
-        """Give the JSON of every record of a month, without making records of it."""
-        return bodies_of_month(self._disk, self.files(key), [])
+    def journal_bodies(self, key: Key) -> list[bytes]:
+        """Give the JSON of every sound line in the journal of a month; none where it cannot be read."""
+        try:
+            return parse(self._disk.read(self.files(key).journal)).bodies
+        except OSError:
+            return []
 
     def distrust(self, keys: Iterable[Key]) -> None:
         """Have months read again, since it is not certain what stands in them."""

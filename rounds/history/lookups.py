@@ -153,6 +153,11 @@ class Lookups:
         with self._lock:
             return {key: each for key, each in self._library.newest.items.items() if ":" in key[1]}
 
+    def months(self) -> list[str]:
+        """Name the months in which something was written down, such as "2026-11" in UTC, the newest first."""
+        with self._lock:
+            return list(dict.fromkeys(month for _, month in self._library.months()))
+
     def folded(self, fold: Fold[S]) -> S:
         """Give the state of a fold over the whole record; reads what it has not been taken over yet.
 

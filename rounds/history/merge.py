@@ -1,8 +1,9 @@
 """Bringing two histories together: a union of records that never change, seen first and then taken in as a whole."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 import msgspec
@@ -16,7 +17,7 @@ from rounds.history.door import is_newer, let_through, usual_record
 from rounds.history.files import Key
 from rounds.history.ids import ID_PATTERN
 from rounds.history.incoming import HISTORY_ENTRY
-from rounds.history.journal import body_of, parse, sealed
+from rounds.history.journal import parse, sealed
 from rounds.history.library import Library
 from rounds.history.lock import PATIENT_S
 from rounds.history.month import Doc
@@ -139,15 +140,18 @@ class _Sorter:
         self._library: Library = history.library
         self._admission = admission
         self._own = history.device
-        self._ids = self._library.all_ids()
         self._here: tuple[Key, frozenset[bytes]] = ("", ""), frozenset()
-        """The JSON of all records of the month that was looked into last."""
+        """The JSON of all records in the journal of the month that was looked into last."""
+        self._unusual: set[bytes] = set()
+        """Sealed lines of which a quick look could not tell that nothing is odd about them."""
         self._taken: dict[str, int] = {}
         self._replacing: dict[str, Record] = {}
         self._far: list[Record] = []
         """Those of the new ones of which it must be asked whether anybody can have written them."""
         self.new: list[bytes] = []
         """Their sealed lines."""
+        self._months: list[Key] = []
+        """And in which month of which device each lies."""
         self.known = 0
         self.odd: list[tuple[str, str]] = []
         self.strange = 0
@@ -156,6 +160,11 @@ class _Sorter:
 
     def sort(self, device: str, body: bytes) -> None:
         """Look at one line that lies in the folder of a device."""
+        if self._here[0][0] == device and body in self._here[1]:
+            if self._admission is not None:
+                self._admission.see(msgspec.json.decode(body, type=_Passing), body)
+            self.known += 1
+            return
         record = usual_record(body)
         if record is not None and _is_sound_at_once(record, device):
             why, odd, doc = None, "", None
@@ -170,6 +179,7 @@ class _Sorter:
         if why is None and record is not None:
             before = len(self.new)
             why = self._place(record, body)
+            self._unusual.update(self.new[before:] if doc is not None else ())
             self.odd += [(record.id, odd)] if odd and len(self.new) > before else []
         if why:
             id = record.id if doc is None and record is not None else _id_as_shown(doc or {})
@@ -189,6 +199,7 @@ class _Sorter:
         if refused:
             self.refused += refused.values()
             gone = {self._taken[id] for id in refused}
+            self._months = [month for place, month in enumerate(self._months) if place not in gone]
             self.new = [line for place, line in enumerate(self.new) if place not in gone]
             self.odd = [pair for pair in self.odd if pair[0] not in refused]
             self._replacing = {id: each for id, each in self._replacing.items() if id not in refused}
@@ -219,13 +230,13 @@ class _Sorter:
         )
         of_keys = self._admission.sentences if self._admission is not None else ()
         return MergePreview(
-            new=Lines(self.new),
+            new=Lines(self.new, usual=not self._unusual),
             known=self.known,
             replaced=replaced,
             conflicts=conflicts,
             refused=tuple(self.refused),
             sentences=tuple(told + self._sentences(replaced, conflicts)) + of_keys,
-            parts=tuple(_parts(self.new)),
+            parts=tuple(_parts(self.new, self._months, self._unusual)),
             statements=self._admission.statements if self._admission is not None else (),
         )
 
@@ -239,22 +250,34 @@ class _Sorter:
             return f"Record {record.id} differs from the one that is here; ours is kept."
         self._taken[record.id] = len(self.new)
         self.new.append(sealed(body))
+        self._months.append(self._month_of(record))
         if record.replaces:
             self._replacing[record.id] = record
         if record.device == self._own or max(record.lamport, record.seq) > LARGEST_JUMP:
             self._far.append(record)
         return None
 
+    @cached_property
+    def _ids(self) -> Mapping[str, Key]:
+        """The month of every record that is here: asked only where a line is not here to the byte."""
+        return self._library.all_ids()
+
     def _is_known(self, record: Record, body: bytes) -> bool:
         """Tell whether the same record is here, or came in before: most often to the byte."""
         if record.id in self._taken:
             return record_in(self.new[self._taken[record.id]]) == record
+        month = self._month_of(record)
+        if self._here[0] != month:
+            self._here = month, frozenset(self._library.journal_bodies(month))
+        if body in self._here[1]:
+            return True
         key = self._ids.get(record.id)
-        if key is None:
-            return False
-        if self._here[0] != key:
-            self._here = key, frozenset(self._library.bodies(key))
-        return body in self._here[1] or self._library.month(key).get(record.id) == record
+        return key is not None and self._library.month(key).get(record.id) == record
+
+    def _month_of(self, record: Record) -> Key:
+        """The month of a record; one pair of texts for all of a month, as there may be half a million."""
+        month = record.device, month_of(record.measured_at)
+        return self._here[0] if month == self._here[0] else month
 
     def _here_by_id(self, id: str) -> Record | None:
         """The record of that id that is here already."""
@@ -323,17 +346,18 @@ def _is_beyond_counting(doc: Doc) -> bool:
     return any(isinstance(doc.get(name), int) and doc[name] > 2 * HIGHEST_COUNT for name in ("seq", "lamport"))
 
 
-class _Place(msgspec.Struct):
-    """As much of a record as tells in which month of which device it lies."""
+class _Passing(msgspec.Struct):
+    """As much of a record as tells what it is and where it lies."""
 
+    id: str
     device: str
+    seq: int
     measured_at: Moment
 
 
-def _parts(new: Sequence[bytes]) -> Iterator[Arrivals]:
-    months: dict[Key, list[bytes]] = defaultdict(list)
-    for line in new:
-        place = msgspec.json.decode(body_of(line), type=_Place)
-        months[place.device, month_of(place.measured_at)].append(line)
-    for key, lines in sorted(months.items()):
-        yield Arrivals(key=key, lines=lines)
+def _parts(new: Sequence[bytes], months: Sequence[Key], unusual: Collection[bytes]) -> Iterator[Arrivals]:
+    lines_of: dict[Key, list[bytes]] = defaultdict(list)
+    for line, month in zip(new, months, strict=True):
+        lines_of[month].append(line)
+    for month, lines in sorted(lines_of.items()):
+        yield Arrivals(key=month, lines=lines, usual=not any(line in unusual for line in lines))

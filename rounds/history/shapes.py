@@ -117,6 +117,7 @@ class _Data(msgspec.Struct):
     ml_per_l: Number | None = None
     water: str | None = None
     covers: list[str] = []
+    apart: bool = False
     open: list[str] = []
     doses: list[str] = []
     answer: str = ""
@@ -139,7 +140,9 @@ class _Data(msgspec.Struct):
     products: list[str] = []
     before: Number | None = None
     until: str | None = None
+    about: str = ""
     own: bool = False
+    reason: str = ""
     crop: str = ""
     regrows: bool = False
     filed: Small | bool | None = None

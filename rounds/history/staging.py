@@ -16,6 +16,8 @@ class Arrivals(msgspec.Struct, frozen=True, kw_only=True):
 
     key: Key
     lines: Sequence[bytes]
+    usual: bool = False
+    """Whether each was found to hold a record with nothing odd about it."""
 
 
 def staged_pieces(arrivals: Sequence[Arrivals]) -> Iterator[bytes]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
 from hashlib import sha256
 
-from rounds.history.admission import RefusedRecord
+from rounds.history.admission import Passing, RefusedRecord
 from rounds.history.beside import Beside
 from rounds.history.farm_id import FarmId
 from rounds.history.record import Record, month_of
@@ -68,7 +68,7 @@ class Admitted:
         self._named: dict[str, int] = {}
         self._unknown_keys: dict[str, int] = {}
 
-    def see(self, record: Record, body: bytes) -> None:
+    def see(self, record: Passing, body: bytes) -> None:
         """Look at a line on its way in."""
         self._coverage.see(record, body)
         if record.id in self._told_of or self._is_asked_for(record):
@@ -106,7 +106,7 @@ class Admitted:
                 digest, at = self._digests[record.id], self._grounds.at
                 yield signed(Taken(farm=min(farms), record=record.id, digest=digest, by=pair.public, at=at), pair)
 
-    def _is_asked_for(self, record: Record) -> bool:
+    def _is_asked_for(self, record: Passing) -> bool:
         return record.id in self._grounds.take or record.device in self._grounds.take
 
     @property

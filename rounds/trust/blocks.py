@@ -8,6 +8,7 @@ from hashlib import sha256
 
 import msgspec
 
+from rounds.history.admission import Passing
 from rounds.history.disk import Disk
 from rounds.history.files import Key
 from rounds.history.reading import read_month
@@ -80,7 +81,7 @@ class Coverage:
         """The month that passes by, as it is quickly told from the next one."""
         self._lines: Lines = []
 
-    def see(self, record: Record, body: bytes) -> None:
+    def see(self, record: Passing, body: bytes) -> None:
         """Look at a line of what comes in."""
         if not self._claims:
             return

@@ -10,6 +10,7 @@ from typing import Any
 import msgspec
 
 from rounds.book.entries import Check, Reading, entry_of
+from rounds.book.last_answers import ALL_WELL, KEPT
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
@@ -17,7 +18,6 @@ from rounds.history.record import DOUBTED, Draft, Record
 from rounds.walk.asked_first import meter_of
 from rounds.walk.session import Session
 
-ALL_WELL = "all-well"
 _MOST_PASSED_OVER = 50
 Value = float | int | str | bool | None
 
@@ -87,7 +87,7 @@ def draft_of(
         unit=item.unit or None,
         round_id=round_id,
         data=dict(data or {}),
-        marks=("hard to believe, kept",) if kept else (),
+        marks=(KEPT,) if kept else (),
     )
 
 
@@ -103,7 +103,7 @@ def all_well_draft(
         person=session.person_name(),
         value=True,
         round_id=round_id,
-        data={"covers": [item.id for item in items]},
+        data={"covers": [item.id for item in items], "apart": True},
     )
 
 

@@ -11,13 +11,15 @@ from rounds.walk.doings.model import Place
 from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.matters import Figure
 from rounds.walk.measuring.leading import is_measure, reply_to
-from rounds.walk.overview import carried_lines, file_lines, first_lines, heading, state_text, station_line
+from rounds.walk.overview import file_lines, first_lines, heading, state_text, station_line, to_sort_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
 from rounds.walk.telling import matters, told
 
 WIDTH = 80
+MOST_TOLD = 5
+"""So many of what is still to sort are told; `j` lists all of it."""
 
 
 class AtStart(WithDoings):
@@ -39,7 +41,7 @@ class AtStart(WithDoings):
             *(each.line for each in matters(session, "walker") if session.is_helper),
             *first_lines(session),
             *state_text(session, name, due, width=WIDTH).splitlines(),
-            *carried_lines(session, width=WIDTH),
+            *to_sort_lines(session, width=WIDTH, most=MOST_TOLD),
             *(each.line for each in matters(session, "slow")),
             *file_lines(session),
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
@@ -15,6 +15,7 @@ from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order
 from rounds.checklist.events import events_of
 from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Item
+from rounds.checklist.still_off import StillOff
 from rounds.errors import NotFound
 from rounds.farm.farm import Farm, Mistake
 from rounds.farm.model import Person
@@ -26,6 +27,7 @@ from rounds.walk.error_texts import in_words
 from rounds.walk.impossible import NothingImpossible
 from rounds.walk.permission import Permission
 from rounds.walk.sound_farm import farm_of, keep, with_lost
+from rounds.walk.unsettled import Unsettled
 from rounds.walk.walker import WALKING_FILE, default_person
 
 _NIGHT = timedelta(hours=6)
@@ -93,6 +95,7 @@ class Session:
         """Read what was measured and done, as far back as the record goes; the next start finds it read."""
         self.numbers.read_all()
         self.doings.read_all()
+        self.unsettled().read_all()
 
     @property
     def zone(self) -> tzinfo:
@@ -118,11 +121,29 @@ class Session:
         hour = (at or self.now()).time()
         return [name for name, start in ROUND_STARTS.items() if start <= hour][-1]
 
-    def due(self, round_name: str, at: datetime | None = None, *, day: date | None = None) -> list[StationDue]:
-        """What is due on a round of today, or of the day given, in the order of the walk."""
-        now = at or self.now()
+    def due(
+        self, round_name: str, at: datetime | None = None, *, day: date | None = None, still: bool = True
+    ) -> list[StationDue]:
+        """What is due on a round of today, or of the day given, in the order of the walk.
+
+        Parameters
+        ----------
+        still : bool
+            Whether what was off before is asked about; without it no month is opened.
+        """
+        now, latest = at or self.now(), self.history.latest_by_item()
         events = events_of(self.farm, self.checklists, self.history.latest_marks().values())
-        return due_items(self.farm, self.checklists, self.history.latest_by_item(), now, round_name, events, day=day)
+        off = self.still_off() if still else {}
+        return due_items(self.farm, self.checklists, latest, now, round_name, events, day=day, still=off)
+
+    def unsettled(self) -> Unsettled:
+        """What the whole record says of things that went wrong; see `rounds.walk.unsettled`."""
+        return Unsettled(self.history, self.farm)
+
+    def still_off(self) -> Mapping[tuple[str, str], StillOff]:
+        """What was off by its last own answer and is not settled, by station and item."""
+        off = self.unsettled().off(self.checklists)
+        return {(each.station_id, each.item.id): each for each in off}
 
     def walk_order(self) -> list[str]:
         """The ids of all stations in the order of the walk."""

@@ -86,7 +86,26 @@ WALK = {
         "-1  cannot be. An amount from 0 to 1000000 is expected.",
     ),
     "right-reading": ({"value": 2e6}, "2e+06 cannot be a reading. A number as the meter shows it is expected."),
-    "right-no-number": ({}, "This entry holds no number. A reading, a dose or a stock can be put right."),
+    "right-no-number": ({}, "This entry holds no answer. A reading, a check, a dose or a stock can be put right."),
+    "right-not-clear": ({"why": "Roots: which?"}, "Roots: which?"),
+    "right-which": (
+        {"text": "roots", "known": "wilt, caps"},
+        "“roots” is none of these checks. They are: wilt, caps.",
+    ),
+    "not-yours": (
+        {"person": "ada"},
+        "That was written down by ada. You put right what you wrote; a note (*) tells the grower.",
+    ),
+    "no-such-day": ({"text": "2/10"}, "“2/10” is no day. Such as  last tue,  2 oct,  -10  or  2026-10-02."),
+    "day-to-come": ({"text": "tomorrow"}, "“tomorrow” has not come yet. The daybook has today and earlier days."),
+    "no-such-kind": (
+        {"kind": "redings", "known": "reading"},
+        "There is no entry of the kind “redings”. Expected: reading.",
+    ),
+    "no-station-found": (
+        {"station": "ch-9", "known": "ch-1"},
+        "The farm has no station “ch-9”. Meant is perhaps ch-1.",
+    ),
     "shelf-amount": ({"amount": -1.0, "unit": "L"}, f"-1 L cannot be on the shelf. {ZERO_OR_MORE}"),
     "nobody-walks": (
         {"file": "walking.toml"},
@@ -123,6 +142,7 @@ CLI = {
         "“ph 6” is nothing that is done on the farm as a whole. "
         "Such as storm, or outage 20 min; readings belong to a station.",
     ),
+    "day-and-span": ({}, "--day stands for itself. Leave --since and --until out."),
     "until-before-since": ({}, "--until lies before --since. Give the earlier day as --since."),
     "no-farm-named": ({}, "No farm was named, and this folder is none. Try  rounds FARM  or  rounds --sample."),
     "not-read-lately": (

@@ -19,6 +19,7 @@ from rounds.history import merge
 from rounds.history.check import check
 from rounds.history.ids import uuid7
 from rounds.history.journal import sealed
+from rounds.history.library import Library
 
 DEVICES = ("bench", "stick", "phone")
 ACTIONS = st.lists(
@@ -165,6 +166,30 @@ def test_a_preview_counts_and_writes_nothing(tmp_path):
         assert merge.apply(one, shown) == 2
         assert [each.value for each in one.records(item="ph", until=NOON + timedelta(minutes=1))] == [6.5]
         assert len(one.chain(first.id)) == 3
+
+
+def test_of_what_is_here_to_the_byte_no_list_of_all_is_made(tmp_path, monkeypatch):
+    with opened(tmp_path / "a") as history:
+        history.save(*(reading(minutes=n) for n in range(3)))
+    shutil.copytree(tmp_path / "a", tmp_path / "b")
+    with opened(tmp_path / "a") as history:
+        monkeypatch.setattr(Library, "all_ids", None)
+        found = merge.preview(history, tmp_path / "b")
+        assert (found.known, list(found.new)) == (3, [])
+
+
+def test_a_line_damaged_in_both_of_our_copies_comes_back_from_another(tmp_path):
+    with opened(tmp_path / "a", device="phone") as history:
+        history.save(*(reading(6.0 + n / 10.0, minutes=n) for n in range(3)))
+    shutil.copytree(tmp_path / "a", tmp_path / "b")
+    files = [each for each in (tmp_path / "a" / "phone").rglob("*") if each.is_file()]
+    damaged = [each for each in files if b'"value":6.1,' in each.read_bytes()]
+    for file in damaged:
+        file.write_bytes(file.read_bytes().replace(b'"value":6.1,', b'"val##@@@@@@'))
+    assert damaged
+    with opened(tmp_path / "a", device="stick") as history:
+        found = merge.preview(history, tmp_path / "b")
+        assert (found.known, [each.value for each in found.new]) == (2, [6.1])
 
 
 def test_a_merge_is_the_same_after_a_start(tmp_path):

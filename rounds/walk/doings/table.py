@@ -14,8 +14,20 @@ from rounds.walk.doings.refilling import REFILLING
 from rounds.walk.doings.shelf import SHELF
 from rounds.walk.doings.water import WATER
 from rounds.walk.doings.weather import WEATHER
+from rounds.walk.to_sort.verbs import SETTLING
 
-VERBS: tuple[Verb, ...] = (*WATER, *POURING, *REFILLING, *ANIMALS, *PLANTS_VERBS, *CARE, *SHELF, *PROBES, *WEATHER)
+VERBS: tuple[Verb, ...] = (
+    *WATER,
+    *POURING,
+    *REFILLING,
+    *ANIMALS,
+    *PLANTS_VERBS,
+    *CARE,
+    *SHELF,
+    *PROBES,
+    *WEATHER,
+    *SETTLING,
+)
 BY_WORD: Mapping[str, Verb] = {word: verb for verb in VERBS for word in (verb.word, *verb.also)}
 
 

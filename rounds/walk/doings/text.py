@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import partial
 
-from rounds.book.entries import Doing, Dose, Event
+from rounds.book.entries import Doing, Dose, Event, Settled
 from rounds.book.entry import Entry
 from rounds.units import show
 from rounds.walk.session import Session
@@ -33,6 +33,8 @@ def doing_text(session: Session, entry: Entry) -> str:
         return _event(entry)
     if isinstance(entry, Doing):
         return _SAID.get(entry.verb, _plain)(session, entry)
+    if isinstance(entry, Settled):
+        return f"{'Settled' if entry.is_closed else 'Left for later'}: {entry.about or entry.item}"
     return entry.item
 
 

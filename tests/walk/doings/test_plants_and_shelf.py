@@ -11,7 +11,7 @@ import pytest
 
 from rounds.book.entries import Doing, Reading
 from rounds.farm.stations import Channel, Flock
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.dialogue import Reply
 from rounds.walk.doings.text import doing_text
 from rounds.walk.session import Session

@@ -11,7 +11,7 @@ import pytest
 from rounds.book.composition import feed_known, water_known
 from rounds.book.ledger import ledger_of
 from rounds.farm.stations import Flock
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.dialogue import Reply
 from rounds.walk.doings.water import litres_now
 from rounds.walk.fresh import fresh_records, readings_of
