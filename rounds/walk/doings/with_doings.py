@@ -46,6 +46,10 @@ class WithDoings(WithAsides):
         """What is replied once it is saved."""
         return said
 
+    def is_answer(self, text: str) -> bool:
+        """Whether a line is an answer to what the place itself asks, though it begins with a verb."""
+        return False
+
     def elsewhere(self, station_id: str, line: str) -> Onwards | None:
         """Where a line leads whose verb makes sense at one station alone; None where it is only told so."""
         return None
@@ -115,7 +119,7 @@ class WithDoings(WithAsides):
 
     def _begun(self, text: str) -> Reply | None:
         """What is replied to a line with a verb first; None where it has none."""
-        if not text:
+        if not text or self.is_answer(text):
             return None
         from rounds.walk.doings.understanding import only_station, verb_of, way_of  # not before the first line
 
