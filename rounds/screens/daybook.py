@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
@@ -23,6 +23,7 @@ from rounds.walk.putting_right import is_rightable, put_right, right_value
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.wording import when
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -34,12 +35,9 @@ class DaybookScreen(Screen[None]):
     """Shows the last days; older ones come a week at a time."""
 
     CSS_PATH = "daybook.tcss"
+    PAGE: ClassVar[str] = "daybook"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("e", "replace", "put right", id="daybook.replace"),
-        Binding("x", "take_back", "take back", id="daybook.take_back"),
-        Binding("o", "older", "older", id="daybook.older"),
-        Binding("f", "filter", "one station", id="daybook.filter"),
-        Binding("escape", "back", "back", id="daybook.back"),
+        *bindings_of("daybook", {"other-value": "replace", "before": "older", "only": "filter", "undo": "app.undo"}),
     ]
 
     def __init__(self, session: Session) -> None:
@@ -135,6 +133,10 @@ class DaybookScreen(Screen[None]):
         self._show()
         self._say("Put right; the record keeps both.")
 
+    def renew(self) -> None:
+        """Something was taken back."""
+        self._show()
+
     def _show(self) -> None:
         since = self.session.now() - timedelta(days=self._days)
         records = self.session.history.records(since=since, station=self._station)
@@ -149,7 +151,7 @@ class DaybookScreen(Screen[None]):
         station = self.session.farm.stations.get(self._station or "")
         told = f"{f'the newest {self._most} of ' if self._more else ''}the last {self._days} days"
         self.query_one(Head).say(f"Daybook{f' · {station.name}' if station else ''}", told)
-        self._say("" if self._records else "Nothing was written down in these days. o goes further back.")
+        self._say("" if self._records else "Nothing was written down in these days. ← goes further back.")
 
     def _line(self, record: Record) -> str:
         time = when(record.measured_at, self.session.now(), self.session.zone)

@@ -112,7 +112,7 @@ def test_a_correction_is_put_off_with_a_reason_and_esc_leaves_the_question(sessi
 
 
 def test_a_station_is_left_out_noted_and_taken_back(session: Session) -> None:
-    walked(session, "ch-1", "*", "pale", "flow 1.1", "f6", "/", "dark")
+    walked(session, "ch-1", "*", "pale", "flow 1.1", "f6", "-", "dark")
     assert [r.note for r in kinds(session, "note")] == ["pale"]
     assert [(r.station, r.note) for r in kinds(session, "skip")] == [("ch-1", "dark")]
     assert kinds(session, "reading") == [], "taken back, it is not listed any more"
@@ -211,7 +211,7 @@ def answered(dialogue: Any, destination: Any, typed: list[str]) -> Way:
     for _ in range(40):
         line = next_answer(dialogue)
         typed.append(line)
-        said = dialogue.press(line) if line in ("/",) else dialogue.answer(line)
+        said = dialogue.press(line) if line in ("-",) else dialogue.answer(line)
         if said.way is not None:
             return said.way  # type: ignore[no-any-return]
     raise AssertionError(dialogue.question)
@@ -222,13 +222,13 @@ def next_answer(dialogue: Any) -> str:
         return "no time"
     doubtful = dialogue.conversation.questions.doubtful
     if doubtful is not None:
-        return "k" if doubtful.judgement.verdict == "doubtful" else "/"
+        return "k" if doubtful.judgement.verdict == "doubtful" else "-"
     asked = dialogue.conversation.questions.asked
     if asked is not None and asked.type == "yes_no":
         return "y"
     if asked is not None and asked.type == "choice":
         return str(asked.choices[0])
-    return "" if not dialogue.conversation.open_lines else "/"
+    return "" if not dialogue.conversation.open_lines else "-"
 
 
 def corrected(dialogue: Any, typed: list[str]) -> Way:
@@ -339,5 +339,5 @@ def test_a_pipe_that_closes_ends_it_in_peace(farm_folder: Path) -> None:
     assert process.stdout is not None
     until(process, PROMPT)
     process.stdout.close()
-    type_line(process, "o")
+    type_line(process, "/")
     assert process.wait(timeout=60) == 0

@@ -45,8 +45,8 @@ async def test_older_entries_are_reached_however_many_are_newer(driven: Any, far
     async with driven(farm_folder) as walker:
         await walker.press("d")
         assert "the newest 400 of the last 7 days" in walker.words
-        await walker.press("o")
+        await walker.press("left")
         assert "n400" in walker.text, "the bar stands on the first of the lines that came"
-        await walker.press("o")
+        await walker.press("left")
         assert "the last 14 days" in walker.words
         assert "OLD" in walker.text
