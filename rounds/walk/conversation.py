@@ -9,6 +9,7 @@ from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
+from rounds.walk.bare_numbers import asked_again, is_bare_number
 from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
@@ -40,6 +41,8 @@ class Conversation:
             return self._after(taken)
         if not text:
             return self._go_on()
+        if doubtful is not None and is_bare_number(text):
+            return self._after(_tried(lambda: self.visit.take_field(doubtful.item, text)))
         if asked is not None and doubtful is None:
             return self._after(self._answer_or_line(asked, text))
         return self._after(_tried(lambda: self.visit.take_line(text)))
@@ -60,6 +63,11 @@ class Conversation:
         shown = tuple(ShownItem(item_id=item, sign="✓", text="well") for item in covered)
         message = self._with_question(self._well_text(is_new=bool(records), finished=finished))
         return Reply(message=message, shown=shown, way=self._onward if finished else None)
+
+    @property
+    def was_written_to(self) -> bool:
+        """Whether something was written down on this visit that can be taken back."""
+        return self.visit.can_undo
 
     def undo(self) -> Reply:
         """Take the last thing back."""
@@ -131,7 +139,8 @@ class Conversation:
         self._note_what_is_off(taken)
         self._ask_next()
         done = bool(taken.saved) and not taken.problems and not self.questions.open and not self.open_lines
-        message = "\n".join([*(f"✗ {problem}" for problem in taken.problems), self._saved_text(taken)]).strip()
+        told = [*(f"✗ {problem}" for problem in taken.problems), self._saved_text(taken), *taken.told]
+        message = "\n".join(part for part in told if part)
         if done and self._off:
             message += "  Enter walks on."
         return Reply(
@@ -152,12 +161,21 @@ class Conversation:
             return Reply(way=self._onward)
         missing = self._missing()
         if missing:
-            return Reply(message=f"Still asked: {missing}. Type it, or / leaves the rest out with a reason.")
+            return Reply(message=f"Still asked: {missing}. Type it, or - leaves the rest out with a reason.")
         return Reply(message="+ says all well; what is off is typed by its name, such as: " + self._example())
 
     def _ask_next(self) -> None:
+        again = self._asked_again()
+        if again is not None:
+            self.questions.ask(again, again=True)
+            return
         asked = [line for line in self.visit.stop.asked if line.item.id not in self.visit.answers]
         self.questions.ask(None if any(line.item.quick for line in asked) else self._first(asked))
+
+    def _asked_again(self) -> Item | None:
+        """The one reading that an open correction wants read again; none where it wants several."""
+        wanted = asked_again(self.visit.session, self.visit.stop)
+        return next((item for item in self.visit.items if [item.id] == wanted), None)
 
     def _first(self, asked: list[ItemLine]) -> Item | None:
         """Readings come first; checks once all else is said to be well."""

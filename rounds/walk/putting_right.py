@@ -8,14 +8,14 @@ from rounds.book.entries import Count, Dose, Reading, entry_of
 from rounds.checklist.judgement import Judgement, judge
 from rounds.checklist.load import ALIVE
 from rounds.errors import BadInput, OutOfRange
-from rounds.history.record import Draft, Record
+from rounds.history.record import DOUBTED, Draft, Record
 from rounds.units import parse_quantity
 from rounds.walk.error_texts import in_words
+from rounds.walk.expected import KEPT
 from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
 MOST = 1_000_000
-KEPT = "hard to believe, kept"
 
 
 def is_rightable(record: Record) -> bool:
@@ -85,4 +85,6 @@ def _judged(session: Session, record: Record, value: float) -> Judgement | None:
     if station is None or item is None:
         return None
     before = session.history.latest(record.station, record.item, kind="reading", before=record.measured_at)
+    while before is not None and (KEPT in before.marks or DOUBTED in before.marks):
+        before = session.history.latest(record.station, record.item, kind="reading", before=before.measured_at)
     return judge(value, item, session.farm, station, before.value if before is not None else None)

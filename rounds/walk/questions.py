@@ -16,6 +16,7 @@ class Questions:
     def __init__(self) -> None:
         self._doubtful: list[JudgedAnswer] = []
         self.asked: Item | None = None
+        self._again = False
 
     @property
     def doubtful(self) -> JudgedAnswer | None:
@@ -33,7 +34,10 @@ class Questions:
         if self.doubtful is not None:
             more = f" (and {len(self._doubtful) - 1} more)" if len(self._doubtful) > 1 else ""
             return _doubt_text(self.doubtful) + more
-        return f"{self.asked.label}? {answers_of(self.asked)}" if self.asked is not None else ""
+        if self.asked is None:
+            return ""
+        again = f"Read the {self.asked.label} again." if self._again else f"{self.asked.label}?"
+        return f"{again} {answers_of(self.asked)}"
 
     @property
     def unwritten(self) -> list[str]:
@@ -51,9 +55,9 @@ class Questions:
         settled = set(item_ids)
         self._doubtful = [answer for answer in self._doubtful if answer.item.id not in settled]
 
-    def ask(self, item: Item | None) -> None:
-        """Ask for one item outright, or for none."""
-        self.asked = item
+    def ask(self, item: Item | None, *, again: bool = False) -> None:
+        """Ask for one item outright, or for none; `again` where it was read and is wanted a second time."""
+        self.asked, self._again = item, again
 
 
 def _doubt_text(answer: JudgedAnswer) -> str:

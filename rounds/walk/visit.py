@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from rounds.book.entries import JAR
+from rounds.book.entries import JAR, Reading, entry_of
 from rounds.checklist.check_words import part_checks, read_check, word_for
 from rounds.checklist.judgement import Judgement
 from rounds.checklist.line_reader import TypedValue
@@ -24,12 +24,14 @@ from rounds.walk.answering import (
     draft_of,
     judged,
     note_draft,
+    second_look,
     skip_draft,
     still_there,
     take_back,
 )
 from rounds.walk.asked_first import jar_as_asked, jar_as_before
 from rounds.walk.bare_numbers import orders
+from rounds.walk.expected import agree, read_before
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
 from rounds.walk.wording import as_many_as_fit
@@ -48,6 +50,8 @@ class Taken:
     """Not written down yet: the grower says first what was meant."""
     problems: tuple[str, ...] = ()
     """One sentence for each part that could not be read."""
+    told: tuple[str, ...] = ()
+    """Which readings count, where one was read again."""
 
 
 @dataclass(kw_only=True)
@@ -99,7 +103,8 @@ class Visit:
         answers = self._with_a_place(answers, problems)
         sure = [a for a in answers if a.judgement.verdict not in NEEDS_AN_ANSWER]
         doubtful = tuple(a for a in answers if a.judgement.verdict in NEEDS_AN_ANSWER)
-        return Taken(saved=self._save(sure), doubtful=doubtful, problems=tuple(problems))
+        told = self._second_looks(sure)
+        return Taken(saved=self._save(sure), doubtful=doubtful, problems=tuple(problems), told=told)
 
     def take_field(self, item: Item, text: str) -> Taken:
         """Take the answer typed into the field of one item."""
@@ -116,7 +121,8 @@ class Visit:
             return Taken(problems=tuple(problems))
         if answer.judgement.verdict in NEEDS_AN_ANSWER:
             return Taken(doubtful=(answer,))
-        return Taken(saved=self._save([answer]))
+        told = self._second_looks([answer])
+        return Taken(saved=self._save([answer]), told=told)
 
     def keep(self, answer: JudgedAnswer) -> Taken:
         """Write a doubtful answer down as it is. What is impossible stays out."""
@@ -150,6 +156,11 @@ class Visit:
         draft = note_draft(self.session, self.stop.station_id, text, at=self._time(), round_id=self.round_id)
         return self._write([draft])[0]
 
+    @property
+    def can_undo(self) -> bool:
+        """Whether anything was written down on this visit that still counts."""
+        return bool(self._batches)
+
     def undo(self) -> tuple[Record, ...]:
         """Take back what was written down last on this visit.
 
@@ -166,6 +177,10 @@ class Visit:
         gone = {record.id for record in batch}
         self.answers = {item: record for item, record in self.answers.items() if record.id not in gone}
         self.answers |= {record.item: record for record in again.values()}
+        earlier = {
+            record.item: record for each in self._batches for record in each if isinstance(entry_of(record), Reading)
+        }
+        self.answers = {item: record for item, record in earlier.items() if item not in self.answers} | self.answers
         return tuple(batch)
 
     def _take_checks(self, text: str, answers: list[JudgedAnswer], problems: list[str]) -> str:
@@ -233,9 +248,23 @@ class Visit:
         )
         draft = msgspec.structs.replace(draft, station=self.stop.station_id)
         before = self.answers.get(answer.item.id)
-        if before is None or before.item != answer.item.id:
+        if before is None or before.item != answer.item.id or self._is_second_look(answer):
             return draft
         return msgspec.structs.replace(draft, replaces=before.id)
+
+    def _is_second_look(self, answer: JudgedAnswer) -> bool:
+        """Whether it says the same as before, read again: then both stand; what differs puts the first right."""
+        before = read_before(self.session, self.stop.station, answer.item)
+        return before is not None and agree(answer.item, before.value, answer.value)
+
+    def _second_looks(self, answers: list[JudgedAnswer]) -> tuple[str, ...]:
+        """Which readings count; of what replaces an answer of this visit nothing is said."""
+        found = (
+            second_look(self.session, self.stop.station, each)
+            for each in answers
+            if self._is_second_look(each) or each.item.id not in self.answers
+        )
+        return tuple(each for each in found if each) if self.at is None else ()
 
     def _write(self, drafts: list[Draft]) -> tuple[Record, ...]:
         records = self.session.save(*drafts)
