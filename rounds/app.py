@@ -247,4 +247,4 @@ class RoundsApp(KeysInTurn):
         from rounds.screens import destinations  # noqa: F401  # so that the first key finds it loaded
 
         units.warm_up()
-        self.session.numbers.read_all()
+        self.session.read_all()

@@ -33,13 +33,14 @@ class RecordKind:
 
 _ANSWER = "rounds.walk.answering:draft_of"
 _STEP = "rounds.walk.carrying_out:record_step"
+_WEATHER = "rounds.walk.doings.weather"
 _ASKED = "rounds.walk.asked_first:answer_asked"
 KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "reading": RecordKind(value="a number", written_by=(_ANSWER, "rounds.walk.carrying_out:dip_in_buffer", _ASKED)),
     "check": RecordKind(value="an answer", written_by=(_ANSWER, "rounds.walk.answering:all_well_draft")),
     "dose": RecordKind(
         value="an amount poured", counts_without_value=True, touches=frozenset({"level", "composition", "stock"}),
-        written_by=(_STEP, "rounds.relief.typed_in:pour"),
+        written_by=(_STEP, "rounds.relief.typed_in:pour", "rounds.walk.doings.water:dose"),
     ),
     "step": RecordKind(written_by=(_STEP,)),
     "correction": RecordKind(written_by=("rounds.walk.offering:offer",)),
@@ -58,13 +59,15 @@ KINDS: Mapping[str, RecordKind] = MappingProxyType({
     "seen": RecordKind(
         written_by=("rounds.walk.slow_change.watch:mark_seen", "rounds.walk.slow_change.watch:mark_put_right")
     ),
-    "event": RecordKind(written_by=("rounds.cli.paper:take_in",)),
+    "event": RecordKind(
+        written_by=("rounds.cli.paper:take_in", f"{_WEATHER}:read_storm", f"{_WEATHER}:read_outage")
+    ),
     "measuring": RecordKind(growers=True, written_by=("rounds.walk.measuring.keeping:keep_answers",)),
     "measured": RecordKind(
         value="a number", growers=True, written_by=("rounds.walk.measuring.keeping:keep_outcome",)
     ),
-    "doing": RecordKind(touches=frozenset({"stock", "flock"}), written_by=()),
-    "settled": RecordKind(written_by=()),
+    "doing": RecordKind(touches=frozenset({"stock", "flock"}), written_by=("rounds.walk.doings.model:doing",)),
+    "settled": RecordKind(written_by=("rounds.walk.to_sort.settle:closing", "rounds.walk.to_sort.settle:parking")),
 })  # fmt: skip
 WRITES_ANY = ("rounds.walk.putting_right:put_right", "rounds.walk.answering:take_back", "rounds.cli.paper:take_in")
 """What writes a record of a kind anew that is there already, or one that a paper log names."""

@@ -151,6 +151,8 @@ _FAULTS = {
     "likely-stuck": "What was read looks most like {fault}: nothing more is poured until it is looked into.",
     "likely-stuck-instead": "Clean the probe, dip it in the buffer of 4.01 (“buffer-4 4.0”), calibrate or use another "
     "one; then read and correct again.",
+    "with-care": "What was read still looks most like {fault}, though that was looked into: no more is poured than "
+    "would be safe then.",
     "jar-unexplained": "The jar test with {name} showed a pH that nothing known explains: none is poured.",
     "jar-unexplained-instead": "Look at bottle, label and syringe, rinse the probe, and make the jar test again with "
     "fresh water.",
@@ -255,6 +257,7 @@ _STEPS = {
     "only-above": " Only if the pH now shows {ph:.1f} or more; else none of it.",
     "only-if-it-agrees": "{step} Only if the second reading agrees.",
     "run-the-pump": "Let the pump run {minutes:.0f} minutes.",
+    "run-the-pump-then-read": "Let the pump run {minutes:.0f} minutes, then read the pH: the next step hangs on it.",
     "run-the-pump-on": "Let the pump run {minutes:.0f} minutes more.",
     "dip-in-buffer": "Dip the pH probe in the buffer of 7: it must show 7 within {tolerance:g}.",
     "read-before-going-on": "Read {items: and } again before you go on.",
@@ -274,7 +277,6 @@ _REASONS = {
     "acid-before-feed": "Most of the acid goes in before A and B, or calcium phosphate falls out.",
     "acid-for-hard-water": "More than a tenth is hard water ({name}): acid before A and B.",
     "all-is-renewed": "All is renewed.",
-    "b-before-reading": "B must have mixed before the first reading.",
     "bears-it": "{half} is owed still, as far as the EC bears it.",
     "better-renewed": "Most would have to go: better renewed.",
     "both-halves": "With both halves in, the readings say what else is wanted.",
@@ -311,7 +313,6 @@ _REASONS = {
     "tests-this": "After three turnovers it has mixed to 95 %; that reading tests this correction.",
     "too-little-to-tell": "What would thin it is less than can be told by can and stick.",
     "too-strong": "EC {ec:.2f} mS/cm is above the band of {low:g} to {high:g}.",
-    "trimmed-by-reading": "A fresh fill is trimmed by what it shows, in small steps.",
     "water-before-reading": "The water must have mixed before it is read.",
     "water-and-feed-before-ph": "Water and concentrates must have mixed before the pH says anything.",
     "within-meter-error": "That is within the meter's error: nothing is drained off for it.",

@@ -51,8 +51,9 @@ __all__ = [
 
 
 def correct(
-    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime
-) -> Correction:
+    farm: Farm, records: Sequence[RecordLike], reservoir_id: str, readings: Readings, now: datetime, *,
+    renew: bool = False,
+) -> Correction:  # fmt: skip
     """Work out how a reservoir is put right.
 
     Parameters
@@ -68,6 +69,8 @@ def correct(
         What was read just now; it may be among the records already.
     now : datetime
         With its zone.
+    renew : bool
+        Whether all is renewed, whatever the readings say: the grower has said so.
 
     Returns
     -------
@@ -87,13 +90,13 @@ def correct(
     farm.reservoir(reservoir_id)
     try:
         case = gathered(farm, records, reservoir_id, readings, now)
-        found = _worked_out(case)
+        found = _worked_out(case, renew=renew)
     except RoundsError as error:
         found = _refused(reservoir_id, readings, error)
     return worded(held_back(found, farm, records, now))
 
 
-def _worked_out(case: Case) -> Correction:
+def _worked_out(case: Case, *, renew: bool) -> Correction:
     from rounds.advice.dosing_ph import FORECAST_H
     from rounds.advice.explaining import of_case
     from rounds.advice.gates import still_mixing
@@ -107,12 +110,12 @@ def _worked_out(case: Case) -> Correction:
 
     plan = StepPlan(case)
     minutes, tomorrow = still_mixing(case), plan.projected
-    half = half_pair(case.farm, case.reservoir, case.entries, case.now)
-    if minutes > 0.0:
+    half = half_pair(case.farm, case.reservoir, case.entries, case.now) if not renew else None
+    if minutes > 0.0 and not renew:
         said = BesideTheSteps()
         _wait_for_mixing(plan, said, minutes)
     else:
-        said = put_in_order(case, plan) if half is None else other_half(case, plan, half)
+        said = put_in_order(case, plan, renew=renew) if half is None else other_half(case, plan, half)
         tomorrow = later(plan.projected, FORECAST_H)
         if half is None and any(step.action in POURED for step in plan.steps):
             plan.recheck(BOTH, _why_recheck(tomorrow, ph_read=case.readings.ph is not None))

@@ -17,11 +17,13 @@ from rounds.advice.projection import Projection
 from rounds.belief import state as b
 from rounds.belief.bank import Account, Bank, bank_of
 from rounds.belief.first_reading import WORN_MEAN, WORN_SD, water_belief
-from rounds.belief.following import Setting
+from rounds.belief.following import LOOKED_AT, Setting
 from rounds.belief.gaussian import Gaussian
+from rounds.belief.hypotheses import FAULTS as HYPOTHESES
 from rounds.book.composition import KnownWater
 from rounds.book.entries import BUFFER_4, Check, Reading, only
 from rounds.book.ledger import LedgerEvent
+from rounds.book.offered import Offer
 from rounds.book.parcel import Parcel
 
 WORTH_ASKING = 0.75
@@ -71,6 +73,11 @@ class Ruling:
     bank: Bank
     limits: Harmless | None
     """None where nothing may be poured for other reasons."""
+
+    @property
+    def is_in_doubt(self) -> bool:
+        """Whether a fault is believed by now, or a jar showed what nothing explains."""
+        return self.fault is not None or self.bank.jar_unexplained
 
     @property
     def fault(self) -> str | None:
@@ -168,6 +175,27 @@ def trial_for(
     if code is None or _answered(case, code, item, anew=limits.worst.sort == "source"):
         return None
     return Trial(code=code, fault=limits.worst.code if held else BUFFER, ml_per_l=jar_ml / litres)
+
+
+def was_looked_into(case: Case, ruling: Ruling, item: str) -> bool:
+    """Whether what is believed to be wrong was looked into today, as far as anybody can here.
+
+    A bottle and what circulates are looked at (`bottles y`), a meter is calibrated, a jar that nothing explains is made
+    anew. A water was named once already: it is found out elsewhere. Where nothing seems to arrive, no more is sent
+    after it, and a meter that stands still cannot be read by.
+    """
+    since = case.readings.at - _ASKED_AFRESH
+    if ruling.fault is None:
+        return sum(at > since for at in _answers(case, "jar-test", item)) >= MOST_ASKED
+    sort = next(each.sort for each in HYPOTHESES if each.code == ruling.fault)
+    if sort == "weak":
+        return False
+    if sort == "source":
+        named = f"likely-{ruling.fault}"
+        offers = [o for o in only(Offer, case.entries) if since < o.measured_at < case.readings.at]
+        return any(named in offer.refusal_codes for offer in offers)
+    seen = [c for c in only(Check, case.entries) if c.value not in (False, None) and since < c.measured_at <= case.now]
+    return any(sort in LOOKED_AT.get(check.item, ()) and _is_of(case, check) for check in seen)
 
 
 def _answered(case: Case, code: Code, item: str, *, anew: bool = False) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,7 @@ from rounds.advice.misread import supposed
 from rounds.advice.projection import Projection, with_dose
 from rounds.advice.step_limits import left_today
 from rounds.belief import state as b
+from rounds.belief.bank import Account, Bank
 from rounds.belief.gaussian import quantile
 from rounds.belief.state import Cloud
 from rounds.book.amounts import SMALLEST_ML
@@ -28,6 +30,9 @@ QUICK_POINTS = 32
 _MOST_SHIFT = 0.25
 """Furthest that the aim is put off the middle, in widths of the band."""
 IF_MISREAD, FAULTS, NO_EFFECT = "if misread", "if a fault is there", "no effect foreseen"
+BELIEVED = "if what is likely is so"
+BELIEVABLE = 0.05
+"""From this weight on a fault counts as if it were there, once one is believed. [-]"""
 MISREAD_STEP_PH = 0.4
 """No further is a reservoir moved whose pH may have been read wrongly. [-]"""
 JAR_STEP_PH = 0.4
@@ -99,6 +104,8 @@ def dose_for(
     if ruling.limits is not None:
         limits |= {"harm": ruling.limits.as_told, FAULTS: ruling.limits.in_spite_of_faults}
         rest = min(rest, ruling.limits.as_told)
+    if ruling.is_in_doubt:
+        limits[BELIEVED] = pour.if_believed(ruling.bank, aim)
     jar_ml = min(_jar_ml(pour, aim), limits["stock"])
     measured, thinned = _measured(case, projected, agent, min(limits.values()), direction)
     if hardly_moves(projected, agent, measured):
@@ -149,6 +156,18 @@ class _Pour:
     def middle(self, target: float) -> float:
         """What as many reservoirs need more of as less to reach a pH. [mL]"""
         return max(0.0, quantile(b.demand(self.cloud, self.projected.curve, target, self.per_ml), 0.5))
+
+    def if_believed(self, bank: Bank, aim: float) -> float:
+        """What neither passes the aim nor the far edge, were any fault true that is believable by now. [mL]"""
+        held = [each for each in bank.faults if each.weight > BELIEVABLE and each.hypothesis.strength != 0.0]
+        return min((self._under(each, aim) for each in held), default=math.inf)
+
+    def _under(self, account: Account, aim: float) -> float:
+        """The same under one account; none of it where the bottle is the wrong one, or the meter tells nothing. [mL]"""
+        if account.hypothesis.strength < 0.0 or account.hypothesis.sort == "stuck":
+            return 0.0
+        there = replace(self, per_ml=self.per_ml.times(account.hypothesis.of_dose), cloud=account.state.cloud(b.POINTS))
+        return min(there.limits(aim, doubted=False).values())
 
     def own_caps(self) -> dict[str, float]:
         """What the grower set as the most that a step and a day may move; none where nothing was set. [mL]"""

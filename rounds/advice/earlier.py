@@ -6,14 +6,13 @@ from datetime import datetime
 
 from rounds.advice.case import Case
 from rounds.book.entries import Dose, Reading, only
+from rounds.book.last_answers import KEPT
 
 LEAST_DAYS, MOST_DAYS = 0.25, 3.0
 """A reading between so many days ago is the one before: younger ones belong to this round. [d]"""
 
 APART_S = 5.0
 """Sooner after the first, the same is the same line once more, and no second look. [s]"""
-KEPT = "hard to believe, kept"
-"""The mark of a reading that was kept though it was doubted: it says nothing of what is expected next."""
 
 
 def read_before(case: Case, item: str) -> float | None:

@@ -25,6 +25,7 @@ _REMEMBERED_DAYS = {
 }
 """In so many days what was learned of a fault fades by two thirds: a batch stays what it is, apart from a bottle that
 is filled up or changes its place; a meter may stick any day. Practice. [d]"""
+_OF_BOTTLE = ("bottle", "weak")
 _LEAST_SOUND = 1e-6
 _MOST_KEPT = 12
 _RESTS_ON = ("jar", "strip", "buffer")
@@ -57,9 +58,15 @@ def remembered(case: Case, item: str) -> Remembered:
             if fault.code in offer.faults[item].weights]  # fmt: skip
     return Remembered(
         odds={fault.code: _odds_by_now(case, fault, offer, item) for fault, offer in told},
-        since={fault.code: offer.measured_at for fault, offer in told},
+        since=_since_opened(case, item) | {fault.code: offer.measured_at for fault, offer in told},
         rests_on=tuple(dict.fromkeys(_ids(newest, item) + _ids(here, item)))[-_MOST_KEPT:],
     )
+
+
+def _since_opened(case: Case, item: str) -> dict[str, datetime]:
+    """By code: what the bottle before this one did says nothing of this one."""
+    opened = case.farm.opened.get(item)
+    return {} if opened is None else {fault.code: opened for fault in FAULTS if fault.sort in _OF_BOTTLE}
 
 
 def _odds_by_now(case: Case, fault: Hypothesis, offer: Offer, item: str) -> float:
@@ -74,7 +81,10 @@ def resting_on(before: Remembered, events: Iterable[LedgerEvent]) -> tuple[str, 
 
 
 def made_of(case: Case, item: str) -> str:
-    """When the batch in the bottle was made, as far as the shelf says."""
+    """Which batch is in the bottle: when it was opened, as somebody said, else made, as far as the shelf says."""
+    opened = case.farm.opened.get(item)
+    if opened is not None:
+        return opened.isoformat()
     product = case.farm.shelf.get(item)
     made = getattr(product, "made_on", None)
     return made.isoformat() if made is not None else ""

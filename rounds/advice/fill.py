@@ -12,12 +12,12 @@ from rounds.advice.explaining import of_dose
 from rounds.advice.gates import fill_gates
 from rounds.advice.least_buffered import buffers
 from rounds.advice.not_by_ec import feed_not_by_ec
-from rounds.advice.plan import BOTH, StepPlan
+from rounds.advice.plan import StepPlan
 from rounds.advice.planning_feed import feed_unknown, no_effect_foreseen
-from rounds.advice.planning_water import WaterPlan
 from rounds.advice.products import Bottle, chosen
 from rounds.advice.projection import Projection
 from rounds.advice.stopping import fault_stops
+from rounds.advice.water_plan import WaterPlan
 from rounds.belief import state as b
 from rounds.belief.first_reading import water_belief
 from rounds.book.composition import KnownWater, mixed_feed, strength_for_ec
@@ -78,8 +78,6 @@ def fill_steps(case: Case, plan: StepPlan, water: WaterPlan, findings: list[Find
         refusals.append(idle)
     elif all(pour.amount > 0.0 for pour in pours):
         plan.concentrates(pours, say("middle-of-band"), (f"{strength:.2f} of full strength",))
-        plan.circulate(say("b-before-reading"), AIR_TURNOVERS)
-    plan.read_again(BOTH, say("trimmed-by-reading"))
 
 
 def _strength(case: Case, water: KnownWater) -> float:
@@ -201,6 +199,7 @@ def _second_pour(
     if dose.measured.amount <= 0.0:
         return 0.0
     plan.projected = _having_read(case, plan.projected, expected)
+    plan.read_when_mixed()
     _pour(case, plan, bottle, dose, say("how-hard-it-is"), only_above)
     return dose.measured.amount
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from rounds.advice.case import MIXING_TURNOVERS, Case
-from rounds.advice.dosing_ph import FAULTS, PlannedDose, dose_for
+from rounds.advice.dosing_ph import BELIEVED, FAULTS, PlannedDose, dose_for
 from rounds.advice.explaining import of_dose
 from rounds.advice.fill import ACID_SHARE, AIR_TURNOVERS, least_of
 from rounds.advice.gates import Gates, gates_for
@@ -49,7 +50,7 @@ def acid_of_hard_water(
         return True
     dose = _hard_dose(case, plan.projected, choice.bottle, gates, (water, litres))
     if dose.ruling is not None:
-        stopped = fault_stops(plan, dose.ruling, choice.bottle, dose.rest_ml / plan.projected.volume_l)
+        stopped = fault_stops(plan, dose.ruling, choice.bottle, dose.rest_ml / plan.projected.volume_l, findings)
         if stopped is not None:
             refusals.append(stopped)
             return True
@@ -88,6 +89,7 @@ def _hard_dose(
         "water and a step": _taken_by_water(case, bottle, *topped) + max(trim.wanted_ml, 0.0),
         "harm": trim.limits_ml.get("harm", 0.0),
         FAULTS: trim.limits_ml.get(FAULTS, 0.0),
+        BELIEVED: trim.limits_ml.get(BELIEVED, math.inf),
         "stock": bottle.most_ml,
     }
     held = least_of(case, projected, bottle, limits, aim)

@@ -9,24 +9,14 @@ from statistics import median
 
 from rounds.advice.case import Case
 from rounds.book.entries import Done, Dose, Reading, only
-from rounds.book.ledger import litres_of
+from rounds.book.level import litres_of
+from rounds.book.levels import BETWEEN, FEWEST, LEAST_DAYS, LOOK_BACK, most_l_day
 from rounds.book.message import Message, say
 from rounds.book.offer import Finding, act
 
-FAR_MORE = 2.5
-"""So many times what is usual here is far more: a hot day takes up to twice. Practice. [-]"""
-SHARE_A_DAY = 0.15
-"""Where no history tells, more than this share of the working volume in a day is far more. Practice. [-]"""
-LEAST_SHARE_A_DAY = 0.05
-"""Less than this share in a day is no leak worth a call, however little is usual. [-]"""
-LOOK_BACK = timedelta(days=21)
-LEAST_DAYS = 0.5
-"""A shorter time than this counts as so long: the stick says nothing finer. [d]"""
 _THIS_ROUND = timedelta(minutes=10)
 _ANOTHER_ROUND = timedelta(hours=3)
 _OLDEST = timedelta(days=3)
-_BETWEEN = timedelta(hours=6)
-_FEWEST = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,9 +46,7 @@ def far_fall(case: Case) -> Fall | None:
     fallen = (litres_of(case.reservoir, before) or 0.0) + added - case.inside_l
     days = max(LEAST_DAYS, (case.readings.at - before.measured_at) / timedelta(days=1))
     usual = usual_l_day(case, mine)
-    working = case.reservoir.working_volume_l
-    most = SHARE_A_DAY * working if usual is None else max(FAR_MORE * usual, LEAST_SHARE_A_DAY * working)
-    if fallen <= most * days + 2.0 * case.inside_error_l:
+    if fallen <= most_l_day(case.reservoir, usual) * days + 2.0 * case.inside_error_l:
         return None
     return Fall(litres=fallen, days=days, usual_l_day=usual, added_l=added)
 
@@ -71,11 +59,11 @@ def usual_l_day(case: Case, mine: Sequence[Reading | Dose]) -> float | None:
     for record in levels:
         if last is None:
             last = record
-        elif record.measured_at - last.measured_at >= _BETWEEN:
+        elif record.measured_at - last.measured_at >= BETWEEN:
             rate = _rate(case, mine, last, record)
             rates += [rate] if rate is not None else []
             last = record
-    return max(0.0, median(rates)) if len(rates) >= _FEWEST else None
+    return max(0.0, median(rates)) if len(rates) >= FEWEST else None
 
 
 def level_fell(case: Case) -> Finding | None:

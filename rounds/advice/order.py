@@ -18,6 +18,7 @@ from rounds.advice.plan import BOTH, StepPlan
 from rounds.advice.products import Bottle, ChosenBottle, chosen
 from rounds.advice.stopping import fault_stops, has_done_all
 from rounds.advice.unsure_readings import UnsureReadings, unsure
+from rounds.advice.water_plan import WaterPlan
 from rounds.book.actions import POURED
 from rounds.book.message import say, sentences
 from rounds.book.offer import Finding, Refusal, act, note, refused
@@ -39,8 +40,19 @@ class BesideTheSteps:
     refusals: list[Refusal] = field(default_factory=list)
 
 
-def put_in_order(case: Case, plan: StepPlan) -> BesideTheSteps:
-    """Put the steps of a correction into the plan, in order, and say what must be said."""
+def put_in_order(case: Case, plan: StepPlan, *, renew: bool = False) -> BesideTheSteps:
+    """Put the steps of a correction into the plan, in order, and say what must be said.
+
+    Parameters
+    ----------
+    renew : bool
+        Whether all is renewed, whatever the readings say: then no reading is doubted, since none is used.
+    """
+    if renew:
+        renewed = BesideTheSteps()
+        all_new = WaterPlan(change_out=True, why=say("all-is-renewed"))
+        fill_steps(case, plan, all_new, renewed.findings, renewed.refusals)
+        return renewed
     said, doubt = BesideTheSteps(), unsure(case)
     _steps(case, plan, said, doubt)
     if doubt.ec_finding is not None:
@@ -71,7 +83,7 @@ def _steps(case: Case, plan: StepPlan, said: BesideTheSteps, doubt: UnsureReadin
         _ph_steps(case, plan, said)
 
 
-def _acid_before_water(case: Case, plan: StepPlan, water: planning_water.WaterPlan, said: BesideTheSteps) -> bool:
+def _acid_before_water(case: Case, plan: StepPlan, water: WaterPlan, said: BesideTheSteps) -> bool:
     """Acid that makes room for the water; False where none may be poured: then the water goes in all the same."""
     beside = BesideTheSteps()
     _acid_or_base(case, plan, planning_ph.before_water(case, plan.projected), beside, moved=False)
@@ -91,7 +103,7 @@ def _must_be_read_again(case: Case, plan: StepPlan, doubt: UnsureReadings, said:
     return feed_hangs or acid_hangs or any(step.action in POURED or step.action == "drain_off" for step in plan.steps)
 
 
-def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, said: BesideTheSteps) -> bool:
+def _water_steps(case: Case, plan: StepPlan, water: WaterPlan, said: BesideTheSteps) -> bool:
     """The water, and the acid that much hard water asks for; False where nothing may follow before it is read again."""
     _say_why_no_water(water, said)
     if water.drain_l > 0.0:
@@ -109,7 +121,7 @@ def _water_steps(case: Case, plan: StepPlan, water: planning_water.WaterPlan, sa
     return False
 
 
-def _say_why_no_water(water: planning_water.WaterPlan, said: BesideTheSteps) -> None:
+def _say_why_no_water(water: WaterPlan, said: BesideTheSteps) -> None:
     if water.waits_l > 0.0:
         said.findings.append(note("water-waits", litres=water.waits_l))
     if water.too_little:
@@ -211,7 +223,8 @@ def _is_stopped(plan: StepPlan, bottle: Bottle, dose: PlannedDose, said: BesideT
     """Whether nothing may be poured from the bottle; why is said."""
     stopped = has_done_all(bottle, dose.free_ml)
     if dose.ruling is not None:
-        stopped = fault_stops(plan, dose.ruling, bottle, dose.rest_ml / plan.projected.volume_l) or stopped
+        jar = dose.rest_ml / plan.projected.volume_l
+        stopped = fault_stops(plan, dose.ruling, bottle, jar, said.findings) or stopped
     said.refusals += [] if stopped is None else [stopped]
     return stopped is not None
 

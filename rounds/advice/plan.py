@@ -148,6 +148,12 @@ class StepPlan:
             ),
         )  # fmt: skip
 
+    def read_when_mixed(self) -> None:
+        """Have the pH read when the pump has mixed: the next step hangs on it."""
+        says = self.steps[-1].says
+        assert says is not None and self.steps[-1].action == "circulate"
+        self.steps[-1] = replace(self.steps[-1], says=say("run-the-pump-then-read", minutes=self.steps[-1].wait_min))
+
     def drain_off(self, litres: float, why: Message | None) -> None:
         """Take some out."""
         measured = litres_near(litres)

@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 from rounds.advice.case import Case
 from rounds.advice.least_buffered import careful
-from rounds.advice.lifting_water import litres_within_band, rest_can_wait, went_in_today
+from rounds.advice.lifting_water import parted
 from rounds.advice.projection import Projection, ph_mixed
 from rounds.advice.today import limits_since
+from rounds.advice.water_plan import WaterPlan, can_be_measured, is_single, least_l
 from rounds.belief import state as b
 from rounds.book.composition import KnownWater, blended
 from rounds.book.message import Message, say, sentences
 from rounds.book.parcel import parcel_of
-from rounds.farm.volumes import dip_to_litres, litres_to_dip
 from rounds.science.conductivity import ec25_ms_cm
 from rounds.science.solution import mix
 
 SHARES = (0.25, 0.5, 0.75)
 LEAST_TOP_UP = 0.02
 """Less than this share of the working volume is not worth carrying. [-]"""
-LEAST_CAN_L, LEAST_SHARE = 1.0, 0.01
-"""No water is added below so many litres or this share of the working volume. [L, -]"""
 CHANGE_OUT_FROM = 0.6
 """Where more than this share would have to be drained off, all is renewed. [-]"""
 RIPENING_DOWN = 1.0
@@ -34,32 +31,9 @@ _LIKELY_ALKALINITY, _WEAK_SDS = 1.35, 1.0
 _NEAR_ENOUGH = 0.6
 """Within this share of half the band the usual water is not given up for a better pH. [-]"""
 _OWN_WATER = 0.12
-SOURED = 0.25
-"""Acid that makes room for a water brings the pH this far into its band. [-]"""
-WORTH_PARTING = 0.3
-"""Water is not poured in more than about three parts: else all goes in, and acid follows. [-]"""
 WATER_STEP_PH = 0.4
 """No further is the pH lifted by one top-up. [-]"""
 _UNMIXED = 0.06
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaterPlan:
-    """What is done with water."""
-
-    drain_l: float = 0.0
-    top_up_l: float = 0.0
-    water: KnownWater | None = None
-    change_out: bool = False
-    as_base: bool = False
-    """Whether the water is poured to raise the pH."""
-    why: Message | None = None
-    too_little: bool = False
-    """Whether water would help, but less of it than can be measured."""
-    acid_first: bool = False
-    """Whether acid makes room for what the water will lift."""
-    waits_l: float = 0.0
-    """What is left for later, since it would lift the pH out of its band. [L]"""
 
 
 def planned(case: Case, projected: Projection, *, believe_ec: bool = True) -> WaterPlan:
@@ -67,33 +41,7 @@ def planned(case: Case, projected: Projection, *, believe_ec: bool = True) -> Wa
     plan = _by_level_and_ec(case, projected, believe_ec=believe_ec)
     if plan.water is None or plan.change_out or plan.as_base or case.readings.ph is None:
         return plan
-    return _parted(case, projected, plan, plan.water)
-
-
-def _parted(case: Case, projected: Projection, plan: WaterPlan, water: KnownWater) -> WaterPlan:
-    """The same with less water, or acid first, where all of it would lift the pH past its band."""
-    (low, high), ph = case.stage.ph, projected.state.mean[b.PH]
-    if ph > high:
-        return plan
-    kept_l = projected.volume_l - plan.drain_l
-    litres = litres_within_band(projected, water, plan.top_up_l, kept_l, high)
-    if litres >= plan.top_up_l:
-        return plan
-    can_wait = rest_can_wait(case, plan.top_up_l) and not (plan.drain_l or _is_too_strong(case, projected))
-    if ph >= (low + high) / 2.0:
-        if can_wait and went_in_today(case):
-            return WaterPlan(waits_l=plan.top_up_l)
-        soured = litres_within_band(projected, water, plan.top_up_l, kept_l, high, from_ph=low + SOURED * (high - low))
-        return replace(plan, acid_first=soured >= WORTH_PARTING * plan.top_up_l)
-    worth = can_wait or litres >= WORTH_PARTING * plan.top_up_l
-    if litres < least_l(case) or not can_be_measured(case, water, litres) or not worth:
-        return plan
-    later = plan.top_up_l - litres
-    return replace(plan, top_up_l=litres, drain_l=max(0.0, plan.drain_l - later), waits_l=later)
-
-
-def _is_too_strong(case: Case, projected: Projection) -> bool:
-    return projected.ec_ms_cm > case.stage.ec[1]
+    return parted(case, projected, plan, plan.water)
 
 
 def _by_level_and_ec(case: Case, projected: Projection, *, believe_ec: bool) -> WaterPlan:
@@ -116,13 +64,6 @@ def _missing_l(case: Case) -> float:
     return case.reservoir.working_volume_l - case.inside_l if case.was_dipped else 0.0
 
 
-def least_l(case: Case) -> float:
-    """The least water that a can and the stick can tell: below it nothing is poured. [L]"""
-    reservoir = case.reservoir
-    _, error_l = dip_to_litres(reservoir, litres_to_dip(reservoir, min(case.inside_l, reservoir.full_volume_l)))
-    return max(LEAST_CAN_L, 0.5 * error_l, LEAST_SHARE * reservoir.working_volume_l)
-
-
 def room_l(case: Case) -> float:
     """What the reservoir still takes: above it, pipes and channels run back when the pump stops. [L]
 
@@ -139,13 +80,6 @@ def best_water(case: Case, projected: Projection, litres: float, wanted_ec: floa
     """The water or blend at hand that leaves pH and EC nearest to the middle of their bands."""
     can = [water for water in candidates(case) if can_be_measured(case, water, litres)]
     return min(can or case.waters, key=lambda found: _cost(case, projected, found, litres, wanted_ec))
-
-
-def can_be_measured(case: Case, water: KnownWater, litres: float) -> bool:
-    """Whether there is a can of every part of a blend that is mixed while pouring."""
-    if water.shares is None or _is_single(case, water):
-        return True
-    return min(water.shares.values()) * litres >= LEAST_CAN_L
 
 
 def candidates(case: Case) -> Iterator[KnownWater]:
@@ -172,12 +106,8 @@ def _cost(case: Case, projected: Projection, water: KnownWater, litres: float, w
     ec_low, ec_high = case.stage.ec
     ec = _mixed_ec(projected, water, litres)
     over = max(0.0, ec - (wanted_ec if wanted_ec is not None else ec_high)) / max(ec_high - ec_low, 0.1)
-    usual = 0.0 if water.id == case.waters[0].id and _is_single(case, water) else _OWN_WATER
-    return cost + 4.0 * over**2 + usual + (0.0 if _is_single(case, water) else _UNMIXED)
-
-
-def _is_single(case: Case, water: KnownWater) -> bool:
-    return any(water is known for known in case.waters)
+    usual = 0.0 if water.id == case.waters[0].id and is_single(case, water) else _OWN_WATER
+    return cost + 4.0 * over**2 + usual + (0.0 if is_single(case, water) else _UNMIXED)
 
 
 def _mixed_ec(projected: Projection, water: KnownWater, litres: float) -> float:
@@ -318,7 +248,7 @@ def _careful_litres(projected: Projection, water: KnownWater, edge: float) -> fl
 
 
 def _why_top_up(case: Case, projected: Projection, missing: float, water: KnownWater) -> Message:
-    usual = water.id == case.waters[0].id and _is_single(case, water)
+    usual = water.id == case.waters[0].id and is_single(case, water)
     better = () if usual else (say("keeps-ph-better", name=water.name),)
     strong = (say("on-the-strong-side"),) if projected.ec_ms_cm > sum(case.stage.ec) / 2.0 else ()
     return say("litres-missing", litres=missing, better=better, strong=strong)

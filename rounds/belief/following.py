@@ -13,7 +13,7 @@ from rounds.belief.curve import Curve, curve_of
 from rounds.belief.first_reading import first_belief, water_belief
 from rounds.belief.gaussian import Gaussian
 from rounds.belief.hypotheses import Hypothesis
-from rounds.belief.jar import after_jar, within_curve
+from rounds.belief.jar import LESS_BUFFERED, after_jar, overshot, within_curve
 from rounds.belief.response import SAME_VISIT, agrees
 from rounds.book.ledger import Ledger, LedgerEvent
 from rounds.book.parcel import Parcel
@@ -40,9 +40,6 @@ _LEAST_BY_CHEMISTRY = 1.0
 _MOST_BY_CHEMISTRY = 10.0
 """A meter that reads low makes no dose too strong: readings that fit better with it make it only so many times as
 likely as its prior, and strips must tell the rest. [-]"""
-_NOTHING_FIRM = (0.0, 0.6, 0.6, 0.0, 0.0, 0.0, 0.0)
-"""Variances by which buffer and CO2 are loosened under a meter's fault where a jar does not fit it: since it is held to
-be as likely as before, it must be believed as the jar showed it."""
 _FIRST_PH_SD = 0.6
 """How far a first reading may lie from the middle of what reservoirs show. [-]"""
 _PER_DAY = (0.02, 0.04, 0.06, 0.06, 0.03, 0.01, 0.1)
@@ -119,6 +116,8 @@ class Following:
         self.seen_right: list[datetime | None] = []
         """When bottle, label and pump were looked at."""
         self.jar_was_odd = False
+        self.before_jar: Gaussian | None = None
+        """What was believed before a jar that nothing explained, until the next one says which of the two was right."""
         self.passed_over: tuple[Gaussian, float, datetime] | None = None
         """What was believed right before a reading that did not fit, that reading, and when."""
         self.told: list[tuple[datetime | None, float]] = []
@@ -228,7 +227,8 @@ class Following:
 
     def _moved(self, event: LedgerEvent, state: Gaussian) -> None:
         """A dose, water or a jar test."""
-        self.passed_over = None if event.what != "jar" else self.passed_over
+        if event.what != "jar":
+            self.passed_over = self.before_jar = None
         curve, told = self.setting.curve, event.item == self.setting.item
         if event.what == "dose":
             times = (self.hypothesis.strength if told else 1.0) / self.hypothesis.circulating
@@ -251,10 +251,16 @@ class Following:
         if event.of_water:
             state, curve = _water(event, self.hypothesis.of_water)
         learned, expected, spread = after_jar(state, curve, parcel, ph, sd, POINTS)
+        if self.before_jar is not None and not event.of_water:
+            again = after_jar(self.before_jar, curve, parcel, ph, sd, POINTS)
+            if likelihood(ph - again[1], again[2]) > likelihood(ph - expected, spread):
+                learned, expected, spread = again
+            self.before_jar = None
         self.jar_was_odd = self._weigh(ph - expected, spread) <= 2.0 * OUTLIER * _ANYWHERE
         if event.of_water:
             return
         if not self.jar_was_odd:
             self.state = learned
-        elif self.hypothesis.sort == "meter":
-            self.state = after_jar(state.loosened(_NOTHING_FIRM), curve, parcel, ph, sd, POINTS)[0]
+        elif self.hypothesis.sort == "meter" or (self.hypothesis.sort == "sound" and overshot(parcel, ph, expected)):
+            self.before_jar = state
+            self.state = after_jar(state.loosened(LESS_BUFFERED), curve, parcel, ph, sd, POINTS)[0]

@@ -11,6 +11,9 @@ from rounds.book.parcel import Parcel
 
 JAR_SD = 0.12
 """Error of what is in the jar: the syringe, the litre, the bottle's own strength. Common practice. [-]"""
+LESS_BUFFERED = (0.0, 0.6, 0.6, 0.0, 0.0, 0.0, 0.0)
+"""Variances by which phosphate and CO2 are loosened where a jar is not explained: the water may hold less of both. What
+a jar shows is what the reservoir will do, whatever the reason."""
 _ARRIVES = 7
 """Place of the jar's own error behind the seven numbers of the belief."""
 
@@ -42,6 +45,11 @@ def after_jar(
     seen = joint.seen(_ARRIVES, within_curve(shown_ph), meter_sd)
     kept = Gaussian(seen.mean[:_ARRIVES], tuple(row[:_ARRIVES] for row in seen.covariance[:_ARRIVES]))
     return kept, joint.mean[_ARRIVES], math.hypot(joint.sd(_ARRIVES), meter_sd)
+
+
+def overshot(parcel: Parcel, shown_ph: float, expected_ph: float) -> bool:
+    """Whether a jar went further than expected the way that its agent moves it."""
+    return (within_curve(shown_ph) - expected_ph) * parcel.alkalinity_meq_l > 0.0
 
 
 def within_curve(ph: float) -> float:

@@ -11,7 +11,7 @@ from rounds.belief import state as b
 from rounds.belief.curve import Curve
 from rounds.belief.first_reading import first_belief
 from rounds.belief.gaussian import Gaussian
-from rounds.belief.jar import after_jar, within_curve
+from rounds.belief.jar import LESS_BUFFERED, after_jar, overshot, within_curve
 from rounds.book.ledger import UNKNOWN_DOUBT, Ledger, LedgerEvent
 
 REPLAY_POINTS = 24
@@ -136,13 +136,21 @@ def after_event(
 
 
 def _after_jar(answer: Response, event: LedgerEvent, curve: Curve, sd: float) -> Response:
-    """A jar test tells of buffer and CO2; one that nothing explains is left to the bank of faults."""
+    """A jar test tells of buffer and CO2; one that nothing explains is left to the bank of faults.
+
+    Where it went further than expected, the water is held to be less buffered: so will the reservoir do, whatever the
+    reason.
+    """
     if answer.gaussian is None or event.of_water:
         return answer
     state = waited(answer, curve, event.at)
     learned, expected, spread = after_jar(state, curve, event.parcel, event.value, sd)
     surprising = abs(within_curve(event.value) - expected) / spread > SURPRISE_SD
-    return replace(answer, gaussian=state if surprising else learned, at=event.at)
+    if surprising and overshot(event.parcel, event.value, expected):
+        learned = after_jar(state.loosened(LESS_BUFFERED), curve, event.parcel, event.value, sd)[0]
+    elif surprising:
+        learned = state
+    return replace(answer, gaussian=learned, at=event.at)
 
 
 def waited(answer: Response, curve: Curve, now: datetime, points: int = REPLAY_POINTS) -> Gaussian:

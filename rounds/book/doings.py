@@ -8,6 +8,8 @@ from rounds.book.amounts import number
 from rounds.book.entry import Entry
 
 CLOSED, LATER = "closed", "later"
+GROWERS_VERBS = frozenset({"bought", "sold"})
+"""What only a grower says: it is of the shelf and the purse. What died or was taken, a helper must be able to tell."""
 
 
 class Doing(Entry, kind="doing"):
@@ -39,6 +41,51 @@ class Doing(Entry, kind="doing"):
         """The last day of a waiting time, as somebody entered it."""
         return _day(self._text("until"))
 
+    @property
+    def was_off(self) -> float | None:
+        """By how much it read too high before it was calibrated; None where it was near enough, or nobody knows."""
+        return number(self.record.data.get("was_off"))
+
+    @property
+    def off_since(self) -> datetime | None:
+        """When it was last known to be right; None where nobody knows."""
+        try:
+            return datetime.fromisoformat(self._text("off_since") or "")
+        except ValueError:
+            return None
+
+    @property
+    def runs(self) -> bool:
+        """Whether a hose was turned on; else it was turned off."""
+        return self.record.data.get("running") is True
+
+    @property
+    def gear(self) -> str:
+        """What gear was swapped; empty for a bottle."""
+        return self._text("gear") or ""
+
+    @property
+    def crop(self) -> str:
+        """What was planted; empty where nobody said."""
+        return self._text("crop") or ""
+
+    @property
+    def regrows(self) -> bool:
+        """Whether what was cut grows again, so that its sites stay taken."""
+        return self.record.data.get("regrows") is True
+
+    @property
+    def filed_count(self) -> int | None:
+        """How many birds or plants the farm's files named when it was written down; None where it does not say."""
+        found = self.record.data.get("filed")
+        return found if isinstance(found, int) and not isinstance(found, bool) else None
+
+    @property
+    def filed_flag(self) -> bool | None:
+        """Whether the farm's files called the station sick then; None where it does not say."""
+        found = self.record.data.get("filed")
+        return found if isinstance(found, bool) else None
+
 
 class Settled(Entry, kind="settled"):
     """What closes a matter that was still to sort, or leaves it for a later day. Its item is the matter's id."""
@@ -49,6 +96,11 @@ class Settled(Entry, kind="settled"):
     def is_closed(self) -> bool:
         """Whether it is done with; else it is left until `until`."""
         return self.value == CLOSED
+
+    @property
+    def about(self) -> str:
+        """What was to sort, in the words it was told with then."""
+        return self._text("about") or ""
 
     @property
     def until(self) -> date | None:

@@ -72,6 +72,11 @@ class Check(Entry, kind="check"):
         """The items that an "all well" answers."""
         return self._texts("covers")
 
+    @property
+    def is_apart(self) -> bool:
+        """Whether what was off before had to be answered by itself, so that this "all well" cannot be about it."""
+        return self.record.data.get("apart") is True
+
 
 class _OfCorrection(Entry):
     """A line that belongs to a correction."""
@@ -126,6 +131,11 @@ class Dose(_OfCorrection, kind="dose"):
     def advised(self) -> float | None:
         """What the step advised, in the unit of the dose."""
         return number(self.record.data.get("advised"))
+
+    @property
+    def is_own(self) -> bool:
+        """Whether somebody poured or drained it unasked."""
+        return self.record.data.get("own") is True
 
     @property
     def renews(self) -> bool:

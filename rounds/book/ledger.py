@@ -24,13 +24,12 @@ from rounds.book.composition import (
 from rounds.book.entries import FILLED_HOW, JAR, STRIP, Check, Dose, Reading, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.feed_tests import FeedTests, feed_tests_of
-from rounds.book.level import inside_after
+from rounds.book.level import inside_after, litres_of
 from rounds.book.parcel import Parcel, parcel_of
 from rounds.errors import RoundsError
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import Acid, Base, Concentrate
 from rounds.farm.stations import Reservoir
-from rounds.farm.volumes import dip_to_litres
 from rounds.science.solution import Solution, mix
 
 LONGEST_MEMORY = timedelta(days=42)
@@ -256,6 +255,9 @@ def _enter_reading(book: _Book, reading: Reading) -> None:
 def _enter_jar(book: _Book, reading: Reading, shown: float) -> None:
     """A jar of the reservoir's own water, with so much of an agent in each litre."""
     product, ml_per_l = book.farm.shelf.get(reading.jar_product), reading.jar_ml_per_l
+    opened = book.farm.opened.get(reading.jar_product)
+    if opened is not None and reading.measured_at < opened:
+        return  # of the bottle before: it says nothing of this one
     if isinstance(product, Acid | Base) and ml_per_l is not None and 0.0 < ml_per_l <= MOST_ML_PER_L:
         try:
             parcel = parcel_of(agent_of(product).per_ml.scaled(ml_per_l))
@@ -264,21 +266,6 @@ def _enter_jar(book: _Book, reading: Reading, shown: float) -> None:
             return
         of_water = {} if water is None else {"of_water": water.id, "solution": water.solution, "doubt": water.doubt}
         book.note(reading, "jar", value=shown, item=product.id, parcel=parcel, **of_water)
-
-
-def litres_of(reservoir: Reservoir, reading: Reading) -> float | None:
-    """The volume in the reservoir that a reading of the level tells; None where it is none. [L]"""
-    value = reading.number
-    if value is None:
-        return None
-    if reading.item == "volume":
-        return value if 0.0 < value <= reservoir.full_volume_l else None
-    if reading.item != "dip":
-        return None
-    try:
-        return dip_to_litres(reservoir, value)[0]
-    except RoundsError:
-        return None
 
 
 def _enter_dose(book: _Book, dose: Dose, inside_l: float) -> None:

@@ -9,13 +9,15 @@ from functools import cached_property
 from hashlib import blake2b
 
 from rounds.book.day import zone_of
-from rounds.book.entries import Count, Dose, entries_of, entry_of
+from rounds.book.entries import Count, Doing, Dose, entries_of, entry_of
 from rounds.book.entry import Entry, RecordLike
 from rounds.farm.farm import Farm
 from rounds.farm.shelf import ProductBase
 
 _PER_ML = {"L": 0.001, "mL": 1.0}
 _PER_G = {"kg": 0.001, "g": 1.0}
+BOUGHT = "bought"
+"""The verb by which more of a product is there: as if so much less of it had been poured."""
 LATELY = timedelta(days=60)
 """So long back it can be told what was left."""
 
@@ -36,7 +38,7 @@ class Stock:
     """The fold that says what is left of each product of a farm's shelf."""
 
     name = "stock"
-    kinds = frozenset({"stock", "dose"})
+    kinds = frozenset({Count.kind, Dose.kind, Doing.kind})
 
     def __init__(self, farm: Farm) -> None:
         self._shelf, self._zone = farm.shelf, zone_of(farm.place.timezone)
@@ -45,24 +47,27 @@ class Stock:
     def version(self) -> str:
         """Changes with the products and the days on which the farm's files say they were counted."""
         counted = sorted((product.id, product.counted_on.isoformat()) for product in self._shelf.values())
-        return f"1 {blake2b(repr(counted).encode(), digest_size=8).hexdigest()}"
+        return f"2 {blake2b(repr(counted).encode(), digest_size=8).hexdigest()}"
 
     def empty(self) -> StockState:
         """Nothing was counted or poured yet."""
         return StockState()
 
     def step(self, state: StockState, record: RecordLike) -> StockState:
-        """Take in a count, a delivery or a dose."""
+        """Take in a count, a delivery, a dose, or what was bought."""
         return self.enter(state, entry_of(record))
 
     def enter(self, state: StockState, entry: Entry) -> StockState:
         """The same for an entry."""
-        amount = entry.number
-        if amount is None or entry.item not in self._shelf or not isinstance(entry, Count | Dose):
+        amount, item = entry.number, entry.product if isinstance(entry, Doing) else entry.item
+        if amount is None or item not in self._shelf or not _moves_stock(entry):
             return state
-        unit = (entry.unit or entry.usual_unit) if isinstance(entry, Dose) else ""
-        kind = "dose" if isinstance(entry, Dose) else "stock"
-        state.lately.append((entry.measured_at, kind, entry.item, amount, unit))
+        kind, unit = "stock" if isinstance(entry, Count) else "dose", ""
+        if isinstance(entry, Dose):
+            unit = entry.unit or entry.usual_unit
+        elif isinstance(entry, Doing):
+            unit, amount = entry.unit or self._shelf[item].unit, -amount
+        state.lately.append((entry.measured_at, kind, item, amount, unit))
         while state.lately[0][0] < entry.measured_at - LATELY:
             self._settle(state, *state.lately.pop(0))
         return state
@@ -104,10 +109,14 @@ def stock_now(farm: Farm, records: Iterable[RecordLike | Entry]) -> dict[str, fl
     """
     stock = Stock(farm)
     state = stock.empty()
-    moved = [entry for entry in entries_of(records) if isinstance(entry, Count | Dose)]
+    moved = [entry for entry in entries_of(records) if _moves_stock(entry)]
     for entry in sorted(moved, key=lambda entry: entry.measured_at):
         state = stock.enter(state, entry)
     return stock.left(state)
+
+
+def _moves_stock(entry: Entry) -> bool:
+    return isinstance(entry, Count | Dose) or (isinstance(entry, Doing) and entry.verb == BOUGHT)
 
 
 def millilitres_left(farm: Farm, stock: dict[str, float], product_id: str) -> float:

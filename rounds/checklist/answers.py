@@ -46,6 +46,33 @@ def exact_count(item: Item, station: StationBase) -> int | None:
     return station.count_of(item.well.removeprefix(STATION)) if isinstance(item.well, str) else None
 
 
+def seen_text(item: Item, value: bool) -> str:
+    """What was seen where a yes or no was answered, without a double negative.
+
+    Parameters
+    ----------
+    item : Item
+        A yes or no. Its label says what is well; `seen` what is there where it is not. Where it has no `seen`, the
+        label is turned round, or quoted where it cannot be.
+    value : bool
+        The answer.
+
+    Examples
+    --------
+    >>> wilt = Item(id="wilt", type="yes_no", label="No plant wilts, no spots", well=True)
+    >>> seen_text(wilt, True), seen_text(wilt, False)
+    ('No plant wilts, no spots', 'Seen: plant wilts or spots')
+    """
+    if value is item.well:
+        return item.label if value else f"{item.label}: no"
+    if item.seen or value:
+        return item.seen or item.label
+    parts = [part.strip() for part in item.label.split(",")]
+    if all(part.casefold().startswith("no ") for part in parts):
+        return f"Seen: {' or '.join(part[3:] for part in parts)}"
+    return f"Found otherwise: “{item.label}”"
+
+
 def _count_is_off(item: Item, value: Value, station: StationBase) -> bool:
     if not isinstance(value, int | float):
         return True

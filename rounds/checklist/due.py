@@ -15,6 +15,7 @@ from rounds.checklist.last_answer import Latest, last_answer
 from rounds.checklist.load import Checklists
 from rounds.checklist.model import Checklist, Due, Item
 from rounds.checklist.rotation import Pair, asked_today
+from rounds.checklist.still_off import StillOff
 from rounds.errors import BadInput
 from rounds.farm.farm import Farm
 from rounds.farm.stations import StationBase
@@ -23,7 +24,13 @@ from rounds.history.record import Record
 ROUND_STARTS: Mapping[str, time] = {"morning": time(0), "midday": time(11), "dusk": time(15)}
 """Answers from this hour on count for the round of that name. Common practice, no source."""
 
+SOON = ("people", "animals", "30 minutes", "2 hours")
+"""What would be lost so soon that it is asked about on every round while it is off."""
 _EVERY_ROUND = (Due(),)
+
+
+Still = Mapping[tuple[str, str], StillOff]
+"""What was off before, by (station id, item id); station "" is the farm as a whole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +45,8 @@ class DueItem:
     """The last answer, or that it was skipped."""
     asked_outright: bool
     """Whether "all well" does not answer it."""
+    still: StillOff | None = None
+    """What was off before, or hard to believe, and is asked about for that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +80,7 @@ def due_items(
     events: Events | None = None,
     *,
     day: date | None = None,
+    still: Still | None = None,
 ) -> list[StationDue]:
     """Work out what is due on a round.
 
@@ -86,6 +96,8 @@ def due_items(
         As `events_of` finds them. Without it only what the farm's files date (`planted`) is known.
     day : date, optional
         The day the round belongs to, where it goes on past midnight; else that of `now`.
+    still : mapping of (station id, item id) to StillOff, optional
+        What was off before: it is asked outright until it is answered, first of all at its station.
 
     Returns
     -------
@@ -98,11 +110,24 @@ def due_items(
         For a round that is none, or a time without zone.
     """
     _check(now, round_name)
-    walk = _Walk(farm, checklists, latest, now, round_name, events or {}, day)
+    walk = _Walk(farm, checklists, latest, now, round_name, events or {}, day, still or {})
     found = [(station, checklist, walk.due_at(station, checklist)) for station, checklist in walk.stations()]
     due = [(station, checklist, items) for station, checklist, items in found if items]
     asked = _asked_in_rotation(walk, [(station.id, item) for station, _, items in due for item in items])
     return [_station_due(station, checklist, items, asked) for station, checklist, items in due]
+
+
+def asked_again(
+    still: Still, station_id: str, checklist: Checklist, item: Item, round_name: str, round_start: datetime
+) -> StillOff | None:
+    """What was off of an item and is asked about on a round; None where nothing was, or it was answered on it.
+
+    What is off and followed by another item (the flow once more) is asked by that one.
+    """
+    found = still.get((station_id, item.id))
+    if found is None or found.last >= round_start or any(other.follows == item.id for other in checklist.items):
+        return None
+    return found if round_name in item.rounds or item.loses in SOON else None
 
 
 def walk_order(farm: Farm, checklists: Checklists) -> list[str]:
@@ -123,7 +148,9 @@ class _Walk:
         round_name: str,
         events: Events,
         day: date | None,
+        still: Still,
     ) -> None:
+        self.still = still
         self.farm, self.checklists, self.latest, self.events = farm, checklists, latest, events
         self.round_name = round_name
         self.zone = zone_of(farm.place.timezone)
@@ -149,10 +176,20 @@ class _Walk:
             return []
         found = []
         for item in checklist.items:
+            still = asked_again(self.still, station.id, checklist, item, self.round_name, self.round_start)
             due = self._due(station, checklist, item) if self.belongs(station, item) else None
-            if due is not None:
+            if still is not None:
+                found.append(self._again(due, still))
+            elif due is not None:
                 found.append(due)
-        return found
+        return sorted(found, key=lambda each: each.still is None)
+
+    def _again(self, due: DueItem | None, still: StillOff) -> DueItem:
+        """What was off is asked outright, whether it is due otherwise or not."""
+        if due is not None:
+            return replace(due, asked_outright=True, still=still)
+        last, since = self.latest.get((still.station_id, still.item.id)), still.since.astimezone(self.zone).date()
+        return DueItem(item=still.item, since=since, overdue_days=0, last=last, asked_outright=True, still=still)
 
     def _left_out(self, station: StationBase) -> bool:
         last = self.latest.get((station.id, ""))

@@ -10,6 +10,9 @@ from rounds.farm.field_types import Band, Id, Line, Part, Text, check_band
 
 RoundName = Literal["morning", "midday", "dusk"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+Loses = Literal["people", "animals", "30 minutes", "2 hours", "tonight", "tomorrow", "days"]
+"""What would be lost, and roughly how soon: people and animals first, then a crop by the time it has."""
+WORST_FIRST: tuple[Loses, ...] = ("people", "animals", "30 minutes", "2 hours", "tonight", "tomorrow", "days")
 ItemType = Literal["reading", "yes_no", "choice", "count", "note"]
 STATION = "station."
 NamedBand = Annotated[
@@ -103,11 +106,15 @@ class Item(Part, frozen=True, kw_only=True):
     why: Text = ""
     off: Text = ""
     """What to do when it is off."""
+    seen: Line = ""
+    """What was seen where a yes or no is off, such as "Wilting seen": the daybook tells it by this."""
     rounds: tuple[RoundName, ...] = ("morning",)
     due: tuple[Due, ...] = ()
     """Any of these rules makes it due; none: every round."""
     ask: Literal["always", "except", "rotate"] = "except"
     """Always asked by itself; only entered when it is off; or asked by itself when its turn comes."""
+    loses: Loses = "days"
+    """Who or what would be lost while it is off, and roughly how soon."""
     share: Literal["meter", "farm"] | None = None
     """Answered once a day for all stations of the kind."""
     follows: Id | None = None

@@ -16,6 +16,7 @@ __all__ = ["DONE", "REFUSED", "WRONG_USAGE", "main"]
 WRONG_USAGE = 2
 VERBS = {
     "due": "what is due now, station by station",
+    "matters": "what is still to sort, the worst first; and settling it",
     "card": "a walk card to print and fill in by hand",
     "enter": "write readings and checks of one station down",
     "change": "what changes slowly, and where it leads",

@@ -99,7 +99,7 @@ def _farm_and_differences(folder: Path) -> tuple[Farm, list[str]]:
             farm = with_lost(farm, history)
         return farm, []
     with session.history:
-        session.numbers.read_all()
+        session.read_all()
         return session.filed, list(differences(session))
 
 

@@ -10,12 +10,13 @@ from rounds.checklist.due import ROUND_STARTS, DueItem
 from rounds.cli.farm_arguments import add_farm, open_session, print_json
 from rounds.cli.json_keys import tell_keys
 from rounds.walk.matters import Matter, Place
+from rounds.walk.overview import HALF_PAIR
 from rounds.walk.round import closed_today, current_round
 from rounds.walk.session import Session
 from rounds.walk.telling import FAILED, matters
 
 Station = dict[str, Any]
-SHOWN: tuple[Place, ...] = ("first", "missing", "carried", "left open")
+SHOWN: tuple[Place, ...] = ("first", "missing", "to sort", "carried", "left open")
 """Where the answer asks for something to tell."""
 
 _KEYS = """
@@ -35,6 +36,8 @@ stations           in the order of the walk
     since          the day it fell due
     overdue_days   0 where it is not overdue
     asked_outright   true where "all well" does not answer it
+matters            what is still to sort, the worst first; `rounds matters --help` tells their keys
+  id, code, station, stations, what, since, loses, lost, closes_by, closing, can_wait, of
 carried_over       what an earlier round left open
   station, what, since
 left_open          rounds of an earlier day that nobody closed
@@ -77,6 +80,7 @@ def what_is_due(session: Session, round_name: str | None = None) -> dict[str, An
         "round": round_name or current_round(session),
         "at": session.now().isoformat(timespec="seconds"),
         "stations": _stations(session, names),
+        "matters": _forms(told["to sort"]),
         "carried_over": _forms(told["carried"]),
         "left_open": _forms(told["left open"]),
         "mistakes": [mistake.told for mistake in session.mistakes],
@@ -138,12 +142,16 @@ def lines_of(form: dict[str, Any]) -> list[str]:
     lines = [f"! {each['what']}" for each in form["half_pairs"]]
     lines += [f"! {sentence}" for sentence in form["missing"]]
     lines.append(f"{form['farm']}, {_counts(form)}")
-    lines += [f"  carried over: {each['station']}: {each['what']}" for each in form["carried_over"]]
+    lines += [f"  still to sort: {_place(each)}{each['what']}" for each in form["matters"] if each["code"] != HALF_PAIR]
     lines += [f"  left open: the {each['round']} round of {each['day']}" for each in form["left_open"]]
     for station in form["stations"]:
         lines.append(f"{station['id']:<16} {station['name']}")
         lines += [f"    {_item_line(item, form['round'])}" for item in station["due"]]
     return lines + [f"{station:<16} not readable" for station in (*form["left_out"], *form["lost"])]
+
+
+def _place(matter: dict[str, Any]) -> str:
+    return f"{matter['station']}: " if matter["station"] else ""
 
 
 def _counts(form: dict[str, Any]) -> str:

@@ -11,6 +11,10 @@ in_words = ErrorTexts(
         # of days and times
         "no-day": ("{option}: “{text}” is not a day.", _A_DAY),
         "day-beyond": ("{option}: “{text}” is beyond the calendar.", "A day of our time is expected."),
+        "settle-what": (
+            "--reason and --later belong to a matter.",
+            "Name it: --settle ID; `rounds matters FARM` lists them.",
+        ),
         "day-without-time": (
             "--at: “{text}” is a day without a time.",
             "A time such as 2026-11-25T07:10 is expected.",
@@ -19,7 +23,12 @@ in_words = ErrorTexts(
             "--at: {at} is not within the last {days} days.",
             "A reading is entered after it was taken; `rounds history --import` takes old paper logs in.",
         ),
+        "no-verb": (
+            "“{line}” is nothing that is done on the farm as a whole.",
+            "Such as storm, or outage 20 min; readings belong to a station.",
+        ),
         "until-before-since": ("--until lies before --since.", "Give the earlier day as --since."),
+        "day-and-span": ("--day stands for itself.", "Leave --since and --until out."),
         # of what is asked for
         "no-farm-named": ("No farm was named, and this folder is none.", "Try  rounds FARM  or  rounds --sample."),
         "not-read-lately": (

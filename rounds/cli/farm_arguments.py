@@ -34,7 +34,7 @@ def add_person(parser: argparse.ArgumentParser) -> None:
 def open_session(args: argparse.Namespace, *, read_only: bool = False) -> Session:
     """Open the farm that the arguments name; mistakes in its files and odd records are told beside the answer."""
     session = Session.open(args.farm, person_id=getattr(args, "person", None), read_only=read_only)
-    session.numbers.read_all()
+    session.read_all()
     if getattr(args, "json", False) is True:
         return session
     for concern in (*(mistake.told for mistake in session.mistakes), *session.history.warnings):

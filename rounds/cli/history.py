@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,14 +11,19 @@ from rounds.cli.error_texts import in_words
 from rounds.cli.farm_arguments import add_farm, open_session, read_day
 from rounds.cli.json_keys import tell_keys
 from rounds.cli.output import print_form, print_table
-from rounds.errors import NotFound
+from rounds.errors import BadInput, NotFound
 from rounds.record_kinds import KINDS
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.days import read_day as day_in_words
+from rounds.walk.daybook.page import day_of, sections_of, span_of, summary_of, wrapped
+from rounds.walk.daybook.sentences import record_text
+from rounds.walk.daybook.wanted import named, refuse_strangers
+from rounds.walk.wording import date_text
 
 if TYPE_CHECKING:
     from rounds.history.record import Record
     from rounds.walk.session import Session
 
+_TEXT = 41
 _KEYS = f"""
 form               "rounds-history"
 version            1
@@ -50,11 +55,24 @@ written     how many were written down: none without --yes
 """
 
 
+_GROUPS = {
+    "findings": "only what was off, doubted or left",
+    "doings": "only what was done unasked",
+    "corrections": "only corrections and what was poured for them",
+}
+
+
 def add(verbs: Any) -> None:
     """Add the verb."""
     parser = verbs.add_parser("history", help="read or export what was written down")
     add_farm(parser)
-    parser.add_argument("--station", metavar="S", help="only this station")
+    parser.add_argument("--day", metavar="DAY", help="one day as a page: today, tue, 'last tue', '2 oct', -10 (=-10)")
+    parser.add_argument("--station", metavar="S", help="only this station, by its id or name")
+    parser.add_argument("--kind", metavar="KIND", help="only entries of this kind, such as reading, check, dose, note")
+    parser.add_argument("--person", metavar="NAME", help="only what this person wrote down")
+    parser.add_argument("--find", metavar="TEXT", help="only what has these words; without a day, of all years")
+    for group, what in _GROUPS.items():
+        parser.add_argument(f"--{group}", action="append_const", const=group, dest="groups", help=what)
     parser.add_argument("--since", metavar="DAY", help="from this day on (default: the last 30 days)")
     parser.add_argument("--until", metavar="DAY", help="up to and including this day")
     parser.add_argument("--all", action="store_true", help="with entries that were replaced or taken back")
@@ -83,21 +101,34 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _records(args: argparse.Namespace, session: Session) -> list[Record]:
-    since = read_day(args.since, session, "--since") or session.now() - timedelta(days=30)
-    until = read_day(args.until, session, "--until")
-    if args.station and args.station not in session.farm.stations:
-        known = session.history.records(station=args.station, since=since)
-        if not known:
-            session.farm.station(args.station)
-    found = session.history.records(
-        since=since,
-        until=_day_after(until) if until else None,
-        station=args.station,
-        replaced=args.all,
-    )
-    if until is not None and until < since:
-        raise in_words(NotFound, "until-before-since")
+    wanted = named(session, station=args.station, kind=args.kind, person=args.person, find=args.find,
+                   groups=args.groups or ())  # fmt: skip
+    since, until = _span(args, session)
+    found = session.history.records(since=since, until=until, station=wanted.station, replaced=args.all)
+    found = [record for record in found if wanted.accepts(session, record)]
+    if args.day is not None:
+        found = [record for record in found if day_of(session, record) == _day(args, session)]
+    if not found:
+        refuse_strangers(session, wanted)
     return found
+
+
+def _span(args: argparse.Namespace, session: Session) -> tuple[datetime | None, datetime | None]:
+    """From when to when; what has these words is looked for in all years."""
+    if args.day is not None:
+        if args.since is not None or args.until is not None:
+            raise in_words(BadInput, "day-and-span")
+        return span_of(session, _day(args, session))
+    until = read_day(args.until, session, "--until")
+    last_month = None if args.find and until is None else session.now() - timedelta(days=30)
+    since = read_day(args.since, session, "--since") or last_month
+    if until is not None and since is not None and until < since:
+        raise in_words(NotFound, "until-before-since")
+    return since, _day_after(until) if until else None
+
+
+def _day(args: argparse.Namespace, session: Session) -> date:
+    return day_in_words(args.day, session.now().date())
 
 
 def _day_after(day: datetime) -> datetime | None:
@@ -115,7 +146,21 @@ def _print(args: argparse.Namespace, session: Session, records: list[Record]) ->
         print_form(to_json(records))
     elif args.csv:
         print_table(to_csv(records, args.decimal or session.farm.place.decimal_mark))
+    elif args.day is not None:
+        print("\n".join(_page(args, session, records)))
     else:
         for record in records:
             at = record.measured_at.astimezone(session.zone)
             print(f"{at:%Y-%m-%d %H:%M}  {record.person:<10} {record_text(session, record)}")
+
+
+def _page(args: argparse.Namespace, session: Session, records: list[Record]) -> list[str]:
+    """A day as a page, as the screen has it; each time stands at the end of its line."""
+    shown = [date_text(_day(args, session)), summary_of(session, records)]
+    for section in sections_of(session, records):
+        for place, line in enumerate(section.lines):
+            name = section.name if place == 0 else ""
+            first, *more = wrapped(line.text, _TEXT)
+            shown += [f" {name:<25.25}  {line.sign} {first:<{_TEXT}}   {line.at:%H:%M}"]
+            shown += [f"{'':30}{each}" for each in more]
+    return [line for line in shown if line] if records else [shown[0], "Nothing was written down on this day."]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
 
@@ -137,6 +138,8 @@ class Farm:
     mistakes: tuple[Mistake, ...] = ()
     measured: Mapping[tuple[str, str], KnownBy] = field(default_factory=dict)
     """The numbers that were measured, by what they are of and what was measured; `rounds.book.measured` puts them."""
+    opened: Mapping[str, datetime] = field(default_factory=dict)
+    """When the bottle in use of a product was opened, as `rounds.book.as_done` knows it."""
 
     def station(self, station_id: str) -> StationBase:
         """The station of that id.

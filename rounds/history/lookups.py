@@ -147,11 +147,16 @@ class Lookups:
     def latest_marks(self) -> dict[tuple[str, str], Record]:
         """Give the newest standing record by station and mark, without opening a month.
 
-        A mark is `kind:put-off` (for everything but readings and checks), `action:change_out` (of a dose), or
-        `off:storm` (a check that was answered with no).
+        A mark is `kind:put-off` (for everything but readings and checks), `action:change_out` (of a dose),
+        `did:calibrated` (a doing), or `off:storm` (a check that was answered with no).
         """
         with self._lock:
             return {key: each for key, each in self._library.newest.items.items() if ":" in key[1]}
+
+    def months(self) -> list[str]:
+        """Name the months in which something was written down, such as "2026-11" in UTC, the newest first."""
+        with self._lock:
+            return list(dict.fromkeys(month for _, month in self._library.months()))
 
     def folded(self, fold: Fold[S]) -> S:
         """Give the state of a fold over the whole record; reads what it has not been taken over yet.

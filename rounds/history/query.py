@@ -72,10 +72,14 @@ class OfKinds(Equals):
 
 
 def answered(record: Record) -> tuple[str, ...]:
-    """Give what a record is the newest of: its item, the items an "all well" covers, and its marks, as `kind:dose`."""
+    """Give what a record is the newest of: its item, the items an "all well" covers, its marks, as `kind:dose`.
+
+    Of a doing the item is a mark, too: `did:calibrated`.
+    """
     covers = record.data.get("covers") if record.data else None
     covered = [item for item in covers if isinstance(item, str)] if isinstance(covers, list) else []
-    return record.item, *covered, *_marks(record)
+    item = f"did:{record.item}" if record.kind == "doing" else record.item  # a verb is no answer to a check of its name
+    return item, *covered, *_marks(record)
 
 
 def _marks(record: Record) -> list[str]:

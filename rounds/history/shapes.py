@@ -117,6 +117,7 @@ class _Data(msgspec.Struct):
     ml_per_l: Number | None = None
     water: str | None = None
     covers: list[str] = []
+    apart: bool = False
     open: list[str] = []
     doses: list[str] = []
     answer: str = ""
@@ -139,7 +140,16 @@ class _Data(msgspec.Struct):
     products: list[str] = []
     before: Number | None = None
     until: str | None = None
+    about: str = ""
     own: bool = False
+    reason: str = ""
+    crop: str = ""
+    regrows: bool = False
+    filed: Small | bool | None = None
+    running: bool = False
+    gear: str = ""
+    was_off: Number | None = None
+    off_since: Moment | None = None
 
 
 _KEYS = {each.name: each.type for each in msgspec.structs.fields(_Data)}

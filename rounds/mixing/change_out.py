@@ -9,7 +9,7 @@ from datetime import datetime
 from rounds.advice.case import Case, gathered
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import StepPlan
-from rounds.advice.planning_water import WaterPlan
+from rounds.advice.water_plan import WaterPlan
 from rounds.advice.wording import steps_in_words, words
 from rounds.belief.state import RESTING
 from rounds.book.composition import agent_of, concentrate_solution

@@ -17,7 +17,7 @@ from rounds.history.record import Draft, Record
 from rounds.relief.sheet import records_for_doses
 from rounds.units import show
 from rounds.walk.carried import carried_over
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.session import Session
 
 if TYPE_CHECKING:

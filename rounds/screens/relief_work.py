@@ -7,7 +7,7 @@ from pathlib import Path
 from rounds.errors import BadInput, NotSaved, Refused
 from rounds.history.merge import MergePreview
 from rounds.relief.sheet import Relief
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.session import Session
 
 MOST_SHOWN = 200

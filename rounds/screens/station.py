@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -102,6 +103,12 @@ class StationScreen(Screen[None]):
             self._take_field(focused.parent)
         elif isinstance(focused, QuickLine):
             self._take_line(focused)
+
+    @on(QuickLine.Changed, "#quick")
+    def one_key_answers(self, event: QuickLine.Changed) -> None:
+        """Take a key that answers alone what is asked, without Enter."""
+        if event.value in self.dialogue.keys_alone and not self._leaving:
+            self._take_line(self.query_one("#quick", QuickLine))
 
     def _take_line(self, quick: QuickLine) -> None:
         """Take the line."""
@@ -225,6 +232,6 @@ class StationScreen(Screen[None]):
         self._say("\n".join(part for part in (event.sentence, self.conversation.questions.text) if part))
 
     def _say(self, text: str) -> None:
-        mark = Content("? " if self.conversation.questions.open else "▶ ")
+        mark = Content("? " if self.conversation.questions.open or self.dialogue.in_hand is not None else "▶ ")
         write(self.query_one("#mark", Static), mark, same_room=True)
         write(self.query_one("#message", Static), Content(text))

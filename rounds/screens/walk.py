@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 from typing import ClassVar
 
 from textual import on
@@ -27,13 +26,14 @@ from rounds.walk.overview import (
     SHORT,
     WIDEST_NAME,
     about_station,
-    carried_lines,
     file_lines,
     first_lines,
     heading,
+    most_to_sort,
     shortened,
     state_text,
     station_line,
+    to_sort_lines,
 )
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
@@ -84,7 +84,7 @@ class WalkScreen(FollowsChanges, Screen[None]):
         """Head, state, carried over, stations, keys."""
         yield Head(self.session.farm.name)
         yield Static("", id="state")
-        yield Static("", id="carried")
+        yield Static("", id="to-sort")
         yield SlowLine(self.session)
         yield Stations(id="stations", markup=False, compact=True)
         yield Static("", id="mistakes")
@@ -108,12 +108,12 @@ class WalkScreen(FollowsChanges, Screen[None]):
         """Read the walk anew."""
         now, name, width = self.session.now(), self.round_name, self.app.size.width
         self._drawn_for = width
-        due = {each.station_id: each for each in self.session.due(name)}
+        due = {each.station_id: each for each in self.session.due(name, still=self._is_known)}
         self._seen = signs_today(self.session)
         self._can_close = bool(open_round(self.session, name) or left_open(self.session))
         self.query_one(Head).say(self.session.farm.name, heading(now, name, width=width))
         self._show_state(state_text(self.session, name, list(due.values()), width=width))
-        self._show_carried()
+        self._show_to_sort()
         self._show_stations(due)
         self._show_mistakes()
         self.query_one(SlowLine).look()
@@ -186,26 +186,38 @@ class WalkScreen(FollowsChanges, Screen[None]):
     def _show_state(self, text: str) -> None:
         """How the round stands, and above it what went in alone; where months must be read for it, after the paint."""
         self._state = text
-        is_known = self._months_are_open or are_known(self.session)
+        is_known = self._is_known
         if is_known:
             self._first = first_lines(self.session)
         write(self.query_one("#state", Static), Content("\n".join([*self._first, text])))
         if not is_known:
             self.call_after_refresh(self._open_months)
 
+    @property
+    def _is_known(self) -> bool:
+        """Whether what the whole record says is known without opening months."""
+        return self._months_are_open or (are_known(self.session) and self.session.unsettled().is_known)
+
+    def _read_months(self) -> list[str]:
+        """Read the record as far as it must be; this runs in a thread."""
+        self.session.unsettled().read_all()
+        return first_lines(self.session)
+
     def _open_months(self) -> None:
-        work = partial(first_lines, self.session)
+        work = self._read_months
         in_background(self, "reading the months", work, lambda lines: self.post_message(self.MonthsOpened(lines)))
 
     def on_walk_screen_months_opened(self, event: MonthsOpened) -> None:
         """What went in alone can be told now without waiting for the disk."""
         self._months_are_open, self._first = True, event.lines
-        if event.lines:
-            write(self.query_one("#state", Static), Content("\n".join([*event.lines, self._state])))
+        self.renew()
 
-    def _show_carried(self) -> None:
-        lines = carried_lines(self.session, width=self.app.size.width)
-        widget = self.query_one("#carried", Static)
+    def _show_to_sort(self) -> None:
+        """What is still to sort, beside the walk; where months must be read for it, after the paint."""
+        width, height = self.app.size
+        most = most_to_sort(height, width=width)
+        lines = to_sort_lines(self.session, width=width, most=most) if self._is_known else []
+        widget = self.query_one("#to-sort", Static)
         write(widget, Content("\n".join(lines)))
         widget.display = bool(lines)
 

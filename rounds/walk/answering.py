@@ -9,17 +9,17 @@ from typing import Any
 
 import msgspec
 
+from rounds.book.last_answers import ALL_WELL, KEPT
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
 from rounds.history.record import Draft, Record
 from rounds.units import show
 from rounds.walk.asked_first import meter_of
-from rounds.walk.expected import KEPT, agree, last_value, read_before
+from rounds.walk.expected import agree, last_value, read_before
 from rounds.walk.session import Session
 from rounds.walk.wording import when
 
-ALL_WELL = "all-well"
 Value = float | int | str | bool | None
 
 
@@ -101,7 +101,7 @@ def all_well_draft(
         person=session.person_name(),
         value=True,
         round_id=round_id,
-        data={"covers": [item.id for item in items]},
+        data={"covers": [item.id for item in items], "apart": True},
     )
 
 

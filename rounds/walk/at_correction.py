@@ -5,15 +5,16 @@ It asks first where the reservoir has not mixed yet, and where an amount is far 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 import msgspec
 
-from rounds.book.entries import Reading, entry_of
+from rounds.book.entries import Dose, Reading, entries_of, entry_of, only
 from rounds.book.half_pair import HalfPair
 from rounds.book.offer import Step
 from rounds.errors import RoundsError
+from rounds.history.record import Record
 from rounds.units import parse_quantity
 from rounds.walk.answering import note_draft
 from rounds.walk.asked_first import ITEMS, answer_asked, is_the_last_answer, shown_ph, skip_asked
@@ -27,19 +28,9 @@ from rounds.walk.correction_text import (
     step_title,
     working_text,
 )
-from rounds.walk.dialogue import (
-    Anew,
-    Aside,
-    Choice,
-    Onward,
-    Question,
-    Reply,
-    ToStation,
-    ToWalk,
-    Way,
-    WithAsides,
-    choices_of,
-)
+from rounds.walk.dialogue import Anew, Aside, Choice, Onward, Question, Reply, ToStation, ToWalk, Way, choices_of
+from rounds.walk.doings.model import Place
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.finding import find
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
@@ -55,7 +46,7 @@ BESIDE = tuple(each for each in choices_of("correction") if each.key in ("u", "*
 """What may be pressed or typed at every step."""
 
 
-class AtCorrection(WithAsides):
+class AtCorrection(WithDoings):
     """Walks through one correction; letters are text, and Enter alone says that a step was done as advised."""
 
     def __init__(self, session: Session, correction: OpenCorrection, round_id: str | None) -> None:
@@ -83,6 +74,26 @@ class AtCorrection(WithAsides):
         return Question(code="step", lines=lines, hint=line_text(step), choices=choices, settle=True)
 
     @property
+    def not_saved(self) -> str:
+        """What was done unasked and is not written down yet."""
+        return self.unsaved_doing
+
+    def place_of_doing(self) -> Place:
+        """The reservoir, now."""
+        station = self.session.farm.station(self.correction.station_id)
+        items = self.session.items(station)
+        return Place(
+            session=self.session, station=station, at=self.session.now(), round_id=self.round_id, items=items
+        )  # fmt: skip
+
+    def after_doing(self, records: Sequence[Record], said: Reply) -> Reply:
+        """What was poured or drained ends the correction: the reservoir is read again."""
+        if not only(Dose, entries_of(records)):
+            return said
+        ends = "The correction no longer holds: when it has mixed, read it again."
+        return Reply(message=f"{said.message} {ends}", alarm=ends, way=ToStation(self.correction.station_id))
+
+    @property
     def step(self) -> Step | None:
         """The step that is next; None at the end, and where the rest no longer holds."""
         return None if self.overtaken else self.correction.next_step
@@ -99,12 +110,19 @@ class AtCorrection(WithAsides):
 
     def is_of_next_step(self, text: str) -> bool:
         """Whether a line says something of the step that is next: Enter alone does, and a number."""
+        if self.in_hand is not None:
+            return False
         return not text or isinstance(meant(self.session, self.correction, text), Poured | Shown)
 
     def is_confirmed_by_enter(self) -> bool:
         """Whether Enter alone says that the next step was done."""
         step = self.step
-        return step is not None and step.action not in (*ITEMS, "read_again") and not to_confirm(step)
+        return (
+            self.in_hand is None
+            and step is not None
+            and step.action not in (*ITEMS, "read_again")
+            and not to_confirm(step)
+        )
 
     def take(self, text: str) -> Reply:
         """Take a line as what it means at the step that is next."""

@@ -6,11 +6,13 @@ from collections.abc import Callable
 
 from rounds.checklist.due import ROUND_STARTS
 from rounds.text import clean_line
-from rounds.walk.dialogue import Begin, Leave, Question, Reply, ToEnd, ToStation, WithAsides, choices_of
+from rounds.walk.dialogue import Begin, Leave, Question, Reply, ToEnd, ToStation, choices_of
+from rounds.walk.doings.model import Place
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.finding import find
 from rounds.walk.matters import Figure
 from rounds.walk.measuring.leading import is_measure, reply_to
-from rounds.walk.overview import carried_lines, file_lines, first_lines, heading, state_text
+from rounds.walk.overview import file_lines, first_lines, heading, state_text, to_sort_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.telling import matters, told
@@ -18,9 +20,11 @@ from rounds.walk.telling import matters, told
 WIDTH = 80
 ON_SCREEN = frozenset("idlort")
 """Keys of the first screen that open what has no lines, or act on the bar."""
+MOST_TOLD = 5
+"""So many of what is still to sort are told; `j` lists all of it."""
 
 
-class AtStart(WithAsides):
+class AtStart(WithDoings):
     """Shows the walk, leads into it, and names a station out of turn."""
 
     def __init__(self, session: Session, round_name: str | None = None) -> None:
@@ -39,10 +43,20 @@ class AtStart(WithAsides):
             *(each.line for each in matters(session, "walker") if session.is_helper),
             *first_lines(session),
             *state_text(session, name, due, width=WIDTH).splitlines(),
-            *carried_lines(session, width=WIDTH),
+            *to_sort_lines(session, width=WIDTH, most=MOST_TOLD),
             *(each.line for each in matters(session, "slow")),
             *file_lines(session),
         )
+
+    def place_of_doing(self) -> Place:
+        """The farm as a whole."""
+        walk = open_round(self.session, self.round_name)
+        return Place(session=self.session, station=None, at=self.session.now(), round_id=walk.id if walk else None)
+
+    @property
+    def not_saved(self) -> str:
+        """What was done and is not written down yet."""
+        return self.unsaved_doing
 
     def own_question(self) -> Question:
         """Where to."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 
 import msgspec
@@ -10,18 +10,11 @@ import msgspec
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
+from rounds.history.record import Draft, Record
 from rounds.walk.conversation import Conversation
-from rounds.walk.dialogue import (
-    Aside,
-    Onward,
-    Question,
-    Reply,
-    ToStation,
-    ToWalk,
-    Way,
-    WithAsides,
-    choices_of,
-)
+from rounds.walk.dialogue import Aside, Onward, Question, Reply, ToStation, ToWalk, Way, choices_of
+from rounds.walk.doings.model import Place
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.finding import find
 from rounds.walk.fresh import FRESH_H
 from rounds.walk.measuring.leading import is_measure, reply_to
@@ -29,10 +22,11 @@ from rounds.walk.station_text import help_with, order_of, row_of, subtitle_of, t
 from rounds.walk.undoing import ask_to_take_back, last_written
 from rounds.walk.visit import Visit
 
+DIP = "dip"
 CHOICES = choices_of("station")
 
 
-class AtStation(WithAsides):
+class AtStation(WithDoings):
     """Takes the answers of one station."""
 
     def __init__(self, visit: Visit) -> None:
@@ -58,7 +52,19 @@ class AtStation(WithAsides):
     @property
     def not_saved(self) -> str:
         """What was typed and is not written down yet."""
-        return self.conversation.not_saved
+        return self.unsaved_doing or self.conversation.not_saved
+
+    def place_of_doing(self) -> Place:
+        """This station, at the time of the visit."""
+        return self.visit.place
+
+    def save_doing(self, drafts: Sequence[Draft]) -> Sequence[Record]:
+        """Write a doing down as a part of the visit, so that it is taken back with the rest of it."""
+        return self.visit.write_doing(drafts)
+
+    def after_doing(self, records: Sequence[Record], said: Reply) -> Reply:
+        """What is still open of the station is asked again."""
+        return self.conversation.after_doing(records, said)
 
     def take(self, text: str) -> Reply:
         """Take the line; a `+` behind it says that all the rest is well, `measure` leads to what is measured here."""
@@ -72,7 +78,8 @@ class AtStation(WithAsides):
         if sign == "-" and words and not (words[0].isdigit() or words[0] in ".,"):
             return self._warning() or self._skipped(words)
         before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
-        said = self.conversation.line(before.strip())
+        dip = self.visit.answers.get(DIP)
+        said = self._asked_of_a_rise(dip, self.conversation.line(before.strip()))
         if not plus or not said.accepted or said.finished:
             return said
         rest = self.conversation.all_well()
@@ -92,7 +99,22 @@ class AtStation(WithAsides):
 
     def take_field(self, item: Item, text: str) -> Reply:
         """Take the answer typed for one item."""
-        return self._told(self.conversation.field(item, text))
+        dip = self.visit.answers.get(DIP)
+        return self._told(self._asked_of_a_rise(dip, self.conversation.field(item, text)))
+
+    def take_out(self, record_id: str) -> None:
+        """Take back a reading that is explained away; it is asked again."""
+        self.visit.take_out(record_id)
+
+    def _asked_of_a_rise(self, before: Record | None, said: Reply) -> Reply:
+        """Ask what it was where a dip that was just saved rose, and nothing on record says why."""
+        dip, reservoir = self.visit.answers.get(DIP), self.visit.stop.station
+        if dip is None or dip is before or self.visit.at is not None or not isinstance(reservoir, Reservoir):
+            return said
+        from rounds.walk.doings.rose import read_rise, unexplained  # only where a dip was read
+
+        rise = unexplained(self.visit.session, reservoir, dip)
+        return said if rise is None else self.hold(read_rise(self.visit.place, rise), said)
 
     def take_key(self, key: str) -> Reply:
         """Take one of the keys."""

@@ -43,12 +43,10 @@ def asked_again(session: Session, stop: Stop) -> list[str]:
         return []
     correction = open_correction_of(session, stop.station_id)
     step = correction.next_step if correction is not None else None
-    if step is None or step.action != "read_again" or step.says is None:
+    if step is None or step.action != "read_again":
         return []
-    values = step.says.values
-    named = values.get("items") or values.get("item") or ()
-    names = [named] if isinstance(named, str) else list(named) if isinstance(named, list | tuple) else []
-    return [item for item in AFTER_A_DOSE if item in {str(name).casefold() for name in names}]
+    named = {word.strip(".,:;").casefold() for word in step.text.partition(" again")[0].split()}
+    return [item for item in AFTER_A_DOSE if item in named]
 
 
 def is_bare_number(text: str) -> bool:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from rounds.book.entries import Check, entries_of, only
-from rounds.checklist.check_words import answers_of, word_for
+from rounds.checklist.check_words import answers_of, says_no, states, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
+from rounds.history.record import Record
 from rounds.walk.bare_numbers import asked_again, is_bare_number
 from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
@@ -69,6 +70,13 @@ class Conversation:
         """Whether something was written down on this visit that can be taken back."""
         return self.visit.can_undo
 
+    def after_doing(self, records: Sequence[Record], said: Reply) -> Reply:
+        """Something was done unasked; what it answers here is asked no more."""
+        self.questions.settle(record.item for record in records)
+        self._ask_next()
+        shown = tuple(self._shown_after_undo(each.item) for each in records if each.item in self.visit.answers)
+        return Reply(message=self._with_question(said.message), shown=shown)
+
     def undo(self) -> Reply:
         """Take the last thing back."""
         try:
@@ -127,7 +135,9 @@ class Conversation:
         return ShownItem(item_id=item_id, sign=judgement.sign, text=judgement.brief, value=answer_text(item, record))
 
     def _answer_or_line(self, asked: Item, text: str) -> Taken:
-        taken = _tried(lambda: self.visit.take_field(asked, text))
+        said = states(asked, text.split())
+        answer = text if said is None else "y" if said else "n"
+        taken = _tried(lambda: self.visit.take_field(asked, answer))
         if not taken.problems:
             return taken
         as_line = _tried(lambda: self.visit.take_line(text))
@@ -161,7 +171,9 @@ class Conversation:
             return Reply(way=self._onward)
         missing = self._missing()
         if missing:
-            return Reply(message=f"Still asked: {missing}. Type it, or - leaves the rest out with a reason.")
+            return Reply(
+                message=f"Still asked: {missing}. {self._how_to_answer()}, or - leaves the rest out with a reason."
+            )
         return Reply(message="+ says all well; what is off is typed by its name, such as: " + self._example())
 
     def _ask_next(self) -> None:
@@ -203,6 +215,12 @@ class Conversation:
 
     def _missing(self) -> str:
         return ", ".join(line.item.label for line in self.open_lines if line.asked_outright)
+
+    def _how_to_answer(self) -> str:
+        """How the first of what is still asked is typed; whether a thing is so is yes or no behind its name."""
+        item = next(line.item for line in self.open_lines if line.asked_outright)
+        word = word_for(item, self.visit.items)
+        return f"Type `{word} y` or `{word} n`" if item.type == "yes_no" and not says_no(item) else "Type it"
 
     def _example(self) -> str:
         item = self.open_lines[0].item

@@ -21,6 +21,8 @@ in_words = ErrorTexts(
         # of helpers
         "growers-record": ("That is the grower's to write down.", _CALL),
         "growers-newer": ("What a newer version wrote is the grower's to take back.", _CALL),
+        "growers-doing": ("What is {verb} is the grower's to say.", "A note (*) tells of it."),
+        "growers-matter": ("That is the grower's to settle.", "A note (*) tells of it."),
         "growers-dose": ("What was poured is put right by the grower.", "A note (*) tells what is wrong."),
         "growers-change-out": ("A change-out is the grower's work.", _CALL_ELSE),
         "helper-mix": ("{product} is not the helper's to mix with.", _CALL_ELSE),
@@ -47,12 +49,23 @@ in_words = ErrorTexts(
         "right-impossible": ("It {why}.", ""),
         "right-amount": ("{amount:g} {unit} cannot be.", "An amount from 0 to {most} is expected."),
         "right-reading": ("{value:g} cannot be a reading.", "A number as the meter shows it is expected."),
-        "right-no-number": ("This entry holds no number.", "A reading, a dose or a stock can be put right."),
+        "right-no-number": ("This entry holds no answer.", "A reading, a check, a dose or a stock can be put right."),
+        "right-not-clear": ("{why}", ""),
+        "right-which": ("“{text}” is none of these checks.", "They are: {known}."),
+        "not-yours": (
+            "That was written down by {person}.",
+            "You put right what you wrote; a note (*) tells the grower.",
+        ),
         "shelf-amount": ("{amount:g} {unit} cannot be on the shelf.", _AMOUNT),
         # of names
         "nobody-walks": ("{file} does not say who walks here.", "Name somebody with --as NAME."),
         "no-item": ("{station} has no item “{item}”.", "It has: {known}."),
         "no-item-of-the-farm": ("The farm as a whole has no item “{item}”.", "Name the station it belongs to."),
+        # of the daybook
+        "no-such-day": ("“{text}” is no day.", "Such as  last tue,  2 oct,  -10  or  2026-10-02."),
+        "day-to-come": ("“{text}” has not come yet.", "The daybook has today and earlier days."),
+        "no-such-kind": ("There is no entry of the kind “{kind}”.", "Expected: {known}."),
+        "no-station-found": ("The farm has no station “{station}”.", "Meant is perhaps {known}."),
         # of tables from elsewhere
         "not-yet": ("{at} has not come yet.", "Only what was read already is taken in."),
         "no-person": ("Nobody called “{person}” walks this farm.", "There are: {known}."),

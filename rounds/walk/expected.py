@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from rounds.book.entries import BUFFER_4, Check, Dose, Reading, entry_of
+from rounds.book.last_answers import KEPT
 from rounds.book.level import inside_after
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
@@ -15,8 +16,6 @@ from rounds.history.record import DOUBTED, Record
 from rounds.walk.session import Session
 
 Value = float | int | str | bool | None
-KEPT = "hard to believe, kept"
-"""The mark of a reading that was kept though it was doubted: nothing is expected by it."""
 SAME: Mapping[str, float] = {"ph": 0.2, "ec": 0.1}
 """Two readings no further apart agree; as the advice has it. [-, mS/cm]"""
 AGAIN_H = 6.0

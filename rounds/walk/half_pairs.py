@@ -64,9 +64,14 @@ def give_up(session: Session, pair: HalfPair, reason: str, correction_id: str, r
     BadInput
         Where no reason is given.
     """
+    return session.save(given_up_draft(session, pair, reason, correction_id, round_id))[0]
+
+
+def given_up_draft(session: Session, pair: HalfPair, reason: str, correction_id: str, round_id: str | None) -> Draft:
+    """What is written down where the other half is given up. Raises `BadInput` where no reason is given."""
     if not reason.strip():
         raise in_words(BadInput, "no-reason", product=pair.missing)
-    draft = Draft(
+    return Draft(
         kind="given-up",
         measured_at=session.now(),
         station=pair.reservoir_id,
@@ -76,7 +81,6 @@ def give_up(session: Session, pair: HalfPair, reason: str, correction_id: str, r
         round_id=round_id,
         data={"correction": correction_id, "doses": list(pair.doses), "part": pair.missing, "owed_ml": pair.owed_ml},
     )
-    return session.save(draft)[0]
 
 
 def _doses(session: Session, station_id: str) -> list[Record]:

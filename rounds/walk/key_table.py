@@ -31,7 +31,7 @@ class Meaning(msgspec.Struct, frozen=True):
 MEANINGS: Mapping[str, Meaning] = {
     "enter": Meaning("on", "on", "Where nothing is typed, go on."),
     "esc": Meaning("back", "back", "Back to where you came from."),
-    "space": Meaning("read-on", "read on", "Show what has no room."),
+    "space": Meaning("read-on", "read on", "Read on: show what has no room, or what is older."),
     "+": Meaning("all-well", "all well", "All the rest is well.", ("f2",)),
     "-": Meaning("leave-out", "leave out", "Leave the rest of the station out: - and the reason.", ("f4",)),
     "*": Meaning("note", "note", "Write a note.", ("f3",)),
@@ -48,12 +48,12 @@ MEANINGS: Mapping[str, Meaning] = {
     "ctrl+g": Meaning("bundle", "bundle", "The bundle for the helper's own laptop."),
     "ctrl+l": Meaning("prepare", "prepare", "Tanks, change-outs and bottles to prepare before you leave."),
     "ctrl+t": Meaning("time-away", "time away", "The time away on one page."),
-    "a": Meaning("another", "another", "Show another one: round, station."),
+    "a": Meaning("another", "another", "Go to another one: round, station, day."),
     "b": Meaning("shelf", "bottles", "The shelf: bottles, drums and bags."),
     "c": Meaning("close", "close", "Close the round."),
     "d": Meaning("daybook", "daybook", "The daybook: what was written down."),
     "e": Meaning("other-value", "other value", "Enter another value in place of this one."),
-    "f": Meaning("only", "only", "Only the station under the bar, or all again."),
+    "f": Meaning("look-for", "look for", "Look for words, a station, a person, readings, notes, doings, corrections."),
     "g": Meaning("give-up", "give up", "Give up the missing half of a pair, with a reason."),
     "h": Meaning("cured", "put right", "What changed slowly was put right: a new run begins."),
     "i": Meaning("card", "type in a card", "Type in what was filled on paper.", ("ctrl+n",)),
@@ -72,7 +72,8 @@ MEANINGS: Mapping[str, Meaning] = {
     "w": Meaning("working", "working", "The working of every number."),
     "x": Meaning("take-back", "take back", "Take the entry under the bar back, with a reason."),
     "y": Meaning("yes", "yes", "Yes, it was really done."),
-    "left": Meaning("before", "older", "Further back."),
+    "left": Meaning("before", "day before", "The day before this one."),
+    "right": Meaning("after", "day after", "The day after this one."),
 }
 """Every key of the walk that is more than text or moving about, by how it is typed."""
 
@@ -122,7 +123,8 @@ PAGES: Mapping[str, Page] = {
     "measuring": Page(keyboard="line", words={"enter": "", "space": "", "u": "", "esc": "leave, kept"}),
     "summary": Page(keyboard="letters", words={"enter": "close the round", "u": "", "esc": "back to the walk"}),
     "daybook": Page(keyboard="letters", words={
-        "e": "put right", "x": "", "left": "", "f": "one station", "u": "", "esc": "",
+        "enter": "open", "left": "", "right": "", "a": "another day", "f": "", "e": "put right", "x": "",
+        "space": "older", "u": "", "esc": "",
     }),
     "shelf": Page(keyboard="letters", words={"enter": "count it", "m": "", "u": "", "esc": ""}),
     "slow": Page(keyboard="letters", words={

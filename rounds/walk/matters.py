@@ -14,11 +14,9 @@ import msgspec
 
 from rounds.walk.session import Session
 
-Place = Literal[
-    "first", "missing", "standing", "begun", "carried", "left open", "slow", "files", "walker", "shelf", "ahead"
-]
-"""Above all else; missing from the farm; alarms; corrections begun; carried over; rounds nobody closed; slow changes;
-the state of the files; who walks; the shelf; what falls due later."""
+Place = Literal["first", "missing", "to sort", "carried", "left open", "slow", "files", "walker", "shelf", "ahead"]
+"""Above all else; missing from the farm; what is still to sort; carried over, for programs; rounds nobody closed; slow
+changes; the state of the files; who walks; the shelf; what falls due later."""
 Severity = Literal["alarm", "warning", "begun", "carried", "note"]
 SIGNS: Mapping[Severity, str] = {"alarm": "!", "warning": "!", "begun": "⧗", "carried": "↪", "note": ""}
 
@@ -35,6 +33,8 @@ class Matter(msgspec.Struct, frozen=True, kw_only=True):
     """The key on the first screen that leads to it; empty where none does."""
     brief: str = ""
     """The same in fewer words, for a narrow screen; empty where there are none."""
+    age: str = ""
+    """Since when it is so, in words; empty where nothing is said of that."""
     facts: Mapping[str, Any] = {}
     """The same for programs."""
 

@@ -21,8 +21,14 @@ LONGEST_DAYS = 400
 """How far back the use of a product is counted where the shelf was last counted long ago."""
 
 
-def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correction:
-    """The correction of a reservoir for the readings given, without writing anything down."""
+def work_out(session: Session, reservoir_id: str, readings: Readings, *, renew: bool = False) -> Correction:
+    """The correction of a reservoir for the readings given, without writing anything down.
+
+    Parameters
+    ----------
+    renew : bool
+        Whether it is a change-out, whatever the readings say; never for a helper.
+    """
     from rounds.advice.correction import correct  # the chemistry is not needed before the first screen
 
     records = _advice_records(session)
@@ -33,7 +39,8 @@ def work_out(session: Session, reservoir_id: str, readings: Readings) -> Correct
         from rounds.walk.helper import helpers_correction
 
         return _if_all_is_read(session, helpers_correction(session, records, reservoir_id, readings))
-    return _if_all_is_read(session, correct(session.farm, records, reservoir_id, readings, session.now()))
+    now = session.now()
+    return _if_all_is_read(session, correct(session.farm, records, reservoir_id, readings, now, renew=renew))
 
 
 def _if_all_is_read(session: Session, found: Correction) -> Correction:
@@ -80,18 +87,25 @@ def readings_for(session: Session, reservoir_id: str) -> Readings | None:
     return Readings(at=session.now()) if read is None and half_pair_at(session, reservoir_id) is not None else read
 
 
-def offer(session: Session, reservoir: Reservoir, round_id: str | None) -> OpenCorrection | None:
+def offer(
+    session: Session, reservoir: Reservoir, round_id: str | None, *, renew: bool = False
+) -> OpenCorrection | None:
     """Work a correction out and write it down.
+
+    Parameters
+    ----------
+    renew : bool
+        Whether it is a change-out, which needs no readings.
 
     Returns
     -------
     OpenCorrection or None
         None where there are no fresh readings and nothing went in alone, or nothing has to be done or said.
     """
-    readings = readings_for(session, reservoir.id)
+    readings = Readings(at=session.now()) if renew else readings_for(session, reservoir.id)
     if readings is None:
         return None
-    correction = work_out(session, reservoir.id, readings)
+    correction = work_out(session, reservoir.id, readings, renew=renew)
     said = [finding for finding in correction.findings if finding.severity != "note"]
     if not correction.steps and not correction.refusals and not said:
         return None

@@ -19,7 +19,11 @@ NARROW = 66
 """Columns below which everything is said in fewer words."""
 SHORT = 16
 """Lines below which warnings get one line each."""
-MOST_CARRIED, MOST_CARRIED_NARROW = 4, 2
+MOST_TO_SORT, MOST_TALL, MOST_NARROW = 3, 5, 2
+"""So many of what is still to sort are told: usually, on a tall screen, on a very low one."""
+TALL, TALL_ENOUGH = 30, 20
+"""Lines from which on there is room for more of it, and below which for less."""
+HALF_PAIR = "half-pair"
 WIDEST_NAME = 40
 
 
@@ -75,15 +79,34 @@ def state_text(session: Session, name: str, due: Sequence[StationDue], *, width:
     return "\n".join([*(each.text for each in matters(session, "missing")), state(session, name, due, width=width)])
 
 
-def carried_lines(session: Session, *, width: int) -> list[str]:
-    """What comes before the walk: alarms in full, then what was begun, put off, left out or not reached."""
-    narrow = width < NARROW
-    carried, most = matters(session, "carried"), MOST_CARRIED_NARROW if narrow else MOST_CARRIED
-    listed = [*matters(session, "begun"), *carried[:most]]
-    lines = [shortened(_brief(each).line, width - 2) if narrow else each.line for each in listed]
-    if len(carried) > most:
-        lines.append(f"  and {len(carried) - most} more carried over")
-    return [*(each.line for each in matters(session, "standing")), *lines]
+def to_sort_lines(session: Session, *, width: int, most: int) -> list[str]:
+    """What is still to sort, the worst first: as many as there is room for, and how many more there are.
+
+    Half a pair stands above all else already. What is not alive or not running is told in full.
+    """
+    found = [each for each in matters(session, "to sort") if each.code != HALF_PAIR]
+    if not found:
+        return []
+    lines = [_to_sort_line(each, width=width) for each in found[:most]]
+    more = [f"  and {len(found) - most} more"] if len(found) > most else []
+    return ["Still to sort", *lines, *more]
+
+
+def most_to_sort(height: int, *, width: int) -> int:
+    """How many of them a screen of so many lines has room for."""
+    if height < TALL_ENOUGH:
+        return MOST_NARROW
+    return MOST_TALL if height >= TALL and width >= NARROW else MOST_TO_SORT
+
+
+def _to_sort_line(matter: Matter, *, width: int) -> str:
+    """Its sign and sentence, and its age at the right end; in fewer words where there is little room."""
+    if width < NARROW:
+        return shortened(_brief(matter).line, width - 2)
+    if matter.severity == "alarm":
+        return f"{matter.line} ({matter.age})" if matter.age else matter.line
+    room = width - 3 - len(matter.age)
+    return f"{shortened(matter.line, room - 1):<{room}}{matter.age}".rstrip()
 
 
 def file_lines(session: Session) -> list[str]:

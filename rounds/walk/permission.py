@@ -8,10 +8,12 @@ from datetime import UTC, datetime, tzinfo
 
 from rounds.book.actions import FED
 from rounds.book.day import REST, limits_since, morning_rounds
-from rounds.book.entries import Dose, Unknown, entries_of, only
+from rounds.book.doings import GROWERS_VERBS
+from rounds.book.entries import Doing, Dose, Settled, Unknown, entries_of, only
 from rounds.book.entry import Entry, RecordLike
 from rounds.book.gate import entry_of_draft
 from rounds.book.message import Message, say
+from rounds.book.undone import BEYOND as BEYOND  # a dose beyond is never written down without, and never kept back
 from rounds.errors import Refused
 from rounds.farm.farm import Farm
 from rounds.farm.model import Person
@@ -21,9 +23,9 @@ from rounds.history.store import History
 from rounds.record_kinds import KINDS
 from rounds.walk.error_texts import beyond_the_limit, in_words
 
+GROWERS_MATTERS = frozenset({"beyond", "begun", "deaths"})
+"""What is still to sort and only a grower settles, by the beginning of its id."""
 ML_POURED = FED | {"acid", "base"}
-BEYOND = "beyond the helper's limit"
-"""So begins the mark of what a helper poured all the same: it is never written down without, and never kept back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,12 +50,19 @@ class Permission:
         for draft in drafts:
             entry = entry_of_draft(draft)
             _refuse_the_growers(draft, entry)
+            self._refuse_what_others_wrote(draft, by)
             if isinstance(entry, Dose) and not any(mark.startswith(BEYOND) for mark in draft.marks):
                 why = self.beyond(by.id, entry.item, entry.number or 0.0, entry.unit or entry.usual_unit,
                                   entry.measured_at, beside=poured)  # fmt: skip
                 if why is not None:
                     raise beyond_the_limit(why)
             poured += [entry] if isinstance(entry, Dose) else []
+
+    def _refuse_what_others_wrote(self, draft: Draft, by: Person) -> None:
+        """A helper replaces, or takes back, no entry but their own."""
+        old = self.history.get(draft.replaces) if draft.replaces else None
+        if old is not None and old.person not in ("", by.id):
+            raise in_words(Refused, "not-yours", person=old.person)
 
     def beyond(
         self, person: str, product_id: str, amount: float, unit: str, at: datetime, *, beside: Iterable[Dose] = ()
@@ -106,6 +115,10 @@ def _refuse_the_growers(draft: Draft, entry: Entry) -> None:
     known = KINDS.get(entry.kind)
     if known is not None and known.growers:
         raise in_words(Refused, "growers-record")
+    if isinstance(entry, Doing) and entry.verb in GROWERS_VERBS:
+        raise in_words(Refused, "growers-doing", verb=entry.verb)
+    if isinstance(entry, Settled) and entry.item.partition(":")[0] in GROWERS_MATTERS:
+        raise in_words(Refused, "growers-matter")
     if isinstance(entry, Unknown) and draft.void:
         raise in_words(Refused, "growers-newer")
     if isinstance(entry, Dose) and (draft.void or draft.replaces):

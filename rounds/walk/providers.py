@@ -10,7 +10,6 @@ from rounds.walk.missing import missing_lines
 from rounds.walk.round import left_open
 from rounds.walk.safekeeping import concerns
 from rounds.walk.session import Session
-from rounds.walk.station_signs import standing_alarms
 from rounds.walk.wording import round_of_day
 
 MOST_MISTAKES = 2
@@ -50,28 +49,15 @@ def missing_parts(session: Session) -> Iterator[Matter]:
         yield Matter(code="missing", text=line, severity="warning")
 
 
-def alarms(session: Session) -> Iterator[Matter]:
-    """What is not alive or not running."""
-    for text in standing_alarms(session):
-        yield Matter(code="alarm", text=text, severity="alarm")
+def still_to_sort(session: Session) -> Iterator[Matter]:
+    """What went wrong, or was not ended, and is not settled: the worst first."""
+    from rounds.walk.to_sort.telling import told
 
-
-def corrections_begun(session: Session) -> Iterator[Matter]:
-    """Corrections with a step that is next; nothing is read where none was ever offered."""
-    if not any(mark == "kind:correction" for _, mark in session.history.latest_marks()):
-        return
-    from rounds.walk.open_corrections import open_corrections
-
-    for each in open_corrections(session):
-        if each.next_step is not None:
-            text = f"{_name(session, each.station_id)}: step {each.next_step.number} of {len(each.steps)} is next"
-            yield Matter(
-                code="correction-begun", text=text, severity="begun", station_id=each.station_id, leads="enter"
-            )
+    yield from told(session)
 
 
 def things_carried_over(session: Session) -> Iterator[Matter]:
-    """What an earlier round left open."""
+    """What an earlier round left open, as programs were always told."""
     for each in carried_over(session):
         place = _name(session, each.station_id) or session.farm.name
         facts = {"station": each.station_id, "what": each.what, "since": each.since.isoformat()}
@@ -158,8 +144,7 @@ def _name(session: Session, station_id: str) -> str:
 register("first", half_poured_pairs)
 register("first", newer_records)
 register("missing", missing_parts)
-register("standing", alarms)
-register("begun", corrections_begun)
+register("to sort", still_to_sort)
 register("carried", things_carried_over)
 register("left open", rounds_left_open)
 register("slow", slow_changes)

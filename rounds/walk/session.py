@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 
+from rounds.book.as_done import AsDone
 from rounds.book.day import MORNING, NIGHT_ENDS, begin_of_day, morning_rounds, zone_of
 from rounds.book.gate import Gate
 from rounds.book.measured import AsMeasured
@@ -14,6 +15,7 @@ from rounds.checklist.due import ROUND_STARTS, StationDue, due_items, walk_order
 from rounds.checklist.events import events_of
 from rounds.checklist.load import Checklists, load_checklists
 from rounds.checklist.model import Item
+from rounds.checklist.still_off import StillOff
 from rounds.errors import NotFound
 from rounds.farm.farm import Farm, Mistake
 from rounds.farm.model import Person
@@ -25,6 +27,7 @@ from rounds.walk.error_texts import in_words
 from rounds.walk.impossible import NothingImpossible
 from rounds.walk.permission import Permission
 from rounds.walk.sound_farm import farm_of, keep, with_lost
+from rounds.walk.unsettled import Unsettled
 from rounds.walk.walker import WALKING_FILE, default_person
 
 _NIGHT = timedelta(hours=6)
@@ -44,6 +47,8 @@ class Session:
     """The farm as its files say it."""
     numbers: AsMeasured
     """What of it was measured."""
+    doings: AsDone
+    """What was done to it since."""
     checklists: Checklists
     history: History
     gate: Gate
@@ -73,16 +78,24 @@ class Session:
         zone = zone_of(farm.place.timezone)
         permission = Permission(farm=farm, history=history, zone=zone)
         gate, numbers = Gate(history, (NothingImpossible(farm, checklists), permission)), AsMeasured(history, zone)
+        doings = AsDone(history, zone)
         gate.subscribe(numbers.follow)
+        gate.subscribe(doings.follow)
         if not read_only:
             _keep_when_written(farm, history, gate, clock)
-        return cls(filed=farm, numbers=numbers, checklists=checklists, history=history, gate=gate, person=person,
-                   clock=clock)  # fmt: skip
+        return cls(filed=farm, numbers=numbers, doings=doings, checklists=checklists, history=history, gate=gate,
+                   person=person, clock=clock)  # fmt: skip
 
     @property
     def farm(self) -> Farm:
-        """The farm with what was measured in place of what its files guess."""
-        return self.numbers.of(self.filed)
+        """The farm as it is now: with what was measured in place of what its files guess, and what was done since."""
+        return self.doings.of(self.numbers.of(self.filed))
+
+    def read_all(self) -> None:
+        """Read what was measured and done, as far back as the record goes; the next start finds it read."""
+        self.numbers.read_all()
+        self.doings.read_all()
+        self.unsettled().read_all()
 
     @property
     def zone(self) -> tzinfo:
@@ -108,11 +121,29 @@ class Session:
         hour = (at or self.now()).time()
         return [name for name, start in ROUND_STARTS.items() if start <= hour][-1]
 
-    def due(self, round_name: str, at: datetime | None = None, *, day: date | None = None) -> list[StationDue]:
-        """What is due on a round of today, or of the day given, in the order of the walk."""
-        now = at or self.now()
+    def due(
+        self, round_name: str, at: datetime | None = None, *, day: date | None = None, still: bool = True
+    ) -> list[StationDue]:
+        """What is due on a round of today, or of the day given, in the order of the walk.
+
+        Parameters
+        ----------
+        still : bool
+            Whether what was off before is asked about; without it no month is opened.
+        """
+        now, latest = at or self.now(), self.history.latest_by_item()
         events = events_of(self.farm, self.checklists, self.history.latest_marks().values())
-        return due_items(self.farm, self.checklists, self.history.latest_by_item(), now, round_name, events, day=day)
+        off = self.still_off() if still else {}
+        return due_items(self.farm, self.checklists, latest, now, round_name, events, day=day, still=off)
+
+    def unsettled(self) -> Unsettled:
+        """What the whole record says of things that went wrong; see `rounds.walk.unsettled`."""
+        return Unsettled(self.history, self.farm)
+
+    def still_off(self) -> Mapping[tuple[str, str], StillOff]:
+        """What was off by its last own answer and is not settled, by station and item."""
+        off = self.unsettled().off(self.checklists)
+        return {(each.station_id, each.item.id): each for each in off}
 
     def walk_order(self) -> list[str]:
         """The ids of all stations in the order of the walk."""

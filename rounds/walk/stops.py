@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from rounds.book.entries import Check
-from rounds.checklist.due import ROUND_STARTS, DueItem, StationDue
+from rounds.checklist.due import ROUND_STARTS, SOON, DueItem, StationDue
 from rounds.checklist.load import ALIVE
 from rounds.checklist.model import Item
+from rounds.checklist.still_off import StillOff
 from rounds.farm.stations import StationBase
 from rounds.history.record import Record
 from rounds.walk.session import Session
@@ -30,6 +31,11 @@ class ItemLine:
     def asked_outright(self) -> bool:
         """Whether it has to be answered by itself."""
         return self.due is not None and self.due.asked_outright
+
+    @property
+    def still(self) -> StillOff | None:
+        """What was off before and is asked about for that."""
+        return self.due.still if self.due is not None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,14 +97,20 @@ def stop_at(
 
 def alive_stop(session: Session, round_name: str, day: date | None = None) -> Stop:
     """The screen that opens a round: is everything alive and running?"""
-    checklist = session.checklists.of(ALIVE)
-    items = tuple(i for i in checklist.items if round_name in i.rounds) if checklist else ()
+    checklist, off = session.checklists.of(ALIVE), session.still_off()
     lines = []
-    for item in items:
-        last = _last(session, "", item)
-        answered = last is not None and last.measured_at >= round_start(session, round_name, day)
-        due = DueItem(item=item, since=session.now().date(), overdue_days=0, last=last, asked_outright=False)
-        lines.append(ItemLine(item=item, due=None if answered else due, last=last, answered=answered))
+    for item in checklist.items if checklist else ():
+        still, last = off.get(("", item.id)), _last(session, "", item)
+        if round_name not in item.rounds and not (still is not None and item.loses in SOON):
+            continue
+        start = round_start(session, round_name, day)
+        answered = last is not None and last.measured_at >= start
+        still = None if still is None or still.last >= start else still
+        due = DueItem(item=item, since=session.now().date(), overdue_days=0, last=last,
+                      asked_outright=still is not None, still=still)  # fmt: skip
+        is_open = still is not None or not answered
+        lines.append(ItemLine(item=item, due=due if is_open else None, last=last, answered=answered))
+    lines.sort(key=lambda line: line.still is None)
     return Stop(station=ALIVE_STATION, station_id="", number=0, of=len(session.walk_order()), lines=tuple(lines))
 
 
@@ -136,7 +148,7 @@ def _lines(
         answered = last is not None and last.measured_at >= start
         if everything or item.id in due or answered:
             lines.append(ItemLine(item=item, due=due.get(item.id), last=last, answered=answered))
-    return tuple(lines)
+    return tuple(sorted(lines, key=lambda line: line.still is None))
 
 
 def _last(session: Session, station_id: str, item: Item) -> Record | None:

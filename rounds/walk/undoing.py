@@ -23,7 +23,7 @@ from rounds.history.record import Record
 from rounds.walk.answering import take_back
 from rounds.walk.asked_first import ITEMS, SKIPPED
 from rounds.walk.carrying_out import BY_THEMSELVES, WRITTEN_AS
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.dialogue import Aside, Reply
 from rounds.walk.session import Session
 from rounds.walk.wording import when

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
 import msgspec
 
-from rounds.book.entries import JAR, Reading, entry_of
+from rounds.book.entries import JAR, Check, Reading, entry_of
 from rounds.checklist.check_words import part_checks, read_check, word_for
 from rounds.checklist.judgement import Judgement
 from rounds.checklist.line_reader import TypedValue
@@ -31,6 +32,7 @@ from rounds.walk.answering import (
 )
 from rounds.walk.asked_first import jar_as_asked, jar_as_before
 from rounds.walk.bare_numbers import orders
+from rounds.walk.doings.model import Place
 from rounds.walk.expected import agree, read_before
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
@@ -161,6 +163,38 @@ class Visit:
         """Whether anything was written down on this visit that still counts."""
         return bool(self._batches)
 
+    @property
+    def place(self) -> Place:
+        """Where and when what is done on this visit was done."""
+        station = self.stop.station if self.stop.station_id else None
+        return Place(
+            session=self.session, station=station, at=self._time(), round_id=self.round_id, items=self.items
+        )  # fmt: skip
+
+    def write_doing(self, drafts: Sequence[Draft]) -> tuple[Record, ...]:
+        """Write down what was done unasked, with what it answers here; the station is then as it has become."""
+        records = self._write(list(drafts))
+        self.answers |= {
+            each.item: record for record in records if isinstance(each := entry_of(record), Reading | Check)
+        }
+        self._look_again()
+        return records
+
+    def take_out(self, record_id: str) -> None:
+        """Take back one thing that was written down on this visit, whatever came after it."""
+        record = next((each for batch in self._batches for each in batch if each.id == record_id), None)
+        if record is None:
+            return
+        take_back(self.session, record)
+        self._batches = [kept for batch in self._batches if (kept := [each for each in batch if each.id != record_id])]
+        self.answers = {item: each for item, each in self.answers.items() if each.id != record_id}
+
+    def _look_again(self) -> None:
+        """The station as it is now: a flock may be smaller than it was."""
+        if self.stop.station_id:
+            station = self.session.farm.stations.get(self.stop.station_id, self.stop.station)
+            self.stop = replace(self.stop, station=station)
+
     def undo(self) -> tuple[Record, ...]:
         """Take back what was written down last on this visit.
 
@@ -181,6 +215,7 @@ class Visit:
             record.item: record for each in self._batches for record in each if isinstance(entry_of(record), Reading)
         }
         self.answers = {item: record for item, record in earlier.items() if item not in self.answers} | self.answers
+        self._look_again()
         return tuple(batch)
 
     def _take_checks(self, text: str, answers: list[JudgedAnswer], problems: list[str]) -> str:

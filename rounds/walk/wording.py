@@ -53,7 +53,7 @@ def when(moment: datetime, now: datetime, zone: tzinfo) -> str:
     return f"{local.day} {local:%b}" if same_year else f"{local.day} {local:%b %Y}"
 
 
-def date_text(now: datetime) -> str:
+def date_text(now: date) -> str:
     """A day written out.
 
     Examples

@@ -78,7 +78,7 @@ def test_b_waits_where_calcium_phosphate_would_fall_out_at_the_ph_it_would_meet(
 def test_a_change_out_goes_water_acid_air_a_b_and_is_read_before_it_is_trimmed():
     farm = a_farm(waters=(hard_water(),), ec=(0.9, 1.3))
     found = actions(steps(farm, read(ec_ms_cm=3.2)))
-    order = [found.index(a) for a in ("change_out", "acid", "concentrate_a", "concentrate_b", "read_again")]
+    order = [found.index(a) for a in ("change_out", "acid", "concentrate_a", "concentrate_b", "recheck")]
     assert order == sorted(order)
     assert "circulate" in found[found.index("acid") : found.index("concentrate_a")]
 

@@ -14,7 +14,7 @@ from simulated_reservoir import Truth, _true_water
 from rounds.advice.case import gathered
 from rounds.advice.fill import fill_steps
 from rounds.advice.plan import StepPlan
-from rounds.advice.planning_water import WaterPlan
+from rounds.advice.water_plan import WaterPlan
 from rounds.advice.wording import words
 from rounds.book.composition import concentrate_solution
 from rounds.book.offer import Readings

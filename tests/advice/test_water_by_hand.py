@@ -10,8 +10,9 @@ import pytest
 from light_cases import RAIN, case_of, ec, poured, read, told_why
 from light_farm import Note, a_farm, blend_water, hard_water, rain_water
 
-from rounds.advice.planning_water import aimed_down, best_water, candidates, least_l, planned, room_l
+from rounds.advice.planning_water import aimed_down, best_water, candidates, planned, room_l
 from rounds.advice.projection import as_read, with_water
+from rounds.advice.water_plan import least_l
 from rounds.book.composition import KnownWater
 from rounds.farm.farm import Farm
 from rounds.farm.stations import Box

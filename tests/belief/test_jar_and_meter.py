@@ -5,19 +5,22 @@ from __future__ import annotations
 import math
 
 import pytest
-from believed import FEED, begun, sure
+from believed import FEED, begun, event, ledger, sure
 
 from rounds.belief import state as b
 from rounds.belief.curve import HIGHEST_PH, LOWEST_PH, Curve
 from rounds.belief.gaussian import Gaussian, independent
 from rounds.belief.jar import JAR_SD, after_jar, within_curve
 from rounds.belief.meter_error import learned_sd
+from rounds.belief.response import Response, after_event
 from rounds.book.parcel import parcel_of
 from rounds.science.acids_bases import agent_by_molarity
 from rounds.science.dosing import after_dose
 from rounds.science.speciation import ph_closed
 
 NITRIC, POTASH = agent_by_molarity("nitric", 1.3), agent_by_molarity("potassium_hydroxide", 1.0)
+
+LITTLE = parcel_of(NITRIC.per_ml.scaled(0.2))
 
 
 def known(curve: Curve) -> Gaussian:
@@ -79,3 +82,29 @@ def test_what_is_told_counts_as_three_dips_and_two_readings_share_their_differen
 
 def test_further_off_than_0_3_is_a_slip_and_counts_no_more() -> None:
     assert learned_sd(0.05, [3.0], []) == learned_sd(0.05, [-0.3], []) == learned_sd(0.05, [0.3], [])
+
+
+def after_an_odd_jar(curve: Curve, spreads: float) -> tuple[Gaussian, Gaussian, float, float]:
+    """The belief before and after a jar so many spreads below what was expected; that, and what was shown."""
+    start = begun(6.5, phosphate_sd=0.2)
+    _, expected, spread = after_jar(start, curve, LITTLE, 6.0, 0.03)
+    shown = expected - spreads * spread
+    jar = event("jar", 0.0, shown, parcel=LITTLE, item="acid")
+    before = Response(gaussian=start, at=jar.at, habits=b.habits())
+    found = after_event(before, jar, ledger(jar), curve, {None: 0.03})
+    assert found.gaussian is not None
+    return start, found.gaussian, expected, shown
+
+
+def test_a_jar_that_goes_much_further_than_thought_makes_the_water_less_buffered(curve: Curve) -> None:
+    """What the jar shows, the reservoir will do: after it, so much of the same is foreseen to bring the same pH."""
+    start, found, expected, shown = after_an_odd_jar(curve, 5.0)
+    _, again, _ = after_jar(found, curve, LITTLE, shown, 0.03)
+    assert abs(again - shown) < 0.5 * abs(expected - shown)
+    assert found.mean[b.PHOSPHATE] < start.mean[b.PHOSPHATE]
+
+
+def test_a_jar_that_hardly_moves_does_not_make_the_water_more_buffered(curve: Curve) -> None:
+    """It would allow a larger dose, and the bottle may be weak: that is left to the faults."""
+    start, found, _, _ = after_an_odd_jar(curve, -5.0)
+    assert found.mean == start.mean

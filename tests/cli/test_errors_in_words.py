@@ -45,6 +45,10 @@ BOOK = {
 WALK = {
     "growers-record": ({}, f"That is the grower's to write down. {CALL}"),
     "growers-newer": ({}, f"What a newer version wrote is the grower's to take back. {CALL}"),
+    "growers-doing": (
+        {"verb": "sold"},
+        "What is sold is the grower's to say. A note (*) tells of it.",
+    ),
     "growers-dose": ({}, "What was poured is put right by the grower. A note (*) tells what is wrong."),
     "growers-change-out": ({}, f"A change-out is the grower's work. {CALL_ELSE}"),
     "helper-mix": ({"product": "Acid {x}"}, f"Acid {{x}} is not the helper's to mix with. {CALL_ELSE}"),
@@ -111,6 +115,11 @@ CLI = {
         {"at": "2025-01-01 07:10", "days": 14},
         "--at: 2025-01-01 07:10 is not within the last 14 days. A reading is entered after it was taken; "
         "`rounds history --import` takes old paper logs in.",
+    ),
+    "no-verb": (
+        {"line": "ph 6"},
+        "“ph 6” is nothing that is done on the farm as a whole. "
+        "Such as storm, or outage 20 min; readings belong to a station.",
     ),
     "until-before-since": ({}, "--until lies before --since. Give the earlier day as --since."),
     "no-farm-named": ({}, "No farm was named, and this folder is none. Try  rounds FARM  or  rounds --sample."),

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from rounds.history.record import Draft
+from rounds.history.store import History
 from tests import keyboard
 
 Driver = Any
@@ -63,16 +66,23 @@ async def test_every_how_is_open_for_a_helper(driven: Driver, farm_folder: Path)
         assert "Probe rinsed, in the moving water" not in walker.words
 
 
-async def test_the_daybook_can_be_read_and_not_changed(driven: Driver, farm_folder: Path) -> None:
+async def test_in_the_daybook_a_helper_puts_right_what_they_wrote_and_nothing_else(
+    driven: Driver, farm_folder: Path, clock: Any
+) -> None:
+    at = clock() - timedelta(minutes=5)
+    with History.open(farm_folder / "history", now=clock) as history:
+        history.save(Draft(kind="reading", measured_at=at, station="res-1", item="ph", value=7.2, person="ada"))
+        history.save(Draft(kind="check", measured_at=at, station="ch-1", item="wilt", value=False, person="ben"))
     async with driven(farm_folder, person_id="ben") as walker:
-        await walker.press("enter", "plus")
-        await walker.type("ph 6.0", "enter")
-        await walker.press("escape", "d")
-        assert walker.screen == "DaybookScreen"
-        await walker.press("x")
+        await walker.press("d", "x")
+        assert "written down by ada" in walker.words
         await walker.press("e")
         assert walker.screen == "DaybookScreen"
-        assert [r.value for r in walker.app.session.history.records(item="ph")] == [6.0]
+        await walker.press("down", "e")
+        await walker.type("y", "enter")
+        await walker.type("2", "enter")
+        assert "No plant wilts (put right: misread)" in walker.words
+        assert [r.value for r in walker.app.session.history.records(item="ph")] == [7.2]
 
 
 async def to_the_correction(walker: Any) -> None:

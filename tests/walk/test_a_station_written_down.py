@@ -11,7 +11,7 @@ from rounds.errors import NotFound
 from rounds.walk.answering import note_draft, skip_draft, take_back
 from rounds.walk.bare_numbers import orders
 from rounds.walk.conversation import Conversation
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.session import Session
 from rounds.walk.stops import alive_stop, next_station, stop_at
 from rounds.walk.visit import Visit
@@ -56,7 +56,7 @@ def test_all_well_a_skip_and_a_note_are_written_down_field_by_field(session: Ses
     common = {"measured_at": clock(), "station": "res-1", "person": "ada", "round_id": "r1"}
     assert covered
     assert fields_of(well) == common | {
-        "kind": "check", "item": "all-well", "value": True, "data": {"covers": covered},
+        "kind": "check", "item": "all-well", "value": True, "data": {"covers": covered, "apart": True},
     }  # fmt: skip
     assert here.all_well() == ()
     assert fields_of(here.skip("too dark")) == common | {"kind": "skip", "note": "too dark"}

@@ -12,7 +12,7 @@ from rounds.history.record import Draft, Record
 from rounds.walk.answering import take_back
 from rounds.walk.at_correction import AtCorrection
 from rounds.walk.correction_text import assumed_text, commands_of, line_text, step_details
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.dialogue import Anew, ToStation
 from rounds.walk.fresh import readings_of
 from rounds.walk.guide import Guide

@@ -11,7 +11,7 @@ from rounds.cli.due import lines_of, what_is_due
 from rounds.errors import BadInput
 from rounds.history.record import Draft
 from rounds.walk.carrying_out import put_off, record_step
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.guide import Guide
 from rounds.walk.half_pairs import give_up, half_pair_at, half_pairs, pair_text
 from rounds.walk.offering import readings_for, work_out

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from rounds.history.record import Draft
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.held import held_line
 from rounds.walk.session import Session
 

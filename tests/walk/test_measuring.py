@@ -22,7 +22,7 @@ from rounds.history.record import Draft
 from rounds.walk.answering import take_back
 from rounds.walk.at_correction import AtCorrection
 from rounds.walk.at_station import AtStation
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.dialogue import Anew, ToMeasure, ToStation, ToWalk
 from rounds.walk.measuring.at_measurement import AtMeasurement
 from rounds.walk.measuring.differences import differences

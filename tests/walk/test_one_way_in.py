@@ -23,6 +23,7 @@ from rounds.relief.taking_back import ask_helper
 from rounds.relief.typed_in import pour
 from rounds.walk.answering import take_back
 from rounds.walk.asked_first import answer_asked
+from rounds.walk.at_station import AtStation
 from rounds.walk.carrying_out import dip_in_buffer, put_off, record_step
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
@@ -167,6 +168,15 @@ def closes(session: Session, _: Any) -> None:
     close_round(session, start_round(session, "morning"), {})
 
 
+def does(station: str, line: str) -> Callable[[Session, Any], None]:
+    def drive(session: Session, _: Any) -> None:
+        dialogue = AtStation(visit(session, station))
+        dialogue.answer(line)
+        assert dialogue.answer("").message.startswith("Saved")
+
+    return drive
+
+
 DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.answering:draft_of": answers,
     "rounds.walk.answering:all_well_draft": lambda s, _: visit(s, "hens").all_well(),
@@ -183,6 +193,10 @@ DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.round:close_round": closes,
     "rounds.walk.slow_change.watch:mark_seen": slow(mark_seen),
     "rounds.walk.slow_change.watch:mark_put_right": slow(mark_put_right, "cleaned"),
+    "rounds.walk.doings.weather:read_storm": does("res-1", "storm"),
+    "rounds.walk.doings.weather:read_outage": does("res-1", "outage 20 min"),
+    "rounds.walk.doings.model:doing": does("hens", "dead 1"),
+    "rounds.walk.doings.water:dose": does("res-1", "topped 20"),
     "rounds.relief.typed_in:pour": lambda s, _: pour(s, s.farm.reservoir("res-1"), "10 50 50", s.now()),
     "rounds.relief.taking_back:ask_helper": lambda s, _: ask_helper(s, "hens", "How many?"),
     "rounds.walk.measuring.keeping:keep_answers": begins_to_measure,
@@ -260,10 +274,12 @@ HELPERS_WAYS: dict[str, list[Callable[[Session, Any], Any]]] = {
     "rounds.walk.answering:take_back": [lambda s, _: take_back(s, the_dose(s))],
     "rounds.cli.paper:take_in": [lambda s, _: from_paper(s, "dose", "nitric-8", "50", more=A_DOSE)],
 }
-"""By writer of a dose. What the sheet of a helper says is typed in by somebody who knows that it was poured: below."""
+"""By writer of a dose. What the sheet of a helper says is typed in by somebody who knows that it was poured: below.
+What somebody poured unasked is said by who did: `tests/walk/doings`."""
+SAID_TO_BE_POURED = {"rounds.relief.typed_in:pour", "rounds.walk.doings.water:dose"}
 
 
-@pytest.mark.parametrize("writer", sorted({*KINDS["dose"].written_by, *WRITES_ANY} - {"rounds.relief.typed_in:pour"}))
+@pytest.mark.parametrize("writer", sorted({*KINDS["dose"].written_by, *WRITES_ANY} - SAID_TO_BE_POURED))
 def test_a_helper_who_may_pour_nothing_writes_no_dose_on_any_way(helper: Session, clock: Any, writer: str) -> None:
     for way in HELPERS_WAYS[writer]:
         with pytest.raises(Refused):
@@ -360,7 +376,7 @@ def test_what_another_window_wrote_is_told_as_anything(farm_folder: Path, clock:
     told = told_of(mine)
     other.save(Draft(kind="note", note="theirs", measured_at=other.now()))
     assert mine.gate.refresh() and not mine.gate.refresh()
-    assert told == [(set(KINDS), set(), {"level", "composition", "stock"})]
+    assert told == [(set(KINDS), set(), {"level", "composition", "stock", "flock"})]
 
 
 def test_a_merge_is_told(farm_folder: Path, clock: Any, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from rounds.errors import NotFound
 from rounds.farm.stations import Box, Reservoir
 from rounds.history.record import Draft
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.round import start_round
 from rounds.walk.session import Session
 from rounds.walk.slow_change.derived import drift_points, drunk_points

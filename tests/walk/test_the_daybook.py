@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from rounds.history.record import Draft
-from rounds.walk.daybook import record_text
+from rounds.walk.daybook.sentences import record_text
 from rounds.walk.session import Session
 from rounds.walk.wording import answer_text, as_many_as_fit, minutes_text
 from tests.walk.written import put

@@ -2,6 +2,7 @@
 
 from rounds.farm.station_base import StationBase
 from rounds.farm.stations.channel import Channel
+from rounds.farm.stations.hens import Flock
 from rounds.farm.stations.reservoir import Reservoir
 from rounds.farm.stations.tank import Tank
 from rounds.farm.vessel import Box, LyingCylinder, Shape, UprightCylinder, Vessel
@@ -9,6 +10,7 @@ from rounds.farm.vessel import Box, LyingCylinder, Shape, UprightCylinder, Vesse
 __all__ = [
     "Box",
     "Channel",
+    "Flock",
     "LyingCylinder",
     "Reservoir",
     "Shape",

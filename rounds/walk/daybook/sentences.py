@@ -1,4 +1,4 @@
-"""The history as people read it: one line for each thing written down."""
+"""What was written down as people read it: one sentence for each entry."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from typing import Any
 from rounds.book.entries import (
     Check,
     Count,
+    Doing,
     Done,
     Dose,
+    Event,
     GivenUp,
     Measured,
     Measuring,
@@ -18,16 +20,21 @@ from rounds.book.entries import (
     Reading,
     RoundMark,
     Seen,
+    Settled,
     Skip,
     entry_of,
 )
 from rounds.book.entry import Entry
 from rounds.book.measurements import BUCKET, PUMP, PUMP_OFF, TITRATION, TUB
 from rounds.book.offered import Offer
+from rounds.checklist.answers import seen_text
+from rounds.checklist.load import ALIVE
 from rounds.checklist.model import Item
 from rounds.history.record import Record
 from rounds.units import show
+from rounds.walk.doings.text import doing_text
 from rounds.walk.held import held_of
+from rounds.walk.putting_right import REASON
 from rounds.walk.session import Session
 
 _ACTIONS = {f"concentrate_{letter.lower()}": letter for letter in "ABCD"}
@@ -44,24 +51,40 @@ _STEPS = {
 
 def record_text(session: Session, record: Record) -> str:
     """One record in words, without its time and person."""
-    place = _place(session, record.station)
-    return f"{place}: {_what(session, record)}" if place else _what(session, record)
+    place, told = place_name(session, record.station), sentence(session, record)
+    return f"{place}: {told}" if place else told
 
 
-def _what(session: Session, record: Record) -> str:
+def sentence(session: Session, record: Record, *, came_out: bool = True) -> str:
+    """The same without its station.
+
+    Parameters
+    ----------
+    came_out : bool
+        Whether to say of a correction how it came out, for which what was read since is looked up.
+    """
     entry = entry_of(record)
     if record.void:
         return f"{record.item or record.kind} taken back"
     say = _SAID.get(type(entry))
     text = say(session, entry) if say else f"{record.kind.replace('-', ' ')} {record.item}".rstrip()
-    return _with_asides(text, record)
+    held = held_of(session, entry) if came_out and isinstance(entry, Offer) else ""
+    return _with_asides(f"{text}; {held}" if held else text, record)
+
+
+def item_of(session: Session, record: Record) -> Item | None:
+    """The item of the checklist that a record answers; None where there is none any more."""
+    station = session.farm.stations.get(record.station)
+    return session.checklists.item(station.kind if station else ALIVE, record.item)
 
 
 def _answer(session: Session, entry: Reading | Check) -> str:
     if isinstance(entry, Check) and entry.item == "all-well":
-        return f"all well ({len(entry.covers)} checks)"
+        return f"all well ({len(entry.covers)} check{'' if len(entry.covers) == 1 else 's'})"
     station = session.farm.stations.get(entry.station)
-    item = session.checklists.item(station.kind if station else "alive", entry.item)
+    item = session.checklists.item(station.kind if station else ALIVE, entry.item)
+    if item is not None and item.type == "yes_no" and isinstance(entry.value, bool):
+        return seen_text(item, entry.value)
     text = _valued(item.label if item else entry.item, entry, item)
     return f"{text} with {_in_the_jar(session, entry)}" if isinstance(entry, Reading) and entry.jar_product else text
 
@@ -93,17 +116,27 @@ def _slow_change(session: Session, seen: Seen) -> str:
 
 
 def _dose(session: Session, dose: Dose) -> str:
+    if dose.is_own:
+        return doing_text(session, dose)
     action = _ACTIONS.get(dose.action, (dose.action or "added").replace("_", " "))
     return f"{action}: {_product(session, dose.item)} {_amount(dose)}".replace(":  ", ": ")
 
 
-def _offer(session: Session, offer: Offer) -> str:
-    held = held_of(session, offer)
-    return f"correction worked out, {len(offer.steps)} steps" + (f"; {held}" if held else "")
+def _offer(_: Session, offer: Offer) -> str:
+    steps = len(offer.steps)
+    return f"correction worked out, {steps} step{'' if steps == 1 else 's'}"
+
+
+def _settled(session: Session, settled: Settled) -> str:
+    """What was said of a matter that was still to sort."""
+    until = f", until {settled.until.day} {settled.until:%b}" if settled.until else ""
+    return f"{doing_text(session, settled)}{until}"
 
 
 def _with_asides(text: str, record: Record) -> str:
-    asides = [record.note or "", *record.marks, "replaces an earlier entry" if record.replaces else ""]
+    reason = record.data.get(REASON) if record.replaces else None
+    put_right = f"put right: {reason}" if reason else "replaces an earlier entry" if record.replaces else ""
+    asides = [record.note or "", *record.marks, put_right]
     told = "; ".join(aside for aside in asides if aside)
     return f"{text} ({told})" if told else text
 
@@ -117,7 +150,8 @@ def _product(session: Session, product_id: str) -> str:
     return product.name if product else product_id
 
 
-def _place(session: Session, station_id: str) -> str:
+def place_name(session: Session, station_id: str) -> str:
+    """A station as people call it; its id where the farm has it no more."""
     station = session.farm.stations.get(station_id)
     return station.name if station else station_id
 
@@ -153,7 +187,10 @@ _SAID: Mapping[type[Entry], Callable[[Session, Any], str]] = {
     RoundMark: lambda _, mark: f"{mark.item} round {mark.value}",
     Note: lambda _, __: "note",
     Seen: _slow_change,
+    Doing: doing_text,
+    Event: doing_text,
     Measured: _measured,
     Measuring: _measuring,
+    Settled: _settled,
 }
 """How each kind of entry is told; any other by its name."""

@@ -1,0 +1,1 @@
+"""The daybook: what was written down, a page for each day, in sentences; found again, explained, put right."""

@@ -1,0 +1,1 @@
+"""What the grower did unasked: typed in the line, understood, shown, saved."""

@@ -1,0 +1,70 @@
+"""What is still to sort as the first screen, `due` and `matters` tell it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from rounds.walk.matters import Matter, Severity
+from rounds.walk.session import Session
+from rounds.walk.to_sort.happened import WAITING
+from rounds.walk.to_sort.left import LEFT_OUT, NOT_REACHED, PUT_OFF
+from rounds.walk.to_sort.listing import open_matters
+from rounds.walk.to_sort.model import OpenMatter
+from rounds.walk.to_sort.not_ended import BEGUN, UNREAD
+from rounds.walk.to_sort.words import age_text, loss_text, name_of
+
+_SEVERITY: Mapping[str, Severity] = {
+    BEGUN: "begun", UNREAD: "begun", WAITING: "begun", PUT_OFF: "carried", LEFT_OUT: "carried", NOT_REACHED: "carried",
+}  # fmt: skip
+
+
+def told(session: Session) -> Iterator[Matter]:
+    """Each matter with its facts, the worst first."""
+    for each in open_matters(session):
+        place = name_of(session, each.station)
+        yield Matter(
+            code=each.code, text=with_place(session, each), severity=severity_of(each), station_id=each.station,
+            leads=each.leads, brief=f"{place}: {each.brief}" if each.brief else "", age=age_of(session, each),
+            facts=form_of(session, each),
+        )  # fmt: skip
+
+
+def severity_of(matter: OpenMatter) -> Severity:
+    """How it is marked: what is not alive or not running stands out most."""
+    usual: Severity = "warning" if matter.station else "alarm"
+    return _SEVERITY.get(matter.code, usual)
+
+
+def with_place(session: Session, matter: OpenMatter) -> str:
+    """Its sentence, with its station before it where the sentence does not name it."""
+    place = name_of(session, matter.station)
+    return matter.what if not matter.station or place in matter.what else f"{place}: {matter.what}"
+
+
+def age_of(session: Session, matter: OpenMatter) -> str:
+    """Since when it is so, in words."""
+    return age_text(matter.since, session.now(), session.zone)
+
+
+def sentence_of(session: Session, matter: OpenMatter) -> str:
+    """Its sentence with its age."""
+    return f"{matter.what} (since {age_of(session, matter)})"
+
+
+def form_of(session: Session, matter: OpenMatter) -> dict[str, Any]:
+    """A matter for programs."""
+    return {
+        "id": matter.id,
+        "code": matter.code,
+        "station": matter.station,
+        "stations": list(matter.stations),
+        "what": sentence_of(session, matter),
+        "since": matter.since.astimezone(session.zone).isoformat(),
+        "loses": matter.loses,
+        "lost": loss_text(matter.what_is_lost, matter.loses),
+        "closes_by": list(matter.closes_by),
+        "closing": matter.closing,
+        "can_wait": matter.parkable,
+        "of": [each.id for each in matter.of],
+    }
