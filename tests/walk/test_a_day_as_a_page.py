@@ -11,6 +11,7 @@ from rounds.checklist.load import load_checklists
 from rounds.checklist.model import Item
 from rounds.errors import BadInput, NotFound
 from rounds.walk.daybook.page import Page, day_of, day_page
+from rounds.walk.daybook.searching import look
 from rounds.walk.daybook.sentences import record_text
 from rounds.walk.daybook.wanted import Wanted, named, read_wanted, refuse_strangers
 from rounds.walk.session import Session
@@ -58,6 +59,13 @@ def test_a_day_is_told_by_station_and_what_is_well_is_one_line(session: Session,
         "Channel one": ["! Wilting seen (at the end) 06:00"],
     }  # fmt: skip
     assert page.summary == "morning since 05:30 · 7 things, 2 off"
+
+
+def test_what_is_read_once_for_the_farm_is_told_by_its_own_name(session: Session) -> None:
+    read(session, "buffer", 7.42, station="")
+    assert shown(day_page(session, session.now().date())) == {
+        "The farm": ["▲ pH probe in the buffer of 7 7.42, 0.27 above its band 06:00"]
+    }
 
 
 def test_rounds_in_which_all_was_well_are_one_line(session: Session) -> None:
@@ -110,3 +118,22 @@ def test_a_name_that_is_none_is_refused_with_those_that_are_close(session: Sessi
     ):
         with pytest.raises(NotFound, match=said):
             refuse_strangers(session, wanted)
+
+
+@pytest.mark.parametrize(("line", "found"), [
+    ("corrections", ["acid", "acid"]), ("doings", ["dead"]), ("notes", ["note"]), ("owl", ["note"]), ("nothing", []),
+    ("reservoir one", ["note", "acid", "acid"]),
+])  # fmt: skip
+def test_all_years_are_looked_through_the_newest_first(session: Session, line: str, found: list[str]) -> None:
+    dosed(session, 24 * 700.0)
+    put(session, "doing", 24 * 300.0, "", item="dead", value=1)
+    dosed(session, 24 * 90.0)
+    put(session, "note", 24 * 40.0, note="owl")
+    put(session, "round", 0.0, "", item="morning", value="started")
+    months, told = tuple(session.history.months()), []
+    while months:
+        some = look(session, read_wanted(session, line), months)
+        assert len(some.left) < len(months)
+        months, told = some.left, [*told, *some.records]
+    assert [record.data.get("action") or record.item or record.kind for record in told] == found
+    assert told == sorted(told, key=lambda record: record.measured_at, reverse=True)

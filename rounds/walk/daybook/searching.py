@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from rounds.book.entries import RoundMark, entry_of
+from rounds.book.entries import RoundMark
 from rounds.history.record import Record
 from rounds.walk.daybook.page import Section, day_of, line_of
 from rounds.walk.daybook.sentences import place_name
@@ -23,13 +23,32 @@ class Found:
     left: tuple[str, ...]
 
 
+MONTHS_AT_ONCE = 4
+"""So many months are read in one go where a station or kinds are named: only lines that may be wanted are decoded."""
+
+
 def look(session: Session, wanted: Wanted, months: Sequence[str]) -> Found:
-    """Look through the first of some months; slow enough to be done beside the screen."""
-    begin = datetime.strptime(months[0], "%Y-%m").replace(tzinfo=UTC)
-    end = (begin + timedelta(days=31)).replace(day=1)
-    records = session.history.records(since=begin, until=end, station=wanted.station, kind=wanted.kind)
-    found = [r for r in reversed(records) if not isinstance(entry_of(r), RoundMark) and wanted.accepts(session, r)]
-    return Found(records=tuple(found), left=tuple(months[1:]))
+    """Look through the first of some months; slow enough to be done beside the screen.
+
+    Parameters
+    ----------
+    months : sequence of str
+        Such as "2026-11", in UTC, the newest first; at least one.
+    """
+    kinds = wanted.kinds
+    is_narrow = wanted.station is not None or kinds is not None
+    count = MONTHS_AT_ONCE if is_narrow and months[0] != session.history.months()[0] else 1
+    some, left = months[:count], months[count:]
+    since, until = _begin(some[-1]), (_begin(some[0]) + timedelta(days=31)).replace(day=1)
+    records = session.history.records(since=since, until=until, station=wanted.station, kinds=kinds)
+    found = [
+        record for record in reversed(records) if record.kind != RoundMark.kind and wanted.accepts(session, record)
+    ]
+    return Found(records=tuple(found), left=tuple(left))
+
+
+def _begin(month: str) -> datetime:
+    return datetime.strptime(month, "%Y-%m").replace(tzinfo=UTC)
 
 
 def sections_found(session: Session, records: Sequence[Record]) -> list[tuple[str, Section]]:

@@ -73,16 +73,26 @@ def sentence(session: Session, record: Record, *, came_out: bool = True) -> str:
 
 
 def item_of(session: Session, record: Record) -> Item | None:
-    """The item of the checklist that a record answers; None where there is none any more."""
-    station = session.farm.stations.get(record.station)
-    return session.checklists.item(station.kind if station else ALIVE, record.item)
+    """The item of the checklist that a record answers; None where there is none any more.
+
+    What is answered once for the farm, such as the dip of a probe in its buffer, is an item of the kind that asks it.
+    """
+    return _item(session, record.station, record.item)
+
+
+def _item(session: Session, station_id: str, item_id: str) -> Item | None:
+    station = session.farm.stations.get(station_id)
+    found = session.checklists.item(station.kind if station else ALIVE, item_id)
+    if found is not None or station_id:
+        return found
+    shared = (each.item(item_id) for each in session.checklists.by_kind.values())
+    return next((item for item in shared if item is not None and item.share is not None), None)
 
 
 def _answer(session: Session, entry: Reading | Check) -> str:
     if isinstance(entry, Check) and entry.item == "all-well":
         return f"all well ({len(entry.covers)} check{'' if len(entry.covers) == 1 else 's'})"
-    station = session.farm.stations.get(entry.station)
-    item = session.checklists.item(station.kind if station else ALIVE, entry.item)
+    item = _item(session, entry.station, entry.item)
     if item is not None and item.type == "yes_no" and isinstance(entry.value, bool):
         return seen_text(item, entry.value)
     text = _valued(item.label if item else entry.item, entry, item)

@@ -46,6 +46,15 @@ class Wanted:
             and (not self.find or self._is_said_in(session, record))
         )
 
+    @property
+    def kinds(self) -> frozenset[str] | None:
+        """The kinds among which it is looked for; None where it may be any."""
+        if self.kind is not None:
+            return frozenset({self.kind})
+        among = {"corrections": CORRECTIONS, "doings": DOINGS | {"dose"}}
+        is_narrow = bool(self.groups) and self.groups <= among.keys()
+        return frozenset().union(*(among[group] for group in self.groups)) if is_narrow else None
+
     def told(self, session: Session) -> str:
         """What is looked for, in a few words."""
         station = session.farm.stations.get(self.station or "")

@@ -10,9 +10,7 @@ in_words = ErrorTexts(
     {
         "near": ("“{word}” is nothing that can be typed here.", "Did you mean {near}? " + _NOTHING),
         "not-here": ("`{verb}` makes no sense at {place}.", "It is typed at {where}. " + _NOTHING),
-        "no-number": ("`{verb}` takes no number: {number}.", _NOTHING),
         "two-numbers": ("Two numbers, {one} and {other}: which is meant?", "Type one, such as {example}. " + _NOTHING),
-        "wants-number": ("{question}", "Type it behind, such as {example}."),
         "count": ("{number} is not a count of {what}.", "A whole number from 1 on is expected. " + _NOTHING),
         "amount": ("{number} {unit} cannot be.", "More than 0 and at most {most:.0f} {unit} is expected. " + _NOTHING),
         "unit": ("{number}: in which unit?", "Type it with {units}, such as {example}. " + _NOTHING),
@@ -23,8 +21,6 @@ in_words = ErrorTexts(
         "no-product": ("“{word}” is nothing on the shelf.", "It has: {known}. " + _NOTHING),
         "which": ("“{word}” can mean {found}.", "Type one of them. " + _NOTHING),
         "not-a-water": ("“{word}” is no water at {place}.", "It has: {known}. " + _NOTHING),
-        "not-a-part": ("{product} is no liquid that is poured into a reservoir.", _NOTHING),
-        "which-probe": ("“{word}” is no probe here.", "Type ph or ec. " + _NOTHING),
         "far-off": (
             "{shown:g} in {known} is {off:.2g} off: such a probe is not calibrated but cleaned or replaced.",
             "",
@@ -39,7 +35,6 @@ in_words = ErrorTexts(
         "day-gone": ("{day} is over.", "A waiting time ends on a day that has not come, or 0 says there is none."),
         "not-yet": ("{at} has not come yet.", "Only what was done already is written down."),
         "too-long-ago": ("{at} is more than {days} days ago.", "Enter it as a note, or in the daybook."),
-        "moment": ("“{word}” is no time.", "Such as at 6:40, yesterday, or 2026-11-24."),
         "twice": ("The same was saved at {at}: {what}.", "`--yes` saves it a second time."),
         "beyond": ("{why}.", "`--yes` saves it as it is."),
         "no-change-out": ("No change-out can be led through: {why}", ""),

@@ -68,17 +68,18 @@ def liquid_of(place: Place, reservoir: Reservoir, words: Words, example: str) ->
 
     def read(text: str) -> Liquid:
         unknown = partial(in_words, BadInput, "no-product", word=clean_line(text, 40), known=known)
-        return liquids[one_of(names, text, unknown)]
+        is_number = text.strip().isdecimal()
+        return liquids[one_of(some if is_number or named_by(some, text.strip().casefold()) else names, text, unknown)]
 
     said = [word for word in words.left if word.casefold() not in ("of", "the")]
     taken, found = _longest_named(names, [word.casefold() for word in said])
+    some = {id: names[id] for id in found or names}
     if len(found) == 1:
         words.left = said[taken:]
         return liquids[found[0]]
     if said and not found:
         raise in_words(BadInput, "no-product", word=clean_line(" ".join(said), 40), known=known)
-    some = {id: names[id] for id in found or names}
-    told = " · ".join(f"{list(names).index(id) + 1} {each[0]}" for id, each in some.items())
+    told = " · ".join(f"{number} {each[0]}" for number, each in enumerate(some.values(), 1))
     words.left = said[taken:]
     product: Liquid = yield Ask(code="product", text=f"Out of which bottle? {told}", inline=example, read=read)
     return product
@@ -122,9 +123,8 @@ def far_beyond(
     most = _most_ml(session, reservoir, product, litres)
     if most is None or ml <= most:
         return ""
-    return (
-        f"{ml:g} mL of {product.name} is far more than {litres:.0f} L would ever be given: at most about {most:.0f} mL"
-    )
+    said = in_words(BadInput, "far-beyond", ml=ml, product=product.name, litres=litres, most=most)
+    return said.sentence.removesuffix(".")
 
 
 def _most_ml(session: Session, reservoir: Reservoir, product: Liquid, litres: float) -> float | None:

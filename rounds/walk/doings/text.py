@@ -132,7 +132,7 @@ def _day(at: datetime, session: Session) -> str:
 def _event(event: Event) -> str:
     if event.item == "outage":
         return "Power was out" + (f" for {event.number:g} min" if event.number is not None else "")
-    return event.item.replace("-", " ").capitalize()
+    return "Storm" if event.item == "storm" else f"event {event.item.replace('-', ' ')}".rstrip()
 
 
 _SAID: Mapping[str, Callable[[Session, Doing], str]] = {

@@ -96,9 +96,18 @@ def _named_here(place: Place) -> set[str]:
     return {name for item in place.items for name in (item.id, *item.names)} | words_for_checks(place.items).keys()
 
 
+def only_station(place: Place, line: str) -> str:
+    """The one station of the farm at which a line's verb makes sense, where it makes none here; else empty."""
+    verb = BY_WORD.get(line.casefold().split()[0])
+    if verb is None or _is_here(verb, place):
+        return ""
+    there = [each.id for kind in sorted(verb.at) for each in place.session.farm.stations_of(kind)]
+    return there[0] if len(there) == 1 else ""
+
+
 def _where(verb: Verb, place: Place) -> str:
     """The stations at which a verb makes sense, in words."""
     stations = [each.name for kind in sorted(verb.at) for each in place.session.farm.stations_of(kind)]
     if len(stations) > 3:
-        return f"{', '.join(stations[:3])} and {len(stations) - 3} more"
-    return ", ".join(stations) or "the first screen"
+        return f"{'; '.join(stations[:3])}; and {len(stations) - 3} more"
+    return "; ".join(stations) or "the first screen"

@@ -47,6 +47,10 @@ class WithDoings(WithAsides):
         """What is replied once it is saved."""
         return said
 
+    def elsewhere(self, station_id: str, line: str) -> Onwards | None:
+        """Where a line leads whose verb makes sense at one station alone; None where it is only told so."""
+        return None
+
     @property
     def unsaved_doing(self) -> str:
         """What was understood, or begun, and is not saved yet; empty where there is nothing."""
@@ -108,7 +112,7 @@ class WithDoings(WithAsides):
         """What is replied to a line with a verb first; None where it has none."""
         if not text:
             return None
-        from rounds.walk.doings.understanding import verb_of, way_of  # not needed before the first line
+        from rounds.walk.doings.understanding import only_station, verb_of, way_of  # not before the first line
 
         place = self.place_of_doing()
         try:
@@ -117,7 +121,9 @@ class WithDoings(WithAsides):
                 return None
             self.in_hand = InHand(place, way_of(place, verb, text), self.save_doing, text)
         except RoundsError as error:
-            return Reply(message=f"✗ {error}", accepted=False)
+            there = only_station(place, text)
+            way = self.elsewhere(there, text) if there else None
+            return Reply(way=way) if way is not None else Reply(message=f"✗ {error}", accepted=False)
         return self._further(self.in_hand.begin())
 
     def _further(self, said: Reply) -> Reply:
