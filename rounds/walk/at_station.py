@@ -23,6 +23,8 @@ from rounds.walk.undoing import ask_to_take_back, last_written
 from rounds.walk.visit import Visit
 
 DIP = "dip"
+YES_NO_ALONE = ("1", "0")
+"""Yes and no, with one key."""
 CHOICES = choices_of("station")
 
 
@@ -89,6 +91,14 @@ class AtStation(WithDoings):
     def typed_keys(self) -> frozenset[str]:
         """Commands that may be typed: the line is always open."""
         return frozenset({"u", "-", "+", "*", "/"})
+
+    @property
+    def keys_alone(self) -> tuple[str, ...]:
+        """A check that is asked outright takes 1 or 0 without Enter: one key of the number pad."""
+        questions = self.conversation.questions
+        if self.in_hand is not None or self.aside is not None or questions.doubtful is not None:
+            return super().keys_alone
+        return YES_NO_ALONE if questions.asked is not None and questions.asked.type == "yes_no" else ()
 
     def help(self, item_id: str = "") -> tuple[str, ...]:
         """What is asked now, or the item that is named: what is measured, how, why, and what to do when it is off."""

@@ -37,7 +37,8 @@ class Questions:
         if self.asked is None:
             return ""
         again = f"Read the {self.asked.label} again." if self._again else f"{self.asked.label}?"
-        return f"{again} {answers_of(self.asked)}"
+        alone = "; 1 or 0 alone" if self.asked.type == "yes_no" else ""
+        return f"{again} {answers_of(self.asked)}{alone}"
 
     @property
     def unwritten(self) -> list[str]:
