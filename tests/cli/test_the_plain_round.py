@@ -102,6 +102,32 @@ def test_what_was_typed_before_a_step_could_be_read_does_not_count(session: Sess
     assert terminal.written.count(TOO_EARLY) == 3
 
 
+def test_a_step_taken_back_is_open_again_once_that_is_confirmed(session: Session) -> None:
+    terminal, _ = walked(session, *OFFERED, "s", "22,5", "u", "esc", "u", "", "24")
+    assert "Take back what was written" in terminal.written
+    assert "Only if it was not poured." in terminal.written
+    assert [r.value for r in kinds(session, "dose")] == [24.0]
+
+
+def test_an_answer_to_what_is_asked_is_taken_back_on_its_page(session: Session) -> None:
+    terminal, _ = walked(session, *OFFERED, "s", "", "6.5", "f6", "")
+    assert "Take back what was written" in terminal.written
+    assert [r.value for r in session.history.records(item="buffer")] == []
+
+
+def test_commands_and_stations_can_be_typed_by_their_names(session: Session) -> None:
+    terminal, _ = walked(session, "/ nel t", "esc", ":", ": find", "res-1 ph 6.1")
+    assert "Channel two" in terminal.written
+    assert "Every command" not in terminal.written
+    assert "walk" in terminal.written
+    assert [(r.station, r.value) for r in kinds(session, "reading")] == [("res-1", 6.1)]
+
+
+def test_the_emergency_card_is_told_in_lines(session: Session) -> None:
+    terminal, _ = walked(session, "!", "q")
+    assert "in an eye: Rinse with running water for 15 minutes" in terminal.written
+
+
 def test_a_correction_is_put_off_with_a_reason_and_esc_leaves_the_question(session: Session) -> None:
     walked(session, *OFFERED, "p", "esc")
     assert kinds(session, "put-off") == []

@@ -197,3 +197,18 @@ async def test_the_emergency_card_is_everybodys_and_says_what_to_do_first(driven
         await walker.type("!")
         assert walker.screen == "CallScreen"
         assert "in an eye: Rinse with running water" in walker.words
+
+
+async def test_what_the_app_says_stands_above_the_keys_and_covers_none(driven: Driver, farm_folder: Path) -> None:
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        keys = walker.text.splitlines()[-2:]
+        bad = [True]
+        walker.app.notify("The probe shows 7.6 in the buffer of 7.", timeout=60, holds=lambda: bad[0])
+        await walker.settle()
+        assert walker.text.splitlines()[-3:] == [" The probe shows 7.6 in the buffer of 7.", *keys]
+        bad[0] = False
+        walker.app.tick()
+        await walker.settle()
+        assert "The probe shows" not in walker.text
+        assert walker.text.splitlines()[-2:] == keys
