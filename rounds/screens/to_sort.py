@@ -22,6 +22,7 @@ from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.to_sort.model import OpenMatter
 from rounds.walk.to_sort.sorting import Sorting
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.changes import FollowsChanges
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
@@ -35,19 +36,18 @@ _COLUMN = 38
 class Matters(OptionList):
     """The list; Enter opens the station of the one under the bar."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "open station", id="sort.open")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "open station", id="to_sort.open")]
 
 
 class ToSortScreen(FollowsChanges, Screen[None]):
     """A list, and what there is to know of one of it."""
 
     CSS_PATH = "to_sort.tcss"
+    PAGE: ClassVar[str] = "to_sort"
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(Binding(str(n), f"close({n})", "close", key_display="1-9", show=n == 1, id=f"sort.close{n}")
+        *(Binding(str(n), f"close({n})", "close", key_display="1-9", show=n == 1, id=f"to_sort.reason{n}")
           for n in range(1, 10)),
-        Binding("p", "later", "later", id="sort.later"),
-        Binding("u,f6", "undo", "undo", key_display="u", id="sort.undo"),
-        Binding("escape", "back", "back", id="sort.back"),
+        *bindings_of("to_sort", {"put-off": "later"}, elsewhere=("enter",)),
     ]  # fmt: skip
 
     def __init__(self, session: Session, round_id: str | None = None) -> None:

@@ -18,6 +18,7 @@ class Questions:
         self.asked: Item | None = None
         self.before = ""
         """What is told before what is asked: since when it was off."""
+        self._again = False
 
     @property
     def doubtful(self) -> JudgedAnswer | None:
@@ -37,7 +38,9 @@ class Questions:
             return _doubt_text(self.doubtful) + more
         if self.asked is None:
             return ""
-        return f"{self.before} {self.asked.label}? {answers_of(self.asked)}".lstrip()
+        again = f"Read the {self.asked.label} again." if self._again else f"{self.asked.label}?"
+        alone = "; 1 or 0 alone" if self.asked.type == "yes_no" else ""
+        return f"{self.before} {again} {answers_of(self.asked)}{alone}".lstrip()
 
     @property
     def unwritten(self) -> list[str]:
@@ -55,9 +58,9 @@ class Questions:
         settled = set(item_ids)
         self._doubtful = [answer for answer in self._doubtful if answer.item.id not in settled]
 
-    def ask(self, item: Item | None, before: str = "") -> None:
-        """Ask for one item outright, or for none; `before` is told first."""
-        self.asked, self.before = item, before if item is not None else ""
+    def ask(self, item: Item | None, before: str = "", *, again: bool = False) -> None:
+        """Ask for one item outright, or for none; `before` is told first, `again` where it is wanted a second time."""
+        self.asked, self.before, self._again = item, before if item is not None else "", again
 
 
 def _doubt_text(answer: JudgedAnswer) -> str:

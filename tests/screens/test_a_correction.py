@@ -110,7 +110,7 @@ async def test_the_walk_goes_on_while_it_mixes_and_the_bell_calls_back(
         clock.go_on(minutes=11)
         walker.app.tick()
         await walker.until(lambda: "Reservoir one has mixed" in walker.words)
-        await walker.press("slash")
+        await walker.press("f4")
         await walker.type("later", "enter")
         await walker.until(lambda: walker.screen == "CorrectionScreen")
         assert walker.app.screen.correction.next_step.action == "acid"

@@ -13,6 +13,7 @@ from rounds.walk.dialogue import Anew, Begin, Question, Reply, ToMeasure, WithAs
 from rounds.walk.dialogue import Way as Onwards
 from rounds.walk.doings.in_hand import InHand
 from rounds.walk.doings.model import Place, Way
+from rounds.walk.key_table import key_of
 
 _STAYS = (Anew, Begin, ToMeasure)
 """Where it leads without the station being left."""
@@ -55,6 +56,10 @@ class WithDoings(WithAsides):
         """What is replied once it is saved."""
         return said
 
+    def is_answer(self, text: str) -> bool:
+        """Whether a line is an answer to what the place itself asks, though it begins with a verb."""
+        return False
+
     def elsewhere(self, station_id: str, line: str) -> Onwards | None:
         """Where a line leads whose verb makes sense at one station alone; None where it is only told so."""
         return None
@@ -75,7 +80,11 @@ class WithDoings(WithAsides):
         """Take a typed line; the empty one is Enter alone."""
         if self.aside is not None:
             return super().answer(text)
-        if self.in_hand is not None and (not self.keys_alone or text in ("", *self.keys_alone)):
+        if self.in_hand is not None and text.casefold() == "u":
+            return self.press("u")
+        if self.keys_alone and not text:
+            return self._told(self._left_open())
+        if self.in_hand is not None and (not self.keys_alone or text in self.keys_alone):
             return self._told(self._further(self.in_hand.answer(text)))
         if self.in_hand is not None:
             return self._beside(lambda: super(WithDoings, self).answer(text))
@@ -88,7 +97,7 @@ class WithDoings(WithAsides):
             return super().press(key)
         if self.keys_alone and key != "esc":
             return self._beside(lambda: super(WithDoings, self).press(key))
-        if key in ("esc", "f6"):
+        if key_of(key) in ("esc", "u"):
             return self._told(self._further(self.in_hand.leave()))
         return Reply(message=f"✗ {self.unsaved_doing}.\n{self.in_hand.text}", accepted=False)
 
@@ -118,6 +127,12 @@ class WithDoings(WithAsides):
         self._has_asked_of_states = True
         return self.hold(ask_before_leaving(place, still), reply)
 
+    def _left_open(self) -> Reply:
+        """Enter alone at what keys alone answer: none of these, and on, as Enter always leads."""
+        self.in_hand, goes_on = None, self._goes_on
+        self._goes_on = None
+        return Reply(way=goes_on) if goes_on is not None else self.take("")
+
     def _beside(self, take: Callable[[], Reply]) -> Reply:
         """Take something else while keys alone answer what is asked: that stays asked, and nothing leads on before."""
         asked = self.in_hand
@@ -136,7 +151,7 @@ class WithDoings(WithAsides):
 
     def _begun(self, text: str) -> Reply | None:
         """What is replied to a line with a verb first; None where it has none."""
-        if not text:
+        if not text or self.is_answer(text):
             return None
         from rounds.walk.doings.understanding import only_station, verb_of, way_of  # not before the first line
 

@@ -1,4 +1,4 @@
-"""The list of what is still to sort: looked at, closed by a digit with its reason, left for later, taken back."""
+"""The list of what is still to sort: each looked at, closed by a digit with its reason, left for later, undone."""
 
 from __future__ import annotations
 
