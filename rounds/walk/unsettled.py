@@ -56,7 +56,7 @@ class Unsettled:
 
     def off(self, checklists: Checklists) -> list[StillOff]:
         """What was off by its last own answer, and is not settled."""
-        return still_off(self._farm, checklists, self.answers, self.undone, self.settled)
+        return still_off(self._farm, checklists, self.answers, self.undone)
 
     def read_all(self) -> None:
         """Read the record as far back as it goes; the next start finds it read."""
@@ -71,7 +71,7 @@ class Unsettled:
     @property
     def tells_off(self) -> bool:
         """Whether what was off is known without opening months."""
-        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Settling(), Passing()))
+        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Passing()))
 
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:

@@ -11,7 +11,7 @@ from rounds.farm.stations import Channel, Reservoir
 from rounds.units import show
 from rounds.walk.session import Session
 from rounds.walk.to_sort.model import Closes, OpenMatter
-from rounds.walk.to_sort.words import FEED, age_text, lost_at, lower, off_text
+from rounds.walk.to_sort.words import FEED, age_text, lost_at, lower, off_text, reading_text
 
 _READING_REASONS = ("put right, without a reading", "the reading was wrong", "it may be so here", "another reason")
 _CHECK_REASONS = ("put right", "looked, it is well", "it may be so here", "another reason")
@@ -65,7 +65,7 @@ def _what(session: Session, off: StillOff) -> str:
         return f"Look for {missing} {what}{'' if missing == 1 else 's'} missing: {off_text(session, off)}"
     if _is_of_feed(session, off) and isinstance(off.value, int | float):
         way = "down" if _is_above(session, off) else "up"
-        return f"Bring {FEED[item.id]} {way}: {off_text(session, off)}"
+        return f"Bring {FEED[item.id]} {way}: {reading_text(session, item, station, float(off.value))}"
     return f"Look again: {off_text(session, off)}" + (" (and hard to believe)" if off.is_doubted else "")
 
 
