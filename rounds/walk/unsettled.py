@@ -1,4 +1,4 @@
-"""What the whole record says of things that went wrong or were not ended: four folds, each asked when it is wanted."""
+"""What the whole record says of things that went wrong or were not ended: folds, each asked when it is wanted."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Any
 
 from rounds.book.last_answers import Answers, LastAnswers
 from rounds.book.levels import AllLevels, Levels
+from rounds.book.open_pairs import OpenPairs, PairState
 from rounds.book.settling import AllSettled, Settling
 from rounds.book.undone import AllUndone, Undone
 from rounds.checklist.load import Checklists
@@ -42,6 +43,11 @@ class Unsettled:
         """The levels of the reservoirs, and their unexplained falls."""
         return self._history.folded(Levels(self._farm))
 
+    @cached_property
+    def pairs(self) -> PairState:
+        """Where A or B waits for its other half."""
+        return self._history.folded(OpenPairs(self._farm))
+
     def off(self, checklists: Checklists) -> list[StillOff]:
         """What was off by its last own answer, and is not settled."""
         return still_off(self._farm, checklists, self.answers, self.undone)
@@ -58,4 +64,4 @@ class Unsettled:
 
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:
-    return Answers(), Undone(), Settling(), Levels(farm)
+    return Answers(), Undone(), Settling(), Levels(farm), OpenPairs(farm)
