@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import ClassVar
 
 from textual import on
@@ -35,6 +36,8 @@ class StationScreen(Screen[None]):
     """Takes the answers of one station."""
 
     CSS_PATH = "station.tcss"
+    settle_s: ClassVar[float] = 0.7
+    """A key so soon after a question that keys alone answer was typed before it was read: it waits for Enter. [s]"""
     PAGE: ClassVar[str] = "station"
     BINDINGS: ClassVar[list[BindingType]] = [
         *bindings_of("station", elsewhere=("enter",)),
@@ -51,6 +54,7 @@ class StationScreen(Screen[None]):
         self.visit = dialogue.visit
         self._right = right
         self._leaving = False
+        self._quiet_until = 0.0
 
     @property
     def conversation(self) -> Conversation:
@@ -107,7 +111,9 @@ class StationScreen(Screen[None]):
     @on(QuickLine.Changed, "#quick")
     def one_key_answers(self, event: QuickLine.Changed) -> None:
         """Take a key that answers alone what is asked, without Enter."""
-        if event.value in self.dialogue.keys_alone and not self._leaving:
+        if monotonic() < self._quiet_until or self._leaving:
+            return
+        if event.value in self.dialogue.keys_alone:
             self._take_line(self.query_one("#quick", QuickLine))
 
     def _take_line(self, quick: QuickLine) -> None:
@@ -207,6 +213,8 @@ class StationScreen(Screen[None]):
         self.set_focus(fields[(here + by) % len(fields)])
 
     def _answer(self, said: Reply) -> None:
+        if self.dialogue.keys_alone:
+            self._quiet_until = monotonic() + self.settle_s
         rows = {row.item_id: row for row in self.query(ItemRow)}
         for shown in said.shown:
             if shown.item_id in rows:

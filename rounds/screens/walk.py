@@ -59,7 +59,8 @@ class WalkScreen(FollowsChanges, Screen[None]):
     PAGE: ClassVar[str] = "walk"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of("walk", {
         "another": "other_round", "close": "close_round", "open": "open_station", "card": "paper_in",
-        "daybook": "app.show('daybook')", "shelf": "app.show('shelf')", "slow": "app.show('slow_change')",
+        "daybook": "app.show('daybook')", "shelf": "app.show('shelf')", "to-sort": "app.show('to_sort')",
+        "slow": "app.show('slow_change')",
         "lay-out": "app.show('markout')", "relief": "app.show('relief')", "undo": "app.undo", "leave": "app.quit",
     }, elsewhere=("enter",))  # fmt: skip
 

@@ -38,7 +38,7 @@ from rounds.walk.measuring.leading import is_measure, reply_to
 from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
-from rounds.walk.step_line import Command, ForStation, Poured, Shown, Unclear, meant, to_confirm
+from rounds.walk.step_line import Command, ForStation, Poured, Shown, Unclear, amount_of, meant, to_confirm
 from rounds.walk.undoing import ask_to_take_back, last_written
 from rounds.walk.waits import Wait
 
@@ -108,11 +108,17 @@ class AtCorrection(WithDoings):
         pair = self._pair
         return commands_of(self.step, given_up=pair.missing if pair is not None and not self.session.is_helper else "")
 
+    def answer(self, text: str) -> Reply:
+        """Take a typed line; `poured 30` at a step that pours something is its amount, and no doing beside it."""
+        is_open = self.in_hand is not None or self.aside is not None
+        return super().answer(text if is_open else amount_of(self.step, text))
+
     def is_of_next_step(self, text: str) -> bool:
         """Whether a line says something of the step that is next: Enter alone does, and a number."""
         if self.in_hand is not None:
             return False
-        return not text or isinstance(meant(self.session, self.correction, text), Poured | Shown)
+        said = amount_of(self.step, text)
+        return not said or isinstance(meant(self.session, self.correction, said), Poured | Shown)
 
     def is_confirmed_by_enter(self) -> bool:
         """Whether Enter alone says that the next step was done."""

@@ -16,6 +16,7 @@ from rounds.walk.overview import file_lines, first_lines, heading, state_text, t
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.telling import matters, told
+from rounds.walk.to_sort.telling import listed
 
 WIDTH = 80
 ON_SCREEN = frozenset("idlort")
@@ -98,6 +99,7 @@ class AtStart(WithDoings):
             "": lambda: Reply(way=Begin(self.round_name)),
             "a": self._other_round,
             "c": lambda: Reply(way=ToEnd(self.round_name)),
+            "j": lambda: Reply(paper="\n".join(listed(self.session))),
             "b": self._shelf,
             "q": lambda: Reply(way=Leave()),
         }

@@ -60,6 +60,11 @@ class AtStation(WithDoings):
         """This station, at the time of the visit."""
         return self.visit.place
 
+    def is_answer(self, text: str) -> bool:
+        """Whether a line is one of the choices that are asked for: `dead`, of how the hens look."""
+        asked = self.conversation.questions.asked
+        return asked is not None and text.casefold() in (choice.casefold() for choice in asked.choices)
+
     def save_doing(self, drafts: Sequence[Draft]) -> Sequence[Record]:
         """Write a doing down as a part of the visit, so that it is taken back with the rest of it."""
         return self.visit.write_doing(drafts)

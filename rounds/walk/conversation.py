@@ -14,6 +14,7 @@ from rounds.walk.bare_numbers import asked_again, is_bare_number
 from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
+from rounds.walk.to_sort.words import still_text
 from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
 
@@ -182,7 +183,19 @@ class Conversation:
             self.questions.ask(again, again=True)
             return
         asked = [line for line in self.visit.stop.asked if line.item.id not in self.visit.answers]
-        self.questions.ask(None if any(line.item.quick for line in asked) else self._first(asked))
+        still = next((line for line in asked if _comes_first(line)), None)
+        if still is not None:
+            self.questions.ask(still.item, self._since(still))
+            return
+        item = None if any(line.item.quick for line in asked) else self._first(asked)
+        line = next((line for line in asked if line.item is item), None)
+        self.questions.ask(item, self._since(line) if line is not None else "")
+
+    def _since(self, line: ItemLine) -> str:
+        """What was found before, and when; empty where nothing was."""
+        if line.still is None:
+            return ""
+        return f"Still to sort: {still_text(self.visit.session, line.still)}. Now:"
 
     def _asked_again(self) -> Item | None:
         """The one reading that an open correction wants read again; none where it wants several."""
@@ -225,6 +238,11 @@ class Conversation:
     def _example(self) -> str:
         item = self.open_lines[0].item
         return f"{word_for(item, self.visit.items)} ({answers_of(item)})"
+
+
+def _comes_first(line: ItemLine) -> bool:
+    """Whether something that was off is asked before the readings: a word answers it, which is never a number."""
+    return line.still is not None and line.item.type in ("yes_no", "choice")
 
 
 def _tried(take: Callable[[], Taken]) -> Taken:

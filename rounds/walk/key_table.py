@@ -57,12 +57,17 @@ MEANINGS: Mapping[str, Meaning] = {
     "g": Meaning("give-up", "give up", "Give up the missing half of a pair, with a reason."),
     "h": Meaning("cured", "put right", "What changed slowly was put right: a new run begins."),
     "i": Meaning("card", "type in a card", "Type in what was filled on paper.", ("ctrl+n",)),
+    "j": Meaning("to-sort", "still to sort", "What is still to sort: evidence, causes, closed with a reason."),
     "k": Meaning("keep", "keep", "Keep a reading that is hard to believe as it is."),
     "l": Meaning("lay-out", "lay out", "Lay a channel out before it is drilled."),
     "m": Meaning("measure", "measure", "Measure a number of the farm itself."),
     "n": Meaning("no", "no", "No, to a question."),
     "o": Meaning("open", "open it", "Open the station under the bar."),
-    "p": Meaning("put-off", "put off", "Put the correction off, with a reason."),
+    "p": Meaning(
+        "put-off",
+        "put off",
+        "Put it off: a correction with a reason, what is still to sort to a day.",
+    ),
     "q": Meaning("leave", "leave", "Leave."),
     "r": Meaning("relief", "relief", "Hand the round over to a helper, and take it back."),
     "s": Meaning("skip", "skip", "Leave a question of a correction without an answer."),
@@ -109,8 +114,8 @@ EVERYWHERE = ("?", ":", "!")
 
 PAGES: Mapping[str, Page] = {
     "walk": Page(keyboard="letters", words={
-        "enter": "walk", "/": "", "o": "", "c": "", "u": "", "d": "", "b": "", "a": "other round", "q": "", "i": "",
-        "t": "", "l": "", "r": "",
+        "enter": "walk", "/": "", "j": "to sort", "o": "", "c": "", "u": "", "d": "", "b": "", "a": "other round",
+        "q": "", "i": "", "t": "", "l": "", "r": "",
     }),
     "station": Page(keyboard="line", words={
         "+": "", "-": "", "*": "", "/": "", "u": "", "f9": "", "esc": "", "enter": "take what is typed", "k": "",
@@ -127,6 +132,7 @@ PAGES: Mapping[str, Page] = {
         "space": "older", "u": "", "esc": "",
     }),
     "shelf": Page(keyboard="letters", words={"enter": "count it", "m": "", "u": "", "esc": ""}),
+    "to_sort": Page(keyboard="letters", words={"enter": "open station", "p": "later", "u": "", "esc": ""}),
     "slow": Page(keyboard="letters", words={
         "enter": "larger", "a": "next station", "h": "", "v": "seen, leave it", "u": "", "esc": "",
     }),

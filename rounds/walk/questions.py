@@ -16,6 +16,8 @@ class Questions:
     def __init__(self) -> None:
         self._doubtful: list[JudgedAnswer] = []
         self.asked: Item | None = None
+        self.before = ""
+        """What is told before what is asked: since when it was off."""
         self._again = False
 
     @property
@@ -38,7 +40,7 @@ class Questions:
             return ""
         again = f"Read the {self.asked.label} again." if self._again else f"{self.asked.label}?"
         alone = "; 1 or 0 alone" if self.asked.type == "yes_no" else ""
-        return f"{again} {answers_of(self.asked)}{alone}"
+        return f"{self.before} {again} {answers_of(self.asked)}{alone}".lstrip()
 
     @property
     def unwritten(self) -> list[str]:
@@ -56,9 +58,9 @@ class Questions:
         settled = set(item_ids)
         self._doubtful = [answer for answer in self._doubtful if answer.item.id not in settled]
 
-    def ask(self, item: Item | None, *, again: bool = False) -> None:
-        """Ask for one item outright, or for none; `again` where it was read and is wanted a second time."""
-        self.asked, self._again = item, again
+    def ask(self, item: Item | None, before: str = "", *, again: bool = False) -> None:
+        """Ask for one item outright, or for none; `before` is told first, `again` where it is wanted a second time."""
+        self.asked, self.before, self._again = item, before if item is not None else "", again
 
 
 def _doubt_text(answer: JudgedAnswer) -> str:

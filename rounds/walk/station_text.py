@@ -18,13 +18,14 @@ from rounds.walk.held import held_line
 from rounds.walk.session import Session
 from rounds.walk.station_findings import figures_at
 from rounds.walk.stops import ItemLine, Stop
+from rounds.walk.to_sort.words import age_text
 from rounds.walk.visit import Visit
 from rounds.walk.wording import answer_text, when
 
 _FIELD = 11
 """Characters of a field."""
-TODO, COVERED = "•", "◦"
-"""Signs before an item that is still open: asked by itself, or answered by "all well"."""
+TODO, COVERED, STILL = "•", "◦", "!"
+"""Signs before an item that is still open: asked by itself, answered by "all well", off on an earlier round."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +91,8 @@ def _before(session: Session, stop: Stop, item: Item, last: Record | None) -> st
 def _open(session: Session, stop: Stop, line: ItemLine) -> tuple[str, str]:
     """Sign and words of an item that was not answered on this round."""
     overdue = line.due.overdue_days if line.due else 0
+    if line.still is not None:
+        return STILL, f"still to sort, {age_text(line.still.since, session.now(), session.zone)}"
     return sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
 
 

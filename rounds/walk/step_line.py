@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from rounds.book.actions import ASKED
+from rounds.book.actions import ASKED, FED
 from rounds.book.offer import Step
 from rounds.checklist.check_words import words_for_checks
 from rounds.errors import BadInput
@@ -18,6 +18,10 @@ from rounds.walk.session import Session
 COMMANDS = ("e", "p", "w", "y", "g", "s")
 TYPED_TO_CONFIRM = ("acid", "base")
 """Steps that only the amount confirms, typed as it was poured."""
+_POURED = "poured"
+_DONE_BY = {"topped": "top_up", "drained": "drain_off", "refilled": "change_out"}
+_OF_A_BOTTLE = FED | {"acid", "base"}
+_UNITS = ("l", "ml", "litres", "litre")
 _NUMBER = re.compile(r"[+-]?[0-9]")
 _GLUED = re.compile(r"([^\W\d_]+)[=:]?[+-]?[0-9]?.*\Z", re.DOTALL)
 
@@ -81,6 +85,24 @@ def meant(session: Session, correction: OpenCorrection, text: str) -> Meant:
     if names_something(session, correction.station_id, text):
         return ForStation(text)
     return Unclear(problem or f"“{clean_line(text, 40)}” means nothing here: nothing is written. {wanted(step)}")
+
+
+def amount_of(step: Step | None, text: str) -> str:
+    """The amount alone, of a line such as `poured 30 ml` at a step that is just that; any other line as it is.
+
+    Examples
+    --------
+    >>> amount_of(Step(number=1, action="acid", amount=30.0, unit="mL"), "poured 30 ml"), amount_of(None, "poured 30")
+    ('30 ml', 'poured 30')
+    """
+    verb, *rest = text.split() or [""]
+    if step is None or not step.is_measured or not rest or len(rest) > 2 or not _NUMBER.match(rest[0]):
+        return text
+    is_of_step = step.action == _DONE_BY.get(verb.casefold()) or (
+        verb.casefold() == _POURED and step.action in _OF_A_BOTTLE
+    )
+    is_unit = len(rest) == 1 or rest[1].casefold() in _UNITS
+    return " ".join(rest) if is_of_step and is_unit else text
 
 
 def names_something(session: Session, station_id: str, text: str) -> bool:

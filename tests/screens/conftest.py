@@ -12,6 +12,7 @@ import pytest
 from rounds.app import RoundsApp
 from rounds.screens.correction import CorrectionScreen
 from rounds.screens.measure import MeasureScreen
+from rounds.screens.station import StationScreen
 from tests import keyboard
 from tests.once import style_sheets_are_parsed_once  # noqa: F401  # this is a fixture
 
@@ -80,6 +81,7 @@ def driven(size: tuple[int, int], clock: Callable[[], object], monkeypatch: pyte
     """Open the app on a farm folder; keys may follow each other at once."""
     monkeypatch.setattr(CorrectionScreen, "settle_s", 0.0)
     monkeypatch.setattr(MeasureScreen, "settle_s", 0.0)
+    monkeypatch.setattr(StationScreen, "settle_s", 0.0)
 
     @asynccontextmanager
     async def drive(folder: Path, **options: object) -> AsyncIterator[Walker]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from rounds.history.record import Draft
+from rounds.screens.station import StationScreen
 from rounds.walk.open_corrections import open_correction_of
 
 Driver = Any
@@ -66,6 +67,20 @@ async def test_one_key_says_what_it_was_that_rose(driven: Driver, farm_folder: P
         await walker.press("2")
         await walker.until(lambda: doses(walker) == [("well", 30.0)])
         assert "Saved: 30 L of Well water topped up (float valve)." in walker.words
+
+
+async def test_a_digit_typed_before_the_question_could_be_read_waits_for_enter(
+    driven: Driver, farm_folder: Path, clock: Any, monkeypatch: Any
+) -> None:
+    monkeypatch.setattr(StationScreen, "settle_s", 60.0)
+    async with driven(farm_folder) as walker:
+        session = walker.app.session
+        session.save(Draft(kind="reading", station="res-1", item="dip", value=30.0, measured_at=session.now()))
+        clock.go_on(hours=1)
+        await to_the_reservoir(walker)
+        await walker.type("6.0 1.7 21 36", "enter")
+        await walker.type("21")
+        assert doses(walker) == [] and walker.app.screen.focused.value == "21"
 
 
 async def test_on_the_page_of_a_correction_enter_saves_the_doing_and_no_step(

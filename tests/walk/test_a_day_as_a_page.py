@@ -85,10 +85,10 @@ def test_what_a_round_did_past_midnight_belongs_to_its_day(session: Session, clo
 
 
 @pytest.mark.parametrize(("line", "found"), [
-    ("findings", ["EC 0.40"]), ("corrections", ["acid:"]), ("doings", ["Dead 1", "top up:"]),
+    ("findings", ["EC 0.40"]), ("corrections", ["acid:"]), ("doings", ["1 bird dead", "20 L of Well water topped up"]),
     ("notes", ["note (a drip"]),
-    ("drip", ["note (a drip"]), ("reservoir one findings", ["EC 0.40"]), ("ben", ["Dead 1"]), ("ch-1", []),
-    ("readings ec", ["EC 0.40"]), ("DEAD", ["Dead 1"]), ("nothing like it", []),
+    ("drip", ["note (a drip"]), ("reservoir one findings", ["EC 0.40"]), ("ben", ["1 bird dead"]), ("ch-1", []),
+    ("readings ec", ["EC 0.40"]), ("DEAD", ["1 bird dead"]), ("nothing like it", []),
 ])  # fmt: skip
 def test_what_is_looked_for_is_found(session: Session, line: str, found: list[str]) -> None:
     read(session, "ec", 0.4, 0.5, unit="mS/cm")

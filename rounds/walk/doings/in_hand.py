@@ -122,9 +122,6 @@ class InHand:
     def _write(self, now: Understood) -> Reply:
         if now.lead is not None:
             return self._lead(now.lead)
-        if not now.drafts:
-            self.is_over = True
-            return Reply(message=f"{now.follows}.")
         try:
             self.saved = self._save(now.drafts)
         except RoundsError as error:

@@ -142,7 +142,7 @@ PLANTS_VERBS = (
          does="plants set; they take sites", in_help=True),
     Verb(word="pulled", also=("removed",), particles=("out", "up"),
          read=partial(read_taken_out, "pulled", "How many plants? `all` is all of them"),
-         at=PLANTS, example="pulled 13", does="plants taken out; their sites are free", in_help=True),
+         at=PLANTS, example="pulled 13", does="plants taken out; their sites are free"),
     Verb(word="lost", read=partial(read_taken_out, "lost", "How many plants?"), at=PLANTS, example="lost 2",
          does="plants that died"),
     Verb(word="cut", particles=("back", "down"), read=read_cut, at=frozenset({"channel", "bed"}),

@@ -25,6 +25,7 @@ _FAR_PH = 1.0
 """A pH probe that is so far off in a buffer is broken or dirty, not only out of adjustment. Practice. [-]"""
 _FAR_EC_SHARE = 0.5
 _TOLERANCE_EC_SHARE = 0.03
+_NEAR_A_BUFFER_PH = 0.02
 _BUFFERS = (7.0, BUFFER_4_PH)
 
 
@@ -54,6 +55,8 @@ _NAMES = {"ph": PH, "ec": EC, "conductivity": EC}
 def read_calibrated(place: Place, words: Words) -> Way:
     """A probe that was adjusted; what it showed before is asked, and may be unknown."""
     before_said = words.take_behind("before", "was", "showed", "from")
+    if before_said is None and words.take_word("unknown"):
+        before_said = ["unknown"]
     probe, known = yield from _probe_and_buffer(place, words)
     shown = yield from _before(place, probe, known, before_said)
     off = round(shown - known, 3) if shown is not None else None
@@ -96,7 +99,8 @@ def _probe_and_buffer(place: Place, words: Words) -> Generator[Ask, Any, tuple[P
     probe = _take_probe(words)
     numbers = words.numbers
     words.left = [token for token in words.left if token not in numbers[:1]]
-    words.refuse_numbers(numbers[0] if numbers else "", "calibrated 7.00")
+    if not all(probe is PH and _is_a_buffer(each) for each in words.numbers):
+        words.refuse_numbers(numbers[0] if numbers else "", "calibrated 7.00 before 7.12")
     if numbers:
         return probe, _shown(probe, numbers[0])
     if probe.usual is not None:
@@ -106,6 +110,14 @@ def _probe_and_buffer(place: Place, words: Words) -> Generator[Ask, Any, tuple[P
         read=lambda text: _shown(probe, text),
     )  # fmt: skip
     return probe, known
+
+
+def _is_a_buffer(text: str) -> bool:
+    """Whether a second number is a second buffer, as of two points: it is noted."""
+    try:
+        return min(abs(parse_number(text) - each) for each in (4.01, 7.0, 10.01)) <= _NEAR_A_BUFFER_PH
+    except BadInput:
+        return False
 
 
 def _take_probe(words: Words) -> Probe:

@@ -22,10 +22,11 @@ from rounds.walk.doings.water import dose
 from rounds.walk.doings.words import Words
 from rounds.walk.session import Session
 
-KEYS = ("1", "2", "3", "4", "5")
+KEYS = ("1", "2", "3", "4")
 _TIMES_ERROR = 2.0
 """A rise of less than so many times the error of a dip is none: two dips, each with its own. [-]"""
 _LONGEST = timedelta(days=7)
+_CHOICES = "1 pump off · 2 float valve · 3 rain · 4 topped up · Enter none of these"
 _BEFORE = timedelta(minutes=1)
 """What went in was in before the dip was read; so long before, it is written down."""
 
@@ -70,14 +71,12 @@ def read_rise(place: Place, rise: Rise) -> Way:
     more = f"rose by {rise.cm:.1f} cm, {rise.litres:.0f} L more" if rise.cm > 0.0 else f"shows {rise.litres:.0f} L more"
     key: str = yield Ask(
         code="rose", keys=KEYS, read=_key, inline="topped 20",
-        text=f"The dip {more} than is on record. 1 pump off · 2 float valve · 3 rain · 4 topped up · 5 none of these",
+        text=f"The dip {more} than is on record. {_CHOICES}",
     )  # fmt: skip
     if key == "1":
         note = f"The dip of {rise.dip.value} cm was read with the pump off"
         draft = place.draft(Note.kind, "", note=note)
         return Understood(drafts=(draft,), first=rise.dip.id, sure=True, now_do=_PUMP_ON)
-    if key == "5":
-        return Understood(drafts=(), follows="Nothing is written of it", sure=True)
     litres, water, note = round(rise.litres, 1), "", "float valve" if key == "2" else ""
     if key == "4":
         litres = yield Ask(code="litres", text=f"How many litres? Enter alone is {litres:g}", inline="topped 20",
@@ -92,7 +91,7 @@ _PUMP_ON = "Start the pump; when the level stands still, read the dip again."
 
 def _key(text: str) -> str:
     if text not in KEYS:
-        raise in_words(BadInput, "answer", word=clean_line(text, 40), known="1, 2, 3, 4 or 5")
+        raise in_words(BadInput, "answer", word=clean_line(text, 40), known="1, 2, 3 or 4")
     return text
 
 

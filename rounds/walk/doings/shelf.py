@@ -172,5 +172,5 @@ SHELF = (
     Verb(word="sold", read=read_sold, at=EVERYWHERE, example="sold 3 hens",
          does="birds leave the flock; the rest is told"),
     Verb(word="swapped", also=("replaced", "changed"), read=read_swapped, at=EVERYWHERE, particles=("the",),
-         example="swapped nitric", does="a new bottle (a new batch), pump or probe", in_help=True),
+         example="swapped nitric", does="a new bottle (a new batch), pump or probe"),
 )  # fmt: skip

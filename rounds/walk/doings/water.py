@@ -119,7 +119,7 @@ def _stands(place: Place, reservoir: Reservoir, more_l: float) -> str:
 
 
 WATER = (
-    Verb(word="topped", also=("added",), particles=("up", "with"), read=read_topped, at=RESERVOIRS, example="topped 20",
+    Verb(word="topped", particles=("up", "with"), read=read_topped, at=RESERVOIRS, example="topped 20",
          does="water added, in litres", in_help=True),
     Verb(word="drained", also=("dumped", "bailed"), particles=("off", "out"), read=read_drained, at=RESERVOIRS,
          example="drained 40", does="feed taken out, in litres", in_help=True),

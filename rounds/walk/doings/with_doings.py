@@ -47,6 +47,10 @@ class WithDoings(WithAsides):
         """What is replied once it is saved."""
         return said
 
+    def is_answer(self, text: str) -> bool:
+        """Whether a line is an answer to what the place itself asks, though it begins with a verb."""
+        return False
+
     def elsewhere(self, station_id: str, line: str) -> Onwards | None:
         """Where a line leads whose verb makes sense at one station alone; None where it is only told so."""
         return None
@@ -69,7 +73,9 @@ class WithDoings(WithAsides):
             return super().answer(text)
         if self.in_hand is not None and text.casefold() == "u":
             return self.press("u")
-        if self.in_hand is not None and (not self.keys_alone or text in ("", *self.keys_alone)):
+        if self.keys_alone and not text:
+            return self._told(self._left_open())
+        if self.in_hand is not None and (not self.keys_alone or text in self.keys_alone):
             return self._told(self._further(self.in_hand.answer(text)))
         if self.in_hand is not None:
             return self._beside(lambda: super(WithDoings, self).answer(text))
@@ -92,6 +98,12 @@ class WithDoings(WithAsides):
         self._goes_on = said.way
         return self._asking(said, self.in_hand)
 
+    def _left_open(self) -> Reply:
+        """Enter alone at what keys alone answer: none of these, and on, as Enter always leads."""
+        self.in_hand, goes_on = None, self._goes_on
+        self._goes_on = None
+        return Reply(way=goes_on) if goes_on is not None else self.take("")
+
     def _beside(self, take: Callable[[], Reply]) -> Reply:
         """Take something else while keys alone answer what is asked: that stays asked, and nothing leads on before."""
         asked = self.in_hand
@@ -110,7 +122,7 @@ class WithDoings(WithAsides):
 
     def _begun(self, text: str) -> Reply | None:
         """What is replied to a line with a verb first; None where it has none."""
-        if not text:
+        if not text or self.is_answer(text):
             return None
         from rounds.walk.doings.understanding import only_station, verb_of, way_of  # not before the first line
 

@@ -116,5 +116,5 @@ SETTLING = (
     Verb(word="fixed", also=("settled", "sorted"), read=read_fixed, at=EVERYWHERE, example="fixed leak glued",
          does="what was still to sort is done with, and why", in_help=True),
     Verb(word="later", read=read_later, at=EVERYWHERE, example="later leak thu",
-         does="leave it until that day; no people, no animals, no half pair", in_help=True),
+         does="leave it until that day; no animal, no half pair", in_help=True),
 )  # fmt: skip

@@ -211,6 +211,12 @@ def test_unknown_is_no_verdict(session: Session, does: Does) -> None:
     assert (doing.before, doing.was_off, doing.off_since) == (None, None, None)
 
 
+def test_two_buffers_are_one_calibration_and_another_number_is_not(session: Session, does: Does) -> None:
+    does(session, "res-1", "calibrated 7.00 4.01 unknown", "")
+    assert (last_doing(session).number, last_doing(session).note) == (7.0, "4.01")
+    assert "Two numbers, 7.00 and 7.25" in does(session, "res-1", "calibrated 7.00 7.25").message
+
+
 def test_near_enough_is_no_verdict_either(session: Session, does: Does) -> None:
     does(session, "res-1", "calibrated before 7.05", "")
     assert (last_doing(session).before, last_doing(session).was_off) == (7.05, None)

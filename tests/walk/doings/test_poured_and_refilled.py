@@ -178,6 +178,37 @@ def test_a_doing_that_pours_nothing_leaves_the_correction(session: Session, does
     assert doses(session) == [] and open_correction_of(session, "res-1") is not None
 
 
+@pytest.mark.parametrize(("line", "amount"), [("poured 5", 5.0), ("poured 5 ml", 5.0), ("5", 5.0)])
+def test_poured_at_a_step_that_pours_is_the_amount_of_the_step(session: Session, line: str, amount: float) -> None:
+    from rounds.history.record import Draft
+    from rounds.walk.at_correction import AtCorrection
+
+    step = {"action": "acid", "product": "nitric-8", "amount": 5.0, "unit": "mL", "text": "Pour 5 mL of working acid."}
+    session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data={"steps": [step]}))
+    correction = open_correction_of(session, "res-1")
+    assert correction is not None
+    page = AtCorrection(session, correction, None)
+    assert page.is_of_next_step(line)
+    page.answer(line)
+    (dose,) = session.history.records(kind="dose")
+    assert (dose.value, dose.data["correction"], dose.data.get("own")) == (amount, correction.id, None)
+
+
+def test_what_else_is_poured_there_is_a_doing(session: Session) -> None:
+    from rounds.history.record import Draft
+    from rounds.walk.at_correction import AtCorrection
+
+    step = {"action": "acid", "product": "nitric-8", "amount": 5.0, "unit": "mL", "text": "Pour 5 mL of working acid."}
+    session.save(Draft(kind="correction", measured_at=session.now(), station="res-1", data={"steps": [step]}))
+    correction = open_correction_of(session, "res-1")
+    assert correction is not None
+    page = AtCorrection(session, correction, None)
+    for line in ("poured 5 ml a", "topped 20"):
+        assert not page.is_of_next_step(line)
+        assert page.answer(line).message.startswith("understood")
+        page.press("esc")
+
+
 # Helpers.
 
 LIMITS = "\n[limits.helper]\nproducts = []\nstep_ml = 100\nday_ml = 150\n\n[[people]]"

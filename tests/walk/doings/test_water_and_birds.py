@@ -61,6 +61,15 @@ def test_taking_it_back_gives_the_bird_back(session: Session, does: Does) -> Non
     assert session.history.records(kind="doing") == []
 
 
+def test_a_choice_that_is_asked_for_is_an_answer_and_no_doing(session: Session, does: Does, at: Any) -> None:
+    dialogue = at(session, "hens")
+    dialogue.conversation.questions.ask(session.item(session.farm.station("hens"), "birds"))
+    dialogue.answer("dead")
+    assert [(r.kind, r.item, r.value) for r in session.history.records()] == [("check", "birds", "dead")]
+    dialogue.conversation.questions.ask(session.item(session.farm.station("hens"), "birds"))
+    assert dialogue.answer("dead 1").message.startswith("understood: 1 bird dead")
+
+
 def test_esc_leaves_it(session: Session, does: Does) -> None:
     assert does(session, "hens", "dead 1", "esc").message == "Left: nothing is written."
     assert session.history.records(kind="doing") == []
