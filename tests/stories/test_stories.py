@@ -43,9 +43,11 @@ def test_what_happened_is_told_until_it_is_settled(
 def wrong_before(story: Story, scene: str, matters: list[dict[str, object]]) -> list[str]:
     """What is forgotten when a scene begins, and what stands there although it was settled."""
     told = "\n".join(f"        {each['station']}: {each['what']}" for each in matters)
-    gone = [f"{scene}: forgotten: {each.name}\n{told}" for each in story.open_before(scene) if not stands(each, matters)]
-    left = [f"{scene}: still there: {each.name}\n{told}" for each in story.settled_before(scene) if stands(each, matters)]
-    return gone + left
+    gone = [each.name for each in story.open_before(scene) if not stands(each, matters)]
+    left = [each.name for each in story.settled_before(scene) if stands(each, matters)]
+    return [f"{scene}: forgotten: {name}\n{told}" for name in gone] + [
+        f"{scene}: still there: {name}\n{told}" for name in left
+    ]
 
 
 def test_there_are_five_stories_with_twenty_happenings() -> None:
