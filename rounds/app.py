@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Input
 
 from rounds.errors import RoundsError
-from rounds.screens.messages import BackToWalk, Lead, PaperIn, StayHere
+from rounds.screens.messages import Alarm, BackToWalk, Lead, PaperIn, StayHere
 from rounds.screens.registry import open_screen
 from rounds.screens.walk import WalkScreen
 from rounds.text import clean_line
@@ -23,12 +23,18 @@ from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Clock, Session, system_clock
 from rounds.widgets.background import in_background
 from rounds.widgets.head import Head
+from rounds.widgets.key_line import KeyLine
 from rounds.widgets.keys_in_turn import KeysInTurn, TypedTooEarly
+from rounds.widgets.notices import Notices
 
 if TYPE_CHECKING:
+    from textual.notifications import SeverityLevel
+
     from rounds.walk.guide import Destination, Guide
 
 REFRESH_S = 5.0
+ALARM_S = 600.0
+"""So long an alarm stands at most, where nothing puts right what it tells. [s]"""
 NOT_FOR_HELPERS = ("shelf", "markout", "relief")
 """Screens that belong to the grower."""
 
@@ -41,15 +47,17 @@ class RoundsApp(KeysInTurn):
     MODES: ClassVar[dict[str, str]] = {"walk": "walk"}  # type: ignore[assignment]
     DEFAULT_MODE = "walk"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help", "keys", id="app.help"),
-        Binding("f8", "call", "CALL", id="app.call"),
+        Binding("question_mark,f1", "help", "help", key_display="?", id="app.help"),
+        Binding("colon,ctrl+p", "commands", "commands", key_display=":", id="app.commands"),
+        Binding("exclamation_mark,f8", "call", "EMERGENCY", key_display="!", id="app.emergency"),
+        Binding("f6", "undo", "undo", show=False, id="app.undo"),
         Binding("ctrl+q", "quit", "leave", id="app.quit", show=False, priority=True),
     ]
 
     def __init__(self, farm_folder: Path, *, person_id: str | None = None, clock: Clock = system_clock) -> None:
         super().__init__()
         self.session = Session.open(Path(farm_folder), person_id=person_id, clock=clock)
-        self.mixing = Bell(self.session)
+        self.mixing, self.notices = Bell(self.session), Notices()
         self.walk = WalkScreen(self.session)
         self.install_screen(self.walk, "walk")
         self._told_too_early_until = 0.0
@@ -84,6 +92,11 @@ class RoundsApp(KeysInTurn):
         """Go where a dialogue leads to."""
         self._lead(lambda: self.guide.lead(message.way), getattr(message.way, "line", ""))
 
+    @on(Alarm)
+    def alarm(self, message: Alarm) -> None:
+        """Say what must not be missed, for as long as it is so."""
+        self.notify(message.text, severity="error", timeout=ALARM_S, holds=message.holds)
+
     @on(BackToWalk)
     def back_to_walk(self) -> None:
         """Show the whole walk."""
@@ -111,7 +124,7 @@ class RoundsApp(KeysInTurn):
         return not (action == "show" and self.session.is_helper and parameters[0] in NOT_FOR_HELPERS)
 
     def action_call(self) -> None:
-        """Show whom to call."""
+        """Show the emergency card."""
         from rounds.screens.call import CallScreen
 
         if not isinstance(self.screen, CallScreen):
@@ -122,17 +135,72 @@ class RoundsApp(KeysInTurn):
         self._open(open_screen(name, self.session, self.guide.round))
 
     def action_help(self) -> None:
-        """Show the keys of the screen in front."""
+        """Show what is in focus, and the keys of the screen in front."""
         from rounds.screens.keys import KeysScreen
 
         if not isinstance(self.screen, KeysScreen):
             self.push_screen(KeysScreen(self.screen))
+
+    def action_commands(self) -> None:
+        """Offer every command of the screen in front by its name."""
+        from rounds.screens.choosing import choose_command
+
+        choose_command(self.screen)
+
+    def action_undo(self) -> None:
+        """Say what was written last; Enter takes it back."""
+        from rounds.screens.asking import ask_in_between
+        from rounds.walk.at_start import AtStart
+
+        dialogue, screen = AtStart(self.session), self.screen
+        said = dialogue.press("u")
+        if said.message:
+            self.notify(said.message)
+        ask_in_between(screen, dialogue, lambda reply: self._taken_back(screen, reply.message))
+
+    def _taken_back(self, screen: Screen[Any], sentence: str) -> None:
+        self.notify(sentence)
+        renew = getattr(screen, "renew", None)
+        if callable(renew):
+            renew()
+
+    def notify(
+        self,
+        message: str,
+        *,
+        title: str = "",
+        severity: SeverityLevel = "information",
+        timeout: float | None = None,
+        markup: bool = False,
+        holds: Callable[[], bool] | None = None,
+    ) -> None:
+        """Say something in the row above the keys, where it covers nothing.
+
+        Parameters
+        ----------
+        holds : callable, optional
+            Whether what it tells is still so: it goes as soon as it is not.
+        """
+        self.notices.add(message, self.NOTIFICATION_TIMEOUT if timeout is None else timeout, holds)
+        self._show_notices()
+
+    @property
+    def notices_now(self) -> tuple[str, ...]:
+        """What stands above the keys now."""
+        return self.notices.now()
+
+    def _show_notices(self) -> None:
+        if not self.screen_stack:
+            return
+        for line in self.screen.query(KeyLine):
+            line.tell(self.notices_now)
 
     def tick(self) -> None:
         """Every second: countdowns, and the bell."""
         text = self.mixing.countdown()
         for head in self.screen.query(Head):
             head.say_waits(text)
+        self._show_notices()
         for sentence in self.mixing.rung():
             self.bell()
             self.notify(sentence, timeout=60, markup=False)

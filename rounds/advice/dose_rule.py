@@ -15,7 +15,7 @@ from rounds.advice.gates import Direction
 from rounds.advice.meter_seen import is_a_dip, made_with
 from rounds.advice.projection import Projection
 from rounds.belief import state as b
-from rounds.belief.bank import Account, Bank, bank_of
+from rounds.belief.bank import Bank, bank_of
 from rounds.belief.first_reading import WORN_MEAN, WORN_SD, water_belief
 from rounds.belief.following import LOOKED_AT, Setting
 from rounds.belief.gaussian import Gaussian
@@ -40,9 +40,10 @@ _SAME_READING = timedelta(hours=3)
 _ANSWERED_FOR = timedelta(hours=2)
 """So long an answer stands before the same may be asked again."""
 _ASKED_AFRESH = timedelta(hours=14)
+_CLEARLY_SD = 3.0
 MOST_ASKED = 2
 """No question of one kind is asked more often in a day: who is asked again and again no longer looks. [-]"""
-_OF_FILL = ("sound", "bottle", "weak")
+_OF_FILL = ("sound", "bottle", "weak", "source")
 _TEACHES = ("ph", "dose", "water", "renewed", "jar", "strip", "buffer", "checked")
 _SUPPOSED_PH_SD = 0.5
 """Spread of the pH of a reservoir whose meter tells nothing. [-]"""
@@ -135,15 +136,10 @@ def ruling_for_fill(
     kept = tuple(
         replace(each, state=_state_of_fill(filled, water, each.hypothesis.of_water))
         for each in bank.accounts
-        if each.hypothesis.sort in _OF_FILL or _speaks_for_another_water(each)
+        if each.hypothesis.sort in _OF_FILL
     )
     bank = replace(bank, accounts=kept)
     return Ruling(bank=bank, limits=harmless(bank, filled.curve, -1.0, per_ml, most) if most > 0.0 else None)
-
-
-def _speaks_for_another_water(account: Account) -> bool:
-    """Whether a jar of it spoke for another water; else the first pour itself shows how hard it is."""
-    return account.hypothesis.sort == "source" and account.weight > account.hypothesis.prior
 
 
 def _state_of_fill(filled: Projection, water: KnownWater, of_water: float) -> Gaussian:
@@ -153,7 +149,13 @@ def _state_of_fill(filled: Projection, water: KnownWater, of_water: float) -> Ga
 
 
 def trial_for(
-    case: Case, ruling: Ruling, item: str, rest_ml: float, litres: float, jar_ml: float | None = None
+    case: Case,
+    ruling: Ruling,
+    item: str,
+    rest_ml: float,
+    litres: float,
+    jar_ml: float | None = None,
+    water: KnownWater | None = None,
 ) -> Trial | None:
     """The question that tells most, where a fault allows much less than all else would; None where none helps.
 
@@ -165,14 +167,16 @@ def trial_for(
         Circulating volume. [L]
     jar_ml : float, optional
         What is aimed at, and goes into a jar for its share; `rest_ml` where left out. [mL]
+    water : KnownWater, optional
+        The water of a fill, where it is one: then only jars of that water count.
     """
     limits, jar_ml = ruling.limits, rest_ml if jar_ml is None else jar_ml
     if limits is None:
         return None
     held = limits.in_spite_of_faults < WORTH_ASKING * rest_ml
-    unknown = not _answers(case, "jar-test") and (held or rest_ml < JAR_WORTH * jar_ml)
+    unknown = not _answers(case, "jar-test", water=water) and (held or rest_ml < JAR_WORTH * jar_ml)
     code = "jar-test" if unknown else _ASKS.get(limits.worst.sort) if held else None
-    if code is None or _answered(case, code, item, anew=limits.worst.sort == "source"):
+    if code is None or _answered(case, code, item, anew=limits.worst.sort == "source" and water is None, water=water):
         return None
     return Trial(code=code, fault=limits.worst.code if held else BUFFER, ml_per_l=jar_ml / litres)
 
@@ -186,7 +190,8 @@ def was_looked_into(case: Case, ruling: Ruling, item: str) -> bool:
     """
     since = case.readings.at - _ASKED_AFRESH
     if ruling.fault is None:
-        return sum(at > since for at in _answers(case, "jar-test", item)) >= MOST_ASKED
+        jars = [e for e in case.ledger.events if e.what == "jar" and e.item == item and e.at > since]
+        return len(jars) >= MOST_ASKED and all(_went_its_way(case, jar) for jar in jars)
     sort = next(each.sort for each in HYPOTHESES if each.code == ruling.fault)
     if sort == "weak":
         return False
@@ -198,23 +203,32 @@ def was_looked_into(case: Case, ruling: Ruling, item: str) -> bool:
     return any(sort in LOOKED_AT.get(check.item, ()) and _is_of(case, check) for check in seen)
 
 
-def _answered(case: Case, code: Code, item: str, *, anew: bool = False) -> bool:
+def _went_its_way(case: Case, jar: LedgerEvent) -> bool:
+    """Whether a jar moved clearly, and the way that its bottle should move it."""
+    if case.readings.ph is None or jar.of_water:
+        return False
+    moved = jar.value - case.readings.ph
+    return moved * jar.parcel.alkalinity_meq_l > 0.0 and abs(moved) > _CLEARLY_SD * case.ph_sd
+
+
+def _answered(case: Case, code: Code, item: str, *, anew: bool = False, water: KnownWater | None = None) -> bool:
     """Whether it was answered lately, or so often that one more answer of its kind would tell little.
 
     With `anew` only answers since water was last added are too late ones.
     """
     at, since = case.readings.at, _water_since(case) if anew else None
-    today = [each for each in _answers(case, code) if at - each < _ASKED_AFRESH]
-    of_item = [each for each in _answers(case, code, item) if not since or each > since]
+    today = [each for each in _answers(case, code, water=water) if at - each < _ASKED_AFRESH]
+    of_item = [each for each in _answers(case, code, item, water) if not since or each > since]
     return len(today) >= MOST_ASKED or any(at - each <= _ANSWERED_FOR for each in of_item)
 
 
-def _answers(case: Case, code: Code, item: str = "") -> list[datetime]:
-    """When a question was answered; of a jar made with one bottle, where that is named."""
+def _answers(case: Case, code: Code, item: str = "", water: KnownWater | None = None) -> list[datetime]:
+    """When a question was answered; of a jar made with one bottle or one water, where that is named."""
     if code == "buffer-4":
         return [dip.measured_at for dip in _buffer_4(case)]
     what = "jar" if code == "jar-test" else "strip"
-    return [e.at for e in case.ledger.events if e.what == what and (not item or e.item in ("", item, "strip"))]
+    found = [e for e in case.ledger.events if e.what == what and (not item or e.item in ("", item, "strip"))]
+    return [e.at for e in found if water is None or what != "jar" or e.of_water == water.id]
 
 
 def _water_since(case: Case) -> datetime:

@@ -146,7 +146,7 @@ def _fill_acid(
     if ruling.limits is not None:
         limits |= {"harm": ruling.limits.as_told, FAULTS: ruling.limits.in_spite_of_faults}
     first = least_of(case, plan.projected, bottle, limits, aim)
-    trial = trial_for(case, ruling, bottle.product.id, rest_ml, litres)
+    trial = trial_for(case, ruling, bottle.product.id, rest_ml, litres, water=water)
     if trial is not None and not gates.probe_is_off:
         plan.ask(trial, bottle, water, first=True)
     if first.measured.amount <= 0.0:

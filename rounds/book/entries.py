@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TypeVar
 
 from rounds.book.actions import FED, WATER
@@ -203,12 +203,6 @@ class Note(Entry, kind="note"):
     """A note."""
 
     __slots__ = ()
-
-    @property
-    def marks(self) -> Sequence[str]:
-        """What it is marked as."""
-        found: Sequence[str] = getattr(self.record, "marks", ())
-        return found
 
 
 class Count(Entry, kind="stock"):

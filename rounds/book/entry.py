@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any, ClassVar, Protocol
 
@@ -56,6 +56,12 @@ class Entry:
 
     def __init__(self, record: RecordLike) -> None:
         self.record = record
+
+    @property
+    def marks(self) -> Sequence[str]:
+        """What it is marked as."""
+        found: Sequence[str] = getattr(self.record, "marks", ())
+        return found
 
     @property
     def id(self) -> str:

@@ -17,6 +17,8 @@ _SMALL_WORDS = frozenset("the and not all any for are its each every from off ye
 """Words in labels that tell nothing about the item."""
 
 
+_NEGATIONS = frozenset({"no", "not", "nothing", "none", "without"})
+_FILLERS = frozenset({"is", "are", "and", "of", "the", "all", "still"})
 LONGEST_CHOICE = 4
 """The most words of a choice that can be typed on the line."""
 
@@ -62,7 +64,7 @@ def part_checks(text: str, items: Sequence[Item]) -> Parted:
             continue
         said, words = _said(item, words, by_name.keys() | readings)
         try:
-            value = _answer_on_line(item, said)
+            value = _answer_on_line(item, said, word)
         except BadInput as error:
             problems.append(str(error))
             continue
@@ -160,14 +162,19 @@ def _said(item: Item, words: list[str], names: Collection[str]) -> tuple[list[st
     """The words after a check's name that answer it, and the words that are left."""
     if item.type == "note":
         return words, []
+    if (count := _words_of_statement(item, words)) > 0:
+        return words[:count], words[count:]
     count = _words_of_choice(item, words) or (1 if words and _may_answer(item, words[0], names) else 0)
     return words[:count], words[count:]
 
 
 def _words_of_choice(item: Item, words: Sequence[str]) -> int:
-    """How many of the words are a choice of several words, the longest that fits; 0 where there is none."""
+    """How many of the words are one of the choices to the letter, the longest that fits; 0 where there is none.
+
+    A choice goes before the name of another check: `airlock dry` is about the airlock, though `dry` names a cask.
+    """
     choices = {choice.casefold() for choice in item.choices}
-    longest = range(min(LONGEST_CHOICE, len(words)), 1, -1)
+    longest = range(min(LONGEST_CHOICE, len(words)), 0, -1)
     return next((count for count in longest if " ".join(words[:count]).casefold() in choices), 0)
 
 
@@ -180,10 +187,62 @@ def _is_reading(word: str, names: Collection[str]) -> bool:
     return word[0].isdigit() or letters in names
 
 
-def _answer_on_line(item: Item, said: list[str]) -> bool | str | int:
+def states(item: Item, words: Sequence[str]) -> bool | None:
+    """What words of its own label say of a check that is named for how it should be: `clean` of “Strainer clean”.
+
+    Returns
+    -------
+    bool or None
+        Whether it is so; None where they do not say it: other words, or a part of the label that may be trouble.
+    """
+    told = [word for word in _bare(words) if word not in _FILLERS]
+    is_denied = told[:1] == ["not"]
+    told = told[1:] if is_denied else told
+    if not told or not _is_well_by_label(item) or not set(told) <= set(_label_words(item)):
+        return None
+    return not is_denied if set(told) & _predicates(item) and not set(told) & _denied(item) else None
+
+
+def _words_of_statement(item: Item, words: Sequence[str]) -> int:
+    """How many of the words are of the label of a check that is named for how it should be, or deny that."""
+    if not _is_well_by_label(item):
+        return 0
+    own = {*_label_words(item), *_FILLERS, "not"}
+    count = next((n for n, word in enumerate(_bare(words)) if word not in own), len(words))
+    return count if set(_bare(words[:count])) - _FILLERS - {"not"} else 0
+
+
+def _is_well_by_label(item: Item) -> bool:
+    return item.type == "yes_no" and item.well is True and not says_no(item)
+
+
+def _predicates(item: Item) -> set[str]:
+    """The last word of each part of a label: what is said of the thing, as “clean” of “Strainer clean”."""
+    parts = [_bare(part.split()) for part in item.label.split(",")]
+    return {part[-1] for part in parts if part and not _NEGATIONS & set(part)}
+
+
+def _denied(item: Item) -> set[str]:
+    """The words of those parts of a label that say what should not be: “leaves” of “Lid shut, no leaves”."""
+    parts = [_bare(part.split()) for part in item.label.split(",")]
+    return {word for part in parts if _NEGATIONS & set(part) for word in part}
+
+
+def _bare(words: Iterable[str]) -> list[str]:
+    return [word.strip(",.()").casefold() for word in words]
+
+
+def _answer_on_line(item: Item, said: list[str], name: str) -> bool | str | int:
+    if not said and _is_well_by_label(item) and {name.casefold()} & _predicates(item) and len(_label_words(item)) > 1:
+        raise BadInput(f"“{item.label}”: is it so, or not?", _well_or_not(item))
     if not said:
         return off_answer(item)
-    if item.type == "yes_no" and _says_no(item):
+    if _words_of_statement(item, said) == len(said):
+        is_so = states(item, said)
+        if is_so is None:
+            raise BadInput(f"“{item.label}”: is it so, or not?", _well_or_not(item))
+        return is_so
+    if item.type == "yes_no" and says_no(item):
         raise BadInput(
             f"“{item.label}”: yes or no behind its name is not clear.",
             "Type its name alone where it is not well; else leave it to +.",
@@ -191,7 +250,13 @@ def _answer_on_line(item: Item, said: list[str]) -> bool | str | int:
     return read_check(" ".join(said), item)
 
 
-def _says_no(item: Item) -> bool:
+def _well_or_not(item: Item) -> str:
+    name = item.names[0] if item.names else next(iter(_label_words(item)), item.id)
+    return f"Type `{name} y` or `{name} n`."
+
+
+def says_no(item: Item) -> bool:
+    """Whether a label says what should not be: yes or no behind its name would not be clear."""
     return item.label.split(maxsplit=1)[0].casefold() in ("no", "nothing", "not", "none")
 
 

@@ -114,6 +114,7 @@ class _Looked:
         """When it was settled last, whatever was answered. [s since 1970]"""
         here = self.undone.at.get(station_id, AtStation())
         times = [self.settled.closed_at(matter_id(code, station_id, item.id)) for code in ("off", "doubted")]
+        times += [here.birds_moved] if isinstance(item.well, str) else []
         if kind == Reservoir.__struct_config__.tag:
             times += [here.ended] if item.id in FEED_READ else []
             times += [here.renewed] if any(rule.after == "change-out" for rule in item.due) else []

@@ -36,8 +36,9 @@ stations           in the order of the walk
     since          the day it fell due
     overdue_days   0 where it is not overdue
     asked_outright   true where "all well" does not answer it
-matters            what is still to sort, the worst first; `rounds matters --help` tells their keys
-  id, code, station, stations, what, since, loses, lost, closes_by, closing, can_wait, of
+matters            what is still to sort, as `rounds matters` has it
+  id, code, station, stations, what, since
+  loses, lost, closes_by, closing, can_wait, of
 carried_over       what an earlier round left open
   station, what, since
 left_open          rounds of an earlier day that nobody closed

@@ -12,8 +12,8 @@ in_words = ErrorTexts(
         "no-day": ("{option}: “{text}” is not a day.", _A_DAY),
         "day-beyond": ("{option}: “{text}” is beyond the calendar.", "A day of our time is expected."),
         "settle-what": (
-            "--reason and --later belong to a matter.",
-            "Name it: --settle ID; `rounds matters FARM` lists them.",
+            "--reason and --later belong to something that is still to sort.",
+            "Name it with --settle ID: `rounds matters FARM` lists them.",
         ),
         "day-without-time": (
             "--at: “{text}” is a day without a time.",

@@ -12,29 +12,32 @@ from rounds.cli.output import done
 from rounds.errors import BadInput
 from rounds.history.record import Draft
 from rounds.walk.session import Session
-from rounds.walk.to_sort.listing import open_matters, parked_matters
+from rounds.walk.to_sort.listing import back_on, open_matters, parked_matters
 from rounds.walk.to_sort.model import OpenMatter
 from rounds.walk.to_sort.settle import closing, matter_called, parking
-from rounds.walk.to_sort.telling import age_of, form_of, severity_of, with_place
-from rounds.walk.to_sort.words import loss_text
+from rounds.walk.to_sort.telling import form_of, listed
 
 _KEYS = """
 format     1
 farm       name of the farm
 at         now
 matters    what is still to sort, the worst first
-  id       stable while it is the same thing; `--settle` takes it
+  id       stable while it is the same thing; --settle takes it
   code     what kind of thing it is
-  station, stations   id of its station, or ""; all that it is about
+  station  id of its station, or ""
+  stations   all that it is about
   what     one sentence, with its number and its age
   since    since when
   loses    people, animals, 30 minutes, 2 hours, tonight, tomorrow or days
   lost     what would be lost, and how soon, in words
-  closes_by, closing   what closes it, beside a reason; the same in words
+  closes_by  what closes it, beside a reason
+  closing  the same in words
   can_wait   false where it can't be left for later
-  of       ids of what is joined in it; none where it stands alone
-later      the same of what is left for a later day
-saved      ids of the records that were written, with --settle
+  of       ids of what is joined in it
+later      what is left for a later day
+  id, station, what
+  until    the day on which it is back
+[saved]    ids of the records that --settle wrote
 """
 
 
@@ -81,29 +84,26 @@ def _drafts(session: Session, matter: OpenMatter, args: argparse.Namespace) -> t
 
 
 def _print(session: Session, args: argparse.Namespace, saved: list[str]) -> None:
-    found, later = open_matters(session), parked_matters(session)
     if args.json:
         print_json(
             {
                 "farm": session.farm.name,
                 "at": session.now().isoformat(timespec="seconds"),
-                "matters": [form_of(session, each) for each in found],
-                "later": [form_of(session, each) for each in later],
+                "matters": [form_of(session, each) for each in open_matters(session)],
+                "later": [_later_form(session, each) for each in parked_matters(session)],
             }
             | ({"saved": saved} if args.settle is not None else {})
         )
         return
     if saved:
         say_who_walks(session)
-    print("\n".join(lines_of(session, found, later)))
+    print("\n".join(listed(session)))
 
 
-def lines_of(session: Session, found: list[OpenMatter], later: list[OpenMatter]) -> list[str]:
-    """What is still to sort, in lines: the sentence, then what would be lost and what closes it."""
-    lines = [f"{session.farm.name}: {len(found)} still to sort" if found else f"{session.farm.name}: nothing to sort"]
-    for each in found:
-        sign = "!" if severity_of(each) in ("alarm", "warning") else "-"
-        lost = loss_text(each.what_is_lost, each.loses)
-        lines.append(f"{sign} {with_place(session, each)} (since {age_of(session, each)})")
-        lines.append(f"    {f'lost: {lost}. ' if lost else ''}Closes by {each.closing or 'a reason'}.  {each.id}")
-    return lines + [f"later: {with_place(session, each)}  {each.id}" for each in later]
+def _later_form(session: Session, matter: OpenMatter) -> dict[str, Any]:
+    return {
+        "id": matter.id,
+        "station": matter.station,
+        "what": matter.what,
+        "until": back_on(session, matter).isoformat(),
+    }

@@ -17,16 +17,17 @@ from rounds.cli.stopping import let_keys_interrupt
 from rounds.errors import RoundsError
 from rounds.walk.at_start import AtStart
 from rounds.walk.bell import Bell
-from rounds.walk.dialogue import Dialogue, Leave, Question, Reply, ToStation, ToWalk, Way
+from rounds.walk.dialogue import EVERYWHERE_CHOICES, Dialogue, Leave, Question, Reply, ToStation, ToWalk, Way
 from rounds.walk.dialogues import dialogue_for
 from rounds.walk.guide import Guide
+from rounds.walk.key_table import MEANINGS, key_of
 from rounds.walk.round import current_round, open_round
 from rounds.walk.session import Session
 
 SETTLE_S = 0.7
 """A line that comes so soon after a step was shown was typed before it could be read. [s]"""
 TOO_EARLY = "✗ This was typed before the step stood here, and is left out. Read it, then type it again."
-KEYS = frozenset({"+", "/", "*", "esc", "f6", "f9"})
+KEYS = frozenset({"+", "-", "/", "*", "u", "esc", "f9", *(key for each in MEANINGS.values() for key in each.also)})
 """What is a key of a dialogue where it stands alone on a line."""
 SENT_BY_KEYS = {"\x1b": "esc", "\x1bOP": "f1", "\x1b[11~": "f1", "\x1b[17~": "f6", "\x1b[19~": "f8", "\x1b[20~": "f9"}
 """What a terminal sends where such a key itself is pressed before Enter: the sequences of xterm and its kin."""
@@ -96,16 +97,27 @@ class PlainRound:
                 return said.way
 
     def _taken(self, dialogue: Dialogue, question: Question, text: str) -> Reply | None:
-        word = text.casefold()
-        if word == "f1":
-            self._tell(_choice_lines(question))
-        elif word == "f8":
-            self._tell(self._call_lines())
+        word = key_of(text)
+        if word == "?":
+            self._tell([*dialogue.help(), *_choice_lines(question)])
+        elif word == "!":
+            self._tell(self._emergency_lines())
+        elif word == ":":
+            self._tell(_command_lines(question))
+        elif word.startswith(":"):
+            return self._commanded(dialogue, question, text[1:].strip())
         else:
             said = dialogue.press(word) if word in KEYS else dialogue.answer(text)
             self._show(said)
             return said
         return None
+
+    def _commanded(self, dialogue: Dialogue, question: Question, text: str) -> Reply | None:
+        """Do what a command is called; what is called so by none is a line."""
+        named = [each for each in question.choices if each.word.casefold().startswith(text.casefold())]
+        if len(named) != 1:
+            return self._taken(dialogue, question, text)
+        return self._taken(dialogue, question, "" if named[0].key == "enter" else named[0].key)
 
     def _next(self, dialogue: Dialogue, way: Way) -> Dialogue:
         """Go where it leads; the same dialogue again where that cannot be gone now."""
@@ -149,9 +161,10 @@ class PlainRound:
             if line:
                 self._write(f"{line}\n")
 
-    def _call_lines(self) -> list[str]:
-        contacts = self.session.farm.contacts
-        return [f"{each.phone}  {each.name}: {each.what}" for each in contacts] or ["No numbers are entered."]
+    def _emergency_lines(self) -> tuple[str, ...]:
+        from rounds.relief.emergency import card_lines  # wanted once a year, and then at once
+
+        return card_lines(self.session.farm)
 
     def _farewell(self, dialogue: Dialogue) -> int:
         lost = dialogue.not_saved
@@ -195,5 +208,11 @@ def _line_of(stream: TextIO) -> str | None:
 
 
 def _choice_lines(question: Question) -> list[str]:
-    told = " · ".join(f"{each.key} {each.word}" for each in question.choices)
-    return [told] if told else []
+    told = " · ".join(f"{each.key} {each.word}" for each in (*question.choices, *EVERYWHERE_CHOICES))
+    return [told] if question.choices else []
+
+
+def _command_lines(question: Question) -> list[str]:
+    """Every command by its name, with what it does."""
+    told = {key: meaning.told for key, meaning in MEANINGS.items()}
+    return [f"{each.key:<6} {each.word:<16} {told.get(each.key, '')}".rstrip() for each in question.choices]

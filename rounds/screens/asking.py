@@ -23,4 +23,5 @@ def ask_in_between(screen: Screen[Any], dialogue: WithAsides, then: Callable[[Re
         else:
             then(dialogue.answer(text))
 
-    screen.app.push_screen(PromptScreen(aside.text, aside.hint, check=aside.check), answered)
+    prompt = PromptScreen(aside.text, aside.hint, check=aside.check, enter_confirms=aside.enter_confirms)
+    screen.app.push_screen(prompt, answered)

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
@@ -16,12 +16,14 @@ from textual.widgets.option_list import Option
 
 from rounds.book.offer import Step
 from rounds.screens.asking import ask_in_between
-from rounds.screens.messages import Lead
+from rounds.screens.choosing import find_station
+from rounds.screens.messages import Alarm, Lead
 from rounds.screens.working import WorkingScreen
 from rounds.walk.at_correction import AtCorrection
 from rounds.walk.correction_text import assumed_text, line_text, said_text, step_details
 from rounds.walk.dialogue import Reply
 from rounds.walk.open_corrections import OpenCorrection
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.step_line import StepLine
@@ -42,10 +44,8 @@ class CorrectionScreen(Screen[None]):
     CSS_PATH = "correction.tcss"
     settle_s: ClassVar[float] = 0.7
     """An Enter so soon after the screen or a step has come was meant for what stood there before. [s]"""
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "read_on", "read on", key_display="Space", id="correction.read_on"),
-        Binding("escape", "walk_on", "walk on", id="correction.walk_on"),
-    ]
+    PAGE: ClassVar[str] = "correction"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("correction", {"back": "walk_on"}, elsewhere=("enter",))
 
     def __init__(self, dialogue: AtCorrection, *, right: str) -> None:
         super().__init__()
@@ -109,6 +109,26 @@ class CorrectionScreen(Screen[None]):
         """Go on with the walk; the correction stays open."""
         self._answer(self.dialogue.press("esc"))
 
+    def action_undo(self) -> None:
+        """Take the newest answer or step back, once it is confirmed."""
+        self._answer(self.dialogue.press("u"))
+
+    def action_note(self) -> None:
+        """Write a note on the reservoir."""
+        self._answer(self.dialogue.press("*"))
+
+    def action_find(self) -> None:
+        """Look for a station and go there; the correction stays open."""
+        find_station(self, self.dialogue.session, lambda way: self.post_message(Lead(way)))
+
+    def take_typed(self, key: str) -> None:
+        """Do what a letter typed with Enter behind it does."""
+        self._answer(self.dialogue.answer(key))
+
+    def help_lines(self) -> tuple[str, ...]:
+        """The step that is next."""
+        return self.dialogue.help()
+
     def action_move(self, by: int) -> None:
         """Move the bar over the steps."""
         steps = self.query_one("#steps", OptionList)
@@ -151,7 +171,7 @@ class CorrectionScreen(Screen[None]):
         if said.message:
             self.say(said.message)
         if said.alarm:
-            self.app.notify(said.alarm, severity="error", timeout=60, markup=False)
+            self.post_message(Alarm(said.alarm, said.alarm_holds))
         if said.paper:
             self.app.push_screen(WorkingScreen(said.paper))
         ask_in_between(self, self.dialogue, self._answer)

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.events import Resize
 from textual.screen import Screen
@@ -29,6 +29,7 @@ from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.wording import date_text
 from rounds.widgets.background import in_background
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -41,15 +42,22 @@ class DaybookScreen(Screen[None]):
     """Shows one day, or what was looked for."""
 
     CSS_PATH = "daybook.tcss"
+    PAGE: ClassVar[str] = "daybook"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "day(-1)", "days", id="daybook.before", key_display="← →", priority=True),
-        Binding("right", "day(1)", "", id="daybook.after", show=False, priority=True),
-        Binding("g", "go", "day", id="daybook.go"),
-        Binding("f", "find", "find", id="daybook.find"),
-        Binding("o", "older", "older", id="daybook.older"),
-        Binding("e", "replace", "put right", id="daybook.replace"),
-        Binding("x", "take_back", "take back", id="daybook.take_back", show=False),
-        Binding("escape", "back", "back", id="daybook.back"),
+        *bindings_of(
+            "daybook",
+            {
+                "before": "day(-1)",
+                "after": "day(1)",
+                "another": "go",
+                "look-for": "find",
+                "read-on": "older",
+                "other-value": "replace",
+                "undo": "app.undo",
+            },
+            elsewhere=("enter",),
+            first=("left", "right"),
+        ),
     ]
 
     def __init__(self, session: Session) -> None:
@@ -157,6 +165,10 @@ class DaybookScreen(Screen[None]):
         self._months = tuple(self.session.history.months())
         self._show()
         self._look_on()
+
+    def renew(self) -> None:
+        """Something was taken back."""
+        self._show(keep=True)
 
     def _look_on(self) -> None:
         """Look through the next month beside the screen, and so on until enough is found."""

@@ -19,6 +19,7 @@ from rounds.screens.messages import BackToWalk
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop, stop_at
 from rounds.walk.visit import Taken, Visit
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
@@ -31,10 +32,10 @@ class GridScreen(Screen[None]):
     """Takes the readings of all stations one below the other, then their checks."""
 
     CSS_PATH = "grid.tcss"
+    PAGE: ClassVar[str] = "card"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "take", show=False, id="grid.take"),
-        Binding("f2", "all_well", "checks all well", id="grid.well"),
-        Binding("escape", "back", "back", id="grid.back"),
+        *bindings_of("card"),
         Binding("up", "move(-1)", show=False, id="grid.up"),
         Binding("down", "move(1)", show=False, id="grid.down"),
     ]

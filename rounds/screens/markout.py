@@ -30,12 +30,17 @@ from rounds.screens.markout_work import (
 from rounds.screens.messages import BackToWalk
 from rounds.units import warm_up
 from rounds.widgets.background import in_background
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
 if TYPE_CHECKING:
     from rounds.walk.round import Round
     from rounds.walk.session import Session
+
+
+VIEWS: tuple[View, ...] = ("results", "drawing", "lists")
+"""In the order in which one key shows them."""
 
 
 class MarkoutScreen(Screen[None]):
@@ -46,15 +51,19 @@ class MarkoutScreen(Screen[None]):
     """
 
     CSS_PATH = "markout.tcss"
+    PAGE: ClassVar[str] = "markout"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "view('results')", "results", id="markout.results"),
-        Binding("f3", "view('drawing')", "drawing", id="markout.drawing"),
-        Binding("f4", "view('lists')", "lists", id="markout.lists"),
-        Binding("f5", "group(-1)", "fields back", id="markout.group_back", show=False, priority=True),
-        Binding("f6", "group(1)", "more fields", id="markout.group_next", priority=True),
-        Binding("f7", "into_farm", "into farm", id="markout.into_farm"),
-        Binding("f9", "pdf", "PDF", id="markout.pdf"),
-        Binding("escape", "back", "back", id="markout.back"),
+        *bindings_of(
+            "markout",
+            {
+                "view": "next_view",
+                "part-back": "group(-1)",
+                "part-on": "group(1)",
+                "take-in": "into_farm",
+                "print": "pdf",
+            },
+            first=("f5", "f7"),
+        ),
         Binding("down,enter,tab", "step(1)", "next field", id="markout.next", show=False, priority=True),
         Binding("up,shift+tab", "step(-1)", "field before", id="markout.before", show=False, priority=True),
         Binding("pagedown", "scroll_view(1)", "scroll down", id="markout.down", show=False),
@@ -103,7 +112,12 @@ class MarkoutScreen(Screen[None]):
         """The drawing fits the room there is."""
         self.call_after_refresh(self._show)
 
-    def action_view(self, view: View) -> None:
+    def action_next_view(self) -> None:
+        """Show the next of results, drawing and lists."""
+        here = VIEWS.index(self._view) if self._view in VIEWS else -1
+        self.show_view(VIEWS[(here + 1) % len(VIEWS)])
+
+    def show_view(self, view: View) -> None:
         """Show one of the views."""
         self._view = view
         self._show()
@@ -129,7 +143,7 @@ class MarkoutScreen(Screen[None]):
             self._say("✗ There is no plan to write yet." if self._farm else "✗ No farm is open.")
         elif self._view != "farm":
             self.query_one(MarkoutForm).open_named("Into the farm")
-            self.action_view("farm")
+            self.show_view("farm")
         elif self._change is not None and self._change.is_new:
             self._write_into_farm(self._change)
 
@@ -153,7 +167,7 @@ class MarkoutScreen(Screen[None]):
         typed = self._texts()
         if typed != self._untouched and not self._warned:
             self._warned = True
-            self._say("What is typed here is kept only by F7 or F9. Esc once more leaves it.")
+            self._say("What is typed here is kept only by F12 or Ctrl+R. Esc once more leaves it.")
             return
         self.post_message(BackToWalk())
 

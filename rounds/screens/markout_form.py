@@ -22,7 +22,7 @@ BUILT = (
 )  # fmt: skip
 PAPER = (
     Field(name="pdf", label="PDF file", kind="words", example="channel.pdf", group="On paper",
-          help="F9 prints drawing and lists into this file"),
+          help="Ctrl+R prints drawing and lists into this file"),
     Field(name="strip", label="Marking strip", kind="yes", example="no", group="On paper",
           help="yes adds the strip in true size"),
 )  # fmt: skip

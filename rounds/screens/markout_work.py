@@ -92,7 +92,7 @@ def change_lines(change: Change) -> list[str]:
     """The difference that writing would make."""
     if not change.is_new:
         return ["farm.toml says all of this already."]
-    return ["F7 once more writes this into farm.toml:", "", *change.preview().splitlines()]
+    return ["F12 once more writes this into farm.toml:", "", *change.preview().splitlines()]
 
 
 def print_pdf(worked_out: ChannelPlan, texts: Mapping[str, str], folder: Path) -> Path:

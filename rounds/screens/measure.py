@@ -6,7 +6,7 @@ from time import monotonic
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
@@ -15,6 +15,7 @@ from textual.widgets import Static
 from rounds.screens.messages import Lead
 from rounds.walk.dialogue import Reply
 from rounds.walk.measuring.at_measurement import ANEW, AtMeasurement
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.step_line import StepLine
@@ -27,11 +28,8 @@ class MeasureScreen(Screen[None]):
     CSS_PATH = "measure.tcss"
     settle_s: ClassVar[float] = 0.7
     """Where Enter alone says that something was done, one so soon after the question was meant for another. [s]"""
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "read_on", "read on", key_display="Space", id="measure.read_on"),
-        Binding("f6", "undo", "undo", id="measure.undo"),
-        Binding("escape", "leave", "leave, kept", id="measure.leave"),
-    ]
+    PAGE: ClassVar[str] = "measuring"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("measuring", {"back": "leave"}, elsewhere=("enter",))
 
     def __init__(self, dialogue: AtMeasurement) -> None:
         super().__init__()
@@ -75,7 +73,11 @@ class MeasureScreen(Screen[None]):
 
     def action_undo(self) -> None:
         """Take the last answer back."""
-        self._answer(self.dialogue.press("f6"))
+        self._answer(self.dialogue.press("u"))
+
+    def help_lines(self) -> tuple[str, ...]:
+        """What is asked, and how it is done."""
+        return self.dialogue.help()
 
     def action_leave(self) -> None:
         """Leave it; it is taken up where it stands."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from textual.message import Message
@@ -14,6 +15,14 @@ class Lead(Message):
     """A dialogue has led on: go where it leads."""
 
     way: Way
+
+
+@dataclass
+class Alarm(Message):
+    """Something that must not be missed, for as long as it is so."""
+
+    text: str
+    holds: Callable[[], bool] | None = None
 
 
 @dataclass

@@ -22,6 +22,7 @@ from rounds.relief.typed_in import PaperDay, as_person, at_time, paper_days, pou
 from rounds.walk.session import Session
 from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
@@ -53,11 +54,10 @@ class PaperDaysScreen(Screen[None]):
     """Takes a filled sheet, day by day."""
 
     CSS_PATH = "paper_days.tcss"
+    PAGE: ClassVar[str] = "paper"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "all_well", "rest of the day well", id="paper.well"),
-        Binding("f7", "day(-1)", "day before", id="paper.before"),
-        Binding("f10,pagedown", "day(1)", "next day", key_display="F10", id="paper.next"),
-        Binding("escape", "leave", "back", id="paper.back"),
+        *bindings_of("paper", {"part-back": "day(-1)", "part-on": "day(1)", "back": "leave"}),
+        Binding("pagedown", "day(1)", show=False, id="paper.next"),
         Binding("up", "move(-1)", show=False, id="paper.up"),
         Binding("down", "move(1)", show=False, id="paper.down"),
     ]

@@ -21,16 +21,26 @@ class PromptScreen(ModalScreen[str | None]):
     CSS_PATH = "prompt.tcss"
     BINDINGS = [Binding("escape", "leave", "leave it", id="prompt.leave")]
 
-    def __init__(self, question: str, hint: str = "", *, check: Callable[[str], object] | None = None) -> None:
+    def __init__(
+        self,
+        question: str,
+        hint: str = "",
+        *,
+        check: Callable[[str], object] | None = None,
+        enter_confirms: bool = False,
+    ) -> None:
         """Ask a question.
 
         Parameters
         ----------
         check : callable, optional
             Reads the line and raises a `RoundsError` where it cannot be: the line stays, with the sentence below it.
+        enter_confirms : bool
+            Whether Enter alone says yes, and nothing has to be typed.
         """
         super().__init__()
         self._question, self._hint, self._check = question, hint, check
+        self._enter_confirms = enter_confirms
 
     def compose(self) -> ComposeResult:
         """The question, a line, a hint."""
@@ -49,7 +59,7 @@ class PromptScreen(ModalScreen[str | None]):
         except RoundsError as error:
             self._say(f"✗ {error}")
             return
-        if text:
+        if text or self._enter_confirms:
             self.dismiss(text)
         else:
             self._say(NOTHING_TYPED)

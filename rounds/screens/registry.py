@@ -12,6 +12,7 @@ from rounds.walk.session import Session
 
 SCREENS = {
     "daybook": "rounds.screens.daybook",
+    "to_sort": "rounds.screens.to_sort",
     "shelf": "rounds.screens.shelf",
     "markout": "rounds.screens.markout",
     "slow_change": "rounds.screens.slow_change",

@@ -26,35 +26,39 @@ from rounds.screens.relief_work import made_bundle, made_plan, made_report, made
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.widgets.background import in_background
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 from rounds.widgets.quick_line import QuickLine
 
 WHAT = """\
 Before you leave
-  F2  the relief sheet, as PDF and HTML
-  F3  the bundle for the helper's own laptop
-  F4  top-up tanks, change-outs and numbered bottles to prepare
+  Ctrl+R  the relief sheet, as PDF and HTML
+  Ctrl+G  the bundle for the helper's own laptop
+  Ctrl+L  top-up tanks, change-outs and numbered bottles to prepare
 When you are back
-  F5  take in what the helper hands over
-  F6  the time away on one page
-  F7  type a filled sheet in, day by day
-  F9  write a question to the helper down"""
+  F12     take in what the helper hands over
+  Ctrl+T  the time away on one page
+  Ctrl+N  type a filled sheet in, day by day
+  F3      write a question to the helper down"""
 
 
 class ReliefScreen(Screen[None]):
     """Who takes over, on which days, and everything that follows from it."""
 
     CSS_PATH = "relief.tcss"
+    PAGE: ClassVar[str] = "relief"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "sheet", "sheet", id="relief.sheet"),
-        Binding("f3", "bundle", "bundle", id="relief.bundle"),
-        Binding("f4", "plan", "prepare", id="relief.plan"),
-        Binding("f5", "take_in", "take in", id="relief.take_in"),
-        Binding("f6", "report", "time away", id="relief.report"),
-        Binding("f7", "paper", "paper in", id="relief.paper"),
-        Binding("f9", "ask", "question", id="relief.ask"),
-        Binding("escape", "back", "back", id="relief.back"),
+        *bindings_of(
+            "relief",
+            {
+                "print": "sheet",
+                "prepare": "plan",
+                "time-away": "report",
+                "card": "paper",
+                "note": "ask",
+            },
+        ),
         Binding("up", "move(-1)", show=False, id="relief.up"),
         Binding("down", "move(1)", show=False, id="relief.down"),
         Binding("pageup", "scroll(-1)", show=False, id="relief.page_up"),

@@ -87,7 +87,7 @@ def _refused(found: MergePreview) -> list[str]:
 
 def taken_in(session: Session, merge: MergePreview) -> tuple[str, str]:
     """Take in what was looked at."""
-    return f"{session.gate.merge(merge)} records were taken in. F6 shows the time away.", ""
+    return f"{session.gate.merge(merge)} records were taken in. Ctrl+T shows the time away.", ""
 
 
 def _stem(relief: Relief, word: str) -> str:

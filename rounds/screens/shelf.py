@@ -20,6 +20,7 @@ from rounds.walk.measuring.leading import measured_with
 from rounds.walk.round import Round
 from rounds.walk.session import Session
 from rounds.walk.stock import ShelfLine, count_product, read_amount, shelf_lines, strength_text
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -34,10 +35,8 @@ class ShelfScreen(Screen[None]):
     """Lists the products; Enter counts the one under the bar."""
 
     CSS_PATH = "shelf.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("m", "measure", "measure", id="shelf.measure"),
-        Binding("escape", "back", "back", id="shelf.back"),
-    ]
+    PAGE: ClassVar[str] = "shelf"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("shelf", {"undo": "app.undo"}, elsewhere=("enter",))
 
     def __init__(self, session: Session) -> None:
         super().__init__()
@@ -95,6 +94,10 @@ class ShelfScreen(Screen[None]):
             return
         self._show()
         self.query_one("#message", Static).update(Content(f"Written down: {line.product.name} {text}."))
+
+    def renew(self) -> None:
+        """Something was taken back."""
+        self._show()
 
     def _show(self) -> None:
         self._lines = shelf_lines(self.session)

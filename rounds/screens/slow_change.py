@@ -28,6 +28,7 @@ from rounds.walk.slow_change.series import Series
 from rounds.walk.slow_change.watch import Watch, look_over, mark_put_right, mark_seen
 from rounds.walk.slow_change.words import about, row_text
 from rounds.widgets.background import in_background
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
 
@@ -61,12 +62,10 @@ class SlowChangeScreen(Screen[None]):
     """A list, and the picture of what is under the bar."""
 
     CSS_PATH = "slow_change.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "next_station", "next station", id="slow.next"),
-        Binding("p", "put_right", "put right", id="slow.put_right"),
-        Binding("v", "seen", "seen, leave it", id="slow.seen"),
-        Binding("escape", "back", "back", id="slow.back"),
-    ]
+    PAGE: ClassVar[str] = "slow"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(
+        "slow", {"another": "next_station", "cured": "put_right", "undo": "app.undo"}, elsewhere=("enter",)
+    )
 
     @dataclass
     class Looked(Message, bubble=False):

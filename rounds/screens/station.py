@@ -14,6 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from rounds.screens.asking import ask_in_between
+from rounds.screens.choosing import find_station
 from rounds.screens.messages import Lead
 from rounds.screens.slow_line import SlowLine
 from rounds.walk.at_station import AtStation
@@ -22,6 +23,7 @@ from rounds.walk.dialogue import Reply, ToWalk, Way
 from rounds.walk.measuring.hints import guess_text
 from rounds.walk.station_text import how_and_why, order_of, row_of, subtitle_of, title_of
 from rounds.walk.stops import ItemLine
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.head import Head
 from rounds.widgets.item_row import ItemRow
 from rounds.widgets.key_line import KeyLine
@@ -36,13 +38,9 @@ class StationScreen(Screen[None]):
     CSS_PATH = "station.tcss"
     settle_s: ClassVar[float] = 0.7
     """A key so soon after a question that keys alone answer was typed before it was read: it waits for Enter. [s]"""
+    PAGE: ClassVar[str] = "station"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("plus,f2", "all_well", "all well", key_display="+", id="station.all_well"),
-        Binding("slash,f4", "skip", "skip", key_display="/", id="station.skip"),
-        Binding("asterisk,f3", "note", "note", key_display="*", id="station.note"),
-        Binding("f6", "undo", "undo", id="station.undo"),
-        Binding("f9", "correct", "correct", id="station.correct"),
-        Binding("escape", "back", "back", id="station.back"),
+        *bindings_of("station", elsewhere=("enter",)),
         Binding("enter", "take", show=False, id="station.take"),
         Binding("up", "move(-1)", show=False, id="station.up"),
         Binding("down", "move(1)", "fields", key_display="↓", id="station.down"),
@@ -171,10 +169,24 @@ class StationScreen(Screen[None]):
         """Take the last thing back."""
         self._answer(self.dialogue.press("f6"))
 
-    def action_skip(self) -> None:
+    def action_leave_out(self) -> None:
         """Leave the rest out, with a reason; what stands typed is taken first."""
         if self._takes_what_is_typed():
-            self._answer(self.dialogue.press("/"))
+            self._answer(self.dialogue.press("-"))
+
+    def action_find(self) -> None:
+        """Look for a station and go there."""
+        if self._takes_what_is_typed():
+            find_station(self, self.visit.session, lambda way: self._answer(self.dialogue.lead(way)))
+
+    def take_typed(self, key: str) -> None:
+        """Do what a letter typed with Enter behind it does."""
+        self._answer(self.dialogue.answer(key))
+
+    def help_lines(self) -> tuple[str, ...]:
+        """The item whose field is in focus, else what is asked."""
+        row = self.focused.parent if self.focused else None
+        return self.dialogue.help(row.item_id if isinstance(row, ItemRow) else "")
 
     def action_note(self) -> None:
         """Write a note on this station."""

@@ -15,6 +15,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from rounds.checklist.due import ROUND_STARTS, StationDue
+from rounds.screens.choosing import find_station
 from rounds.screens.messages import Lead, PaperIn
 from rounds.screens.slow_line import SlowLine
 from rounds.text import clean_line
@@ -24,6 +25,7 @@ from rounds.walk.missing import not_readable
 from rounds.walk.overview import (
     SHORT,
     WIDEST_NAME,
+    about_station,
     file_lines,
     first_lines,
     heading,
@@ -37,6 +39,7 @@ from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
 from rounds.walk.station_signs import signs_today
 from rounds.widgets.background import in_background
+from rounds.widgets.bound_keys import bindings_of
 from rounds.widgets.changes import FollowsChanges
 from rounds.widgets.head import Head
 from rounds.widgets.key_line import KeyLine
@@ -53,18 +56,13 @@ class WalkScreen(FollowsChanges, Screen[None]):
     """Shows the walk; Enter starts it or takes it up again."""
 
     CSS_PATH = "walk.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "other_round", "other round", id="walk.other"),
-        Binding("c", "close_round", "close", id="walk.close"),
-        Binding("o", "open_station", "open it", id="walk.open"),
-        Binding("g", "paper_in", "paper in", id="walk.grid"),
-        Binding("d", "app.show('daybook')", "daybook", id="walk.daybook"),
-        Binding("s", "app.show('shelf')", "shelf", id="walk.shelf"),
-        Binding("t", "app.show('slow_change')", "slow change", id="walk.slow_change"),
-        Binding("m", "app.show('markout')", "mark out", id="walk.markout"),
-        Binding("r", "app.show('relief')", "relief", id="walk.relief"),
-        Binding("q", "app.quit", "leave", id="walk.quit"),
-    ]
+    PAGE: ClassVar[str] = "walk"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("walk", {
+        "another": "other_round", "close": "close_round", "open": "open_station", "card": "paper_in",
+        "daybook": "app.show('daybook')", "shelf": "app.show('shelf')", "to-sort": "app.show('to_sort')",
+        "slow": "app.show('slow_change')",
+        "lay-out": "app.show('markout')", "relief": "app.show('relief')", "undo": "app.undo", "leave": "app.quit",
+    }, elsewhere=("enter",))  # fmt: skip
 
     class MonthsOpened(Message):
         """The record was read back as far as half a pair may lie: what stands above all else."""
@@ -148,10 +146,35 @@ class WalkScreen(FollowsChanges, Screen[None]):
 
     def action_open_station(self) -> None:
         """Open the station under the bar, out of turn."""
+        self.take_line("")
+
+    def action_find(self) -> None:
+        """Look for a station and go there."""
+        find_station(self, self.session, lambda way: self.post_message(Lead(way)), round_name=self.round_name)
+
+    @property
+    def line_for(self) -> str:
+        """The name of the station under the bar, which takes a line."""
+        station_id = self._under_bar
+        return self.session.farm.stations[station_id].name if station_id else ""
+
+    def take_line(self, text: str) -> None:
+        """Open the station under the bar with a line that was typed for it."""
+        station_id = self._under_bar
+        if station_id:
+            self.post_message(Lead(ToStation(station_id, text, round_name=self.round_name)))
+
+    def help_lines(self) -> tuple[str, ...]:
+        """The station under the bar: what is due there, and how it is looked at."""
+        station_id = self._under_bar
+        return about_station(self.session, station_id, self.round_name) if station_id else ()
+
+    @property
+    def _under_bar(self) -> str:
         stations = self.query_one("#stations", OptionList)
-        if stations.highlighted is not None:
-            station_id = str(stations.get_option_at_index(stations.highlighted).id)
-            self.post_message(Lead(ToStation(station_id, round_name=self.round_name)))
+        here = stations.highlighted
+        station_id = str(stations.get_option_at_index(here).id) if here is not None else ""
+        return station_id if station_id in self.session.farm.stations else ""
 
     def action_paper_in(self) -> None:
         """Type in the filled walk card of the round on the screen."""

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 import msgspec
 
-from rounds.book.entries import Check, Reading, entry_of
 from rounds.book.last_answers import ALL_WELL, KEPT
 from rounds.checklist.judgement import Judgement, judge, judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir, StationBase
-from rounds.history.record import DOUBTED, Draft, Record
+from rounds.history.record import Draft, Record
+from rounds.units import show
 from rounds.walk.asked_first import meter_of
+from rounds.walk.expected import agree, last_value, read_before
 from rounds.walk.session import Session
+from rounds.walk.wording import when
 
-_MOST_PASSED_OVER = 50
 Value = float | int | str | bool | None
 
 
@@ -34,31 +35,28 @@ class JudgedAnswer:
 
 def judged(session: Session, station: StationBase, item: Item, value: Value, typed: str) -> JudgedAnswer:
     """Judge one value against its band and what was there last time."""
-    before = last_value(session, station, item)
-    return JudgedAnswer(
-        item=item, value=value, typed=typed, judgement=judge(value, item, session.farm, station, before)
-    )
+    judgement = judge(value, item, session.farm, station, last_value(session, station, item))
+    if judgement.verdict == "doubtful" and _is_confirmed(session, station, item, value):
+        judgement = judge_as_it_is(value, item, session.farm, station)
+    return JudgedAnswer(item=item, value=value, typed=typed, judgement=judgement)
 
 
-def last_value(session: Session, station: StationBase, item: Item) -> Value:
-    """The last value of an item at a station; one that cannot be, or was doubted, is passed over for the one before."""
-    before = session.now() + timedelta(seconds=1)
-    for _ in range(_MOST_PASSED_OVER):
-        last = session.history.latest(station.id, item.id, before=before)
-        if last is None or not isinstance(entry_of(last), Reading | Check):
-            return None
-        if _can_be_believed(last, item):
-            return last.value
-        before = last.measured_at
-    return None
+def _is_confirmed(session: Session, station: StationBase, item: Item, value: Value) -> bool:
+    """Whether a value that is hard to believe was read here before: two that agree confirm each other."""
+    before = read_before(session, station, item)
+    return before is not None and agree(item, before.value, value)
 
 
-def _can_be_believed(last: Record, item: Item) -> bool:
-    if DOUBTED in last.marks:
-        return False
-    if item.limits is None or isinstance(last.value, str | bool) or last.value is None:
-        return True
-    return item.limits[0] <= last.value <= item.limits[1]
+def second_look(session: Session, station: StationBase, answer: JudgedAnswer) -> str:
+    """Which readings count, where this one comes after another of the same water; empty where it is the first."""
+    item, before = answer.item, read_before(session, station, answer.item)
+    if before is None or not isinstance(before.value, int | float) or not isinstance(answer.value, int | float):
+        return ""
+    first, second = (show(float(each), "", item.decimals) for each in (before.value, answer.value))
+    at = when(before.measured_at, session.now(), session.zone)
+    if agree(item, before.value, answer.value):
+        return f"{item.label} {first} at {at} and {second} now agree: both count."
+    return f"{item.label} {first} at {at} and {second} now do not agree: {second} counts. A third tells which is right."
 
 
 def draft_of(

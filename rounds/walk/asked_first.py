@@ -6,10 +6,11 @@ What follows a question is safe without an answer, so that it may be skipped; a 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from rounds.book.actions import ASKED
-from rounds.book.entries import BUFFER_4, BUFFER_4_PH, JAR, STRIP, Reading
+from rounds.book.entries import BUFFER_4, BUFFER_4_PH, JAR, STRIP, Check, Doing, Reading, entries_of
 from rounds.book.offer import Step
 from rounds.errors import BadInput
 from rounds.farm.model import Meter
@@ -76,6 +77,13 @@ def answer_asked(session: Session, correction: OpenCorrection, step: Step, text:
     session.save(draft)
     go_on_behind(session, correction, step.action, round_id)
     return ""
+
+
+def is_the_last_answer(session: Session, at: datetime) -> bool:
+    """Whether what was shown in buffer at some time stands, and neither a new dip nor a calibration came after it."""
+    since = session.history.records(since=at)
+    shown = (each for each in entries_of(since) if isinstance(each, Reading | Check | Doing))
+    return sum(each.item in (*ITEMS.values(), "calibrated") for each in shown) == 1
 
 
 def skip_asked(session: Session, correction: OpenCorrection, round_id: str | None) -> OpenCorrection:

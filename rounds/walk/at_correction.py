@@ -10,13 +10,14 @@ from functools import partial
 
 import msgspec
 
-from rounds.book.entries import Dose, entries_of, only
+from rounds.book.entries import Dose, Reading, entries_of, entry_of, only
 from rounds.book.half_pair import HalfPair
 from rounds.book.offer import Step
 from rounds.errors import RoundsError
 from rounds.history.record import Record
 from rounds.units import parse_quantity
-from rounds.walk.asked_first import ITEMS, answer_asked, shown_ph, skip_asked
+from rounds.walk.answering import note_draft
+from rounds.walk.asked_first import ITEMS, answer_asked, is_the_last_answer, shown_ph, skip_asked
 from rounds.walk.carrying_out import after_the_wrong_amount, far_more, put_off, record_step
 from rounds.walk.correction_text import (
     assumed_text,
@@ -27,19 +28,22 @@ from rounds.walk.correction_text import (
     step_title,
     working_text,
 )
-from rounds.walk.dialogue import Anew, Aside, Choice, Onward, Question, Reply, ToStation, ToWalk, Way
+from rounds.walk.dialogue import Anew, Aside, Choice, Onward, Question, Reply, ToStation, ToWalk, Way, choices_of
 from rounds.walk.doings.model import Place
 from rounds.walk.doings.with_doings import WithDoings
+from rounds.walk.finding import find
 from rounds.walk.half_pairs import give_up, half_pair_at
 from rounds.walk.helper import beyond_limit
 from rounds.walk.measuring.leading import is_measure, reply_to
-from rounds.walk.open_corrections import OpenCorrection
+from rounds.walk.open_corrections import OpenCorrection, open_correction_of
 from rounds.walk.rechecks import waits
 from rounds.walk.session import Session
 from rounds.walk.step_line import Command, ForStation, Poured, Shown, Unclear, amount_of, meant, to_confirm
+from rounds.walk.undoing import ask_to_take_back, last_written
 from rounds.walk.waits import Wait
 
-ESC = Choice("esc", "walk on")
+BESIDE = tuple(each for each in choices_of("correction") if each.key in ("u", "*", "/", "esc"))
+"""What may be pressed or typed at every step."""
 
 
 class AtCorrection(WithDoings):
@@ -66,7 +70,7 @@ class AtCorrection(WithDoings):
         """The step that is next."""
         step = self.step
         lines = (self.title(step), *step_details(step).splitlines()) if step is not None else ()
-        choices = (*(Choice(key.removesuffix(" Enter").lower(), word) for key, word in self.commands()), ESC)
+        choices = (*(Choice(key.removesuffix(" Enter").lower(), word) for key, word in self.commands()), *BESIDE)
         return Question(code="step", lines=lines, hint=line_text(step), choices=choices, settle=True)
 
     @property
@@ -132,6 +136,10 @@ class AtCorrection(WithDoings):
             return self._enter()
         if is_measure(text):
             return reply_to(self.session, text, self.correction.station_id)
+        if text.startswith("*"):
+            return self._noted(text[1:].strip())
+        if text.startswith("/"):
+            return find(self.session, text[1:])
         step = self.correction.next_step
         match meant(self.session, self.correction, text):
             case Command(letter):
@@ -146,9 +154,25 @@ class AtCorrection(WithDoings):
                 return Reply(message=f"✗ {sentence}", accepted=False)
         return Reply()
 
+    @property
+    def typed_keys(self) -> frozenset[str]:
+        """Undo, a note, find."""
+        return frozenset({"u", "*", "/"})
+
+    def help(self) -> tuple[str, ...]:
+        """The step that is next, in full."""
+        step = self.step
+        return () if step is None else (self.title(step), *step_details(step).splitlines())
+
     def take_key(self, key: str) -> Reply:
-        """Esc goes on with the walk; the correction stays open."""
-        return Reply(way=self._way_on) if key == "esc" else super().take_key(key)
+        """Esc goes on with the walk, and the correction stays open."""
+        doings: dict[str, Callable[[], Reply]] = {
+            "esc": lambda: Reply(way=self._way_on),
+            "u": self._undo,
+            "*": self._ask_note,
+            "/": lambda: find(self.session, ""),
+        }
+        return doings[key]() if key in doings else super().take_key(key)
 
     def still_mixes(self) -> Wait | None:
         """What still mixes here."""
@@ -237,12 +261,14 @@ class AtCorrection(WithDoings):
 
     def _answered(self, step: Step, text: str) -> Reply:
         """Write down the pH that was asked for."""
+        at = self.session.now()
         try:
             concern = answer_asked(self.session, self.correction, step, text, self.round_id)
         except RoundsError as error:
             return Reply(message=f"✗ {error}", accepted=False)
         saved = f"Saved: {ITEMS[step.action]} {text}. The correction is worked out anew."
-        return Reply(message=saved, alarm=concern, way=Anew(self.correction.station_id))
+        holds = partial(is_the_last_answer, self.session, at)
+        return Reply(message=saved, alarm=concern, alarm_holds=holds, way=Anew(self.correction.station_id))
 
     def _skip(self) -> Reply:
         """Leave a question without an answer, and show the step that follows."""
@@ -265,6 +291,34 @@ class AtCorrection(WithDoings):
 
     def _pour_typed(self, step: Step, read: Callable[[str], float], text: str) -> Reply:
         return self._pour(step, read(text) / step.thinned)
+
+    def _undo(self) -> Reply:
+        """Take the newest answer back, or the newest step of this correction."""
+        station_id = self.correction.station_id
+        found = last_written(self.session, station_id=station_id, correction_id=self.correction.id)
+        if not found:
+            return Reply(message="Nothing of this correction can be taken back: none of it was written today by you.")
+        is_answer = any(isinstance(entry_of(each), Reading) for each in found)
+        return self.ask(ask_to_take_back(self.session, found, lambda said: self._as_before(said, anew=is_answer)))
+
+    def _as_before(self, said: Reply, *, anew: bool) -> Reply:
+        """What was taken back is open again; without an answer the correction is worked out anew."""
+        now = open_correction_of(self.session, self.correction.station_id)
+        if anew or now is None or now.id != self.correction.id:
+            return msgspec.structs.replace(said, way=Anew(self.correction.station_id))
+        self.correction, self.overtaken, self._asked_about = now, False, None
+        self._pair = half_pair_at(self.session, self.correction.station_id)
+        return said
+
+    def _ask_note(self) -> Reply:
+        name = self.session.farm.station(self.correction.station_id).name
+        return self.ask(Aside(code="note", text=f"Note on {name}", take=self._noted))
+
+    def _noted(self, text: str) -> Reply:
+        draft = note_draft(
+            self.session, self.correction.station_id, text, at=self.session.now(), round_id=self.round_id
+        )
+        return self._then(lambda: self.session.save(draft), Reply(message="Noted."))
 
     def _ask_why_put_off(self) -> Reply:
         question = "Why is it put off? It is carried over to the next round."

@@ -6,18 +6,21 @@ from collections.abc import Callable
 
 from rounds.checklist.due import ROUND_STARTS
 from rounds.text import clean_line
-from rounds.walk.dialogue import Begin, Choice, Leave, Question, Reply, ToEnd, ToStation
+from rounds.walk.dialogue import Begin, Leave, Question, Reply, ToEnd, ToStation, choices_of
 from rounds.walk.doings.model import Place
 from rounds.walk.doings.with_doings import WithDoings
+from rounds.walk.finding import find
 from rounds.walk.matters import Figure
 from rounds.walk.measuring.leading import is_measure, reply_to
-from rounds.walk.overview import file_lines, first_lines, heading, state_text, station_line, to_sort_lines
+from rounds.walk.overview import file_lines, first_lines, heading, state_text, to_sort_lines
 from rounds.walk.round import current_round, left_open, open_round
 from rounds.walk.session import Session
-from rounds.walk.station_signs import signs_today
 from rounds.walk.telling import matters, told
+from rounds.walk.to_sort.telling import listed
 
 WIDTH = 80
+ON_SCREEN = frozenset("idlort")
+"""Keys of the first screen that open what has no lines, or act on the bar."""
 MOST_TOLD = 5
 """So many of what is still to sort are told; `j` lists all of it."""
 
@@ -63,24 +66,45 @@ class AtStart(WithDoings):
     def own_question(self) -> Question:
         """Where to."""
         can_close = bool(open_round(self.session, self.round_name) or left_open(self.session))
-        found = [Choice("enter", "walk"), Choice("n", "other round"), *([Choice("c", "close")] if can_close else [])]
-        found += [Choice("o", "stations"), *([] if self.session.is_helper else [Choice("s", "shelf")])]
+        gone = {*ON_SCREEN, *(() if can_close else "c"), *("b" if self.session.is_helper else "")}
         return Question(
             code="walk",
-            hint="Enter walks; the name of a station opens it",
-            choices=(*found, Choice("q", "leave")),
+            hint="Enter walks; the name of a station opens it, and takes what is typed behind it",
+            choices=tuple(each for each in choices_of("walk") if each.key not in gone),
         )
+
+    @property
+    def typed_keys(self) -> frozenset[str]:
+        """Undo and find."""
+        return frozenset({"u", "/"})
+
+    def take_key(self, key: str) -> Reply:
+        """Take back what was written last, or list the stations."""
+        if key == "/":
+            return find(self.session, "", round_name=self.round_name)
+        return self._undo() if key == "u" else super().take_key(key)
+
+    def _undo(self) -> Reply:
+        """Say what this person wrote last today; Enter takes it back."""
+        from rounds.walk.undoing import NOTHING, ask_to_take_back, last_written  # not needed before the first screen
+
+        found = last_written(self.session)
+        if not found:
+            return Reply(message=NOTHING)
+        return self.ask(ask_to_take_back(self.session, found, lambda said: said))
 
     def take(self, text: str) -> Reply:
         """Take Enter alone, a letter, or the name of a station."""
         doings: dict[str, Callable[[], Reply]] = {
             "": lambda: Reply(way=Begin(self.round_name)),
-            "n": self._other_round,
+            "a": self._other_round,
             "c": lambda: Reply(way=ToEnd(self.round_name)),
-            "o": lambda: Reply(paper="\n".join(self._stations())),
-            "s": self._shelf,
+            "j": lambda: Reply(paper="\n".join(listed(self.session))),
+            "b": self._shelf,
             "q": lambda: Reply(way=Leave()),
         }
+        if text.startswith("/"):
+            return find(self.session, text[1:], round_name=self.round_name)
         return doings[text.casefold()]() if text.casefold() in doings else self._to_station(text)
 
     def _other_round(self) -> Reply:
@@ -88,14 +112,6 @@ class AtStart(WithDoings):
         names = list(ROUND_STARTS)
         self.round_name = names[(names.index(self.round_name) + 1) % len(names)]
         return Reply(paper="\n".join(self.opening))
-
-    def _stations(self) -> list[str]:
-        due = {each.station_id: each for each in self.session.due(self.round_name)}
-        signs, stations = signs_today(self.session), self.session.farm.stations
-        return [
-            f"{station_line(stations[each], signs.get(each, ' '), due.get(each), width=WIDTH)}".rstrip() + f"  ({each})"
-            for each in self.session.walk_order()
-        ]
 
     def _shelf(self) -> Reply:
         if self.session.is_helper:
@@ -109,6 +125,9 @@ class AtStart(WithDoings):
             return reply_to(self.session, text)
         stations = self.session.farm.stations.values()
         found = [each.id for each in stations if text.casefold() in (each.id.casefold(), each.name.casefold())]
-        if not found:
-            return Reply(message=f"✗ There is no station “{clean_line(text, 40)}”: o lists them.", accepted=False)
-        return Reply(way=ToStation(found[0], round_name=self.round_name))
+        if found:
+            return Reply(way=ToStation(found[0], round_name=self.round_name))
+        first, _, line = text.partition(" ")
+        if line.strip() and first.casefold() in (known := {each.id.casefold(): each.id for each in stations}):
+            return Reply(way=ToStation(known[first.casefold()], line.strip(), round_name=self.round_name))
+        return Reply(message=f"✗ There is no station “{clean_line(text, 40)}”: / lists them.", accepted=False)

@@ -5,28 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import timedelta
 
+import msgspec
+
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.farm.stations import Reservoir
 from rounds.history.record import Draft, Record
 from rounds.walk.conversation import Conversation
-from rounds.walk.dialogue import Aside, Choice, Onward, Question, Reply, ToWalk, Way
+from rounds.walk.dialogue import Aside, Onward, Question, Reply, ToStation, ToWalk, Way, choices_of
 from rounds.walk.doings.model import Place
 from rounds.walk.doings.with_doings import WithDoings
+from rounds.walk.finding import find
 from rounds.walk.fresh import FRESH_H
 from rounds.walk.measuring.leading import is_measure, reply_to
-from rounds.walk.station_text import order_of, row_of, subtitle_of, title_of
+from rounds.walk.station_text import help_with, order_of, row_of, subtitle_of, title_of
+from rounds.walk.undoing import ask_to_take_back, last_written
 from rounds.walk.visit import Visit
 
 DIP = "dip"
-CHOICES = (
-    Choice("+", "all well"),
-    Choice("/", "skip"),
-    Choice("*", "note"),
-    Choice("f6", "undo"),
-    Choice("f9", "correct"),
-    Choice("esc", "back"),
-)
+YES_NO_ALONE = ("1", "0")
+"""Yes and no, with one key."""
+CHOICES = choices_of("station")
 
 
 class AtStation(WithDoings):
@@ -77,8 +76,14 @@ class AtStation(WithDoings):
     def take(self, text: str) -> Reply:
         """Take the line; a `+` behind it says that all the rest is well, `measure` leads to what is measured here."""
         if is_measure(text):
-            said = reply_to(self.visit.session, text, self.visit.stop.station_id)
-            return said if said.way is None else self._on(said.way)
+            return self._led(reply_to(self.visit.session, text, self.visit.stop.station_id))
+        sign, words = text[:1], text[1:].strip()
+        if sign == "/":
+            return self._led(find(self.visit.session, words))
+        if sign == "*" and words:
+            return self._noted(words)
+        if sign == "-" and words and not (words[0].isdigit() or words[0] in ".,"):
+            return self._warning() or self._skipped(words)
         before, plus, _ = text.rpartition("+") if text.endswith("+") and text != "+" else (text, "", "")
         dip = self.visit.answers.get(DIP)
         said = self._asked_of_a_rise(dip, self.conversation.line(before.strip()))
@@ -86,6 +91,26 @@ class AtStation(WithDoings):
             return said
         rest = self.conversation.all_well()
         return Reply(message=rest.message, shown=said.shown + rest.shown, way=rest.way)
+
+    @property
+    def typed_keys(self) -> frozenset[str]:
+        """Commands that may be typed: the line is always open."""
+        return frozenset({"u", "-", "+", "*", "/"})
+
+    @property
+    def keys_alone(self) -> tuple[str, ...]:
+        """A check that is asked outright takes 1 or 0 without Enter: one key of the number pad."""
+        questions = self.conversation.questions
+        if self.in_hand is not None or self.aside is not None or questions.doubtful is not None:
+            return super().keys_alone
+        return YES_NO_ALONE if questions.asked is not None and questions.asked.type == "yes_no" else ()
+
+    def help(self, item_id: str = "") -> tuple[str, ...]:
+        """What is asked now, or the item that is named: what is measured, how, why, and what to do when it is off."""
+        asked, lines = self.conversation.questions.asked, self.visit.stop.lines
+        named = item_id or (asked.id if asked is not None else "")
+        line = next((each for each in lines if each.item.id == named), None)
+        return help_with(self.visit.session, self.visit.stop, line or next(iter(self.conversation.open_lines), None))
 
     def take_field(self, item: Item, text: str) -> Reply:
         """Take the answer typed for one item."""
@@ -110,9 +135,10 @@ class AtStation(WithDoings):
         """Take one of the keys."""
         doings: dict[str, Callable[[], Reply]] = {
             "+": self.conversation.all_well,
-            "/": self._skip,
+            "-": self._skip,
             "*": self._note,
-            "f6": self.conversation.undo,
+            "/": lambda: find(self.visit.session, ""),
+            "u": self._undo,
             "f9": self._correct,
             "esc": lambda: self._on(ToWalk()),
         }
@@ -128,6 +154,25 @@ class AtStation(WithDoings):
         if read is None or read.measured_at < self.visit.session.now() - timedelta(hours=FRESH_H):
             return "Read pH and EC first; then the correction can be worked out."
         return ""
+
+    def lead(self, way: Way) -> Reply:
+        """Go elsewhere, unless something is not written down yet."""
+        return self._on(way)
+
+    def _led(self, said: Reply) -> Reply:
+        """Where a reply leads away from here, what is not written down is warned of first."""
+        return said if said.way is None else self._on(said.way)
+
+    def _undo(self) -> Reply:
+        """Take the last thing of this visit back; where there is none, ask about what was written here today."""
+        if self.conversation.was_written_to:
+            return self.conversation.undo()
+        station_id = self.visit.stop.station_id
+        found = last_written(self.visit.session, station_id=station_id)
+        if not found:
+            return self.conversation.undo()
+        way: Way = ToStation(station_id) if station_id else ToWalk()
+        return self.ask(ask_to_take_back(self.visit.session, found, lambda said: _with_way(said, way)))
 
     def _skip(self) -> Reply:
         question = f"Why is {self.visit.stop.station.name} left out?"
@@ -169,3 +214,7 @@ class AtStation(WithDoings):
         except RoundsError as error:
             return Reply(message=f"✗ {error}", accepted=False)
         return then
+
+
+def _with_way(said: Reply, way: Way) -> Reply:
+    return msgspec.structs.replace(said, way=way)

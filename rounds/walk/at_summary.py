@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from rounds.errors import RoundsError
-from rounds.walk.dialogue import Choice, Question, Reply, ToWalk, WithAsides
+from rounds.walk.dialogue import Question, Reply, ToWalk, WithAsides, choices_of
 from rounds.walk.round import Round, close_round
 from rounds.walk.session import Session
 from rounds.walk.summary import summarise
 from rounds.walk.summary_text import begun_text, summary_page, summary_title
+from rounds.walk.undoing import NOTHING, ask_to_take_back, last_written
 
-CHOICES = (Choice("enter", "close the round"), Choice("esc", "back to the walk"))
+CHOICES = choices_of("summary")
 
 
 class AtSummary(WithAsides):
@@ -42,5 +45,17 @@ class AtSummary(WithAsides):
         return Reply(way=ToWalk())
 
     def take_key(self, key: str) -> Reply:
-        """Esc leaves it open."""
+        """Esc leaves it open; `u` takes back what was written last."""
+        if key == "u":
+            found = last_written(self.session)
+            return self.ask(ask_to_take_back(self.session, found, _to_walk)) if found else Reply(message=NOTHING)
         return Reply(way=ToWalk()) if key == "esc" else super().take_key(key)
+
+    @property
+    def typed_keys(self) -> frozenset[str]:
+        """Undo."""
+        return frozenset({"u"})
+
+
+def _to_walk(said: Reply) -> Reply:
+    return msgspec.structs.replace(said, way=ToWalk())

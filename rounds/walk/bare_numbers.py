@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Container
 
+from rounds.errors import BadInput
 from rounds.farm.stations import Reservoir
+from rounds.units import parse_number
 from rounds.walk.fresh import fresh_records
+from rounds.walk.open_corrections import open_correction_of
 from rounds.walk.session import Session
 from rounds.walk.stops import ItemLine, Stop
 
@@ -31,7 +34,28 @@ def orders(session: Session, stop: Stop, answered: Container[str]) -> list[list[
     due = _due(session, stop, shown)
     still_open = [item for item in due if item not in answered]
     whole = [line.item.id for line in shown]
-    return [order for order in (still_open, due, whole) if order] or [[]]
+    return [order for order in (asked_again(session, stop), still_open, due, whole) if order] or [[]]
+
+
+def asked_again(session: Session, stop: Stop) -> list[str]:
+    """The readings that the open correction of a reservoir wants read again now."""
+    if not isinstance(stop.station, Reservoir):
+        return []
+    correction = open_correction_of(session, stop.station_id)
+    step = correction.next_step if correction is not None else None
+    if step is None or step.action != "read_again":
+        return []
+    named = {word.strip(".,:;").casefold() for word in step.text.partition(" again")[0].split()}
+    return [item for item in AFTER_A_DOSE if item in named]
+
+
+def is_bare_number(text: str) -> bool:
+    """Whether a line is one number and nothing else."""
+    try:
+        parse_number(text)
+    except BadInput:
+        return False
+    return True
 
 
 def _due(session: Session, stop: Stop, shown: list[ItemLine]) -> list[str]:

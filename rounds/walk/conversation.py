@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from rounds.book.entries import Check, entries_of, only
-from rounds.checklist.check_words import answers_of, word_for
+from rounds.checklist.check_words import answers_of, says_no, states, word_for
 from rounds.checklist.judgement import judge_as_it_is
 from rounds.checklist.model import Item
 from rounds.errors import RoundsError
 from rounds.history.record import Record
+from rounds.walk.bare_numbers import asked_again, is_bare_number
 from rounds.walk.dialogue import Onward, Reply, ShownItem
 from rounds.walk.questions import Questions
 from rounds.walk.stops import ItemLine
+from rounds.walk.to_sort.words import still_text
 from rounds.walk.visit import Taken, Visit
 from rounds.walk.wording import answer_text
 
@@ -41,6 +43,8 @@ class Conversation:
             return self._after(taken)
         if not text:
             return self._go_on()
+        if doubtful is not None and is_bare_number(text):
+            return self._after(_tried(lambda: self.visit.take_field(doubtful.item, text)))
         if asked is not None and doubtful is None:
             return self._after(self._answer_or_line(asked, text))
         return self._after(_tried(lambda: self.visit.take_line(text)))
@@ -61,6 +65,11 @@ class Conversation:
         shown = tuple(ShownItem(item_id=item, sign="✓", text="well") for item in covered)
         message = self._with_question(self._well_text(is_new=bool(records), finished=finished))
         return Reply(message=message, shown=shown, way=self._onward if finished else None)
+
+    @property
+    def was_written_to(self) -> bool:
+        """Whether something was written down on this visit that can be taken back."""
+        return self.visit.can_undo
 
     def after_doing(self, records: Sequence[Record], said: Reply) -> Reply:
         """Something was done unasked; what it answers here is asked no more."""
@@ -127,7 +136,9 @@ class Conversation:
         return ShownItem(item_id=item_id, sign=judgement.sign, text=judgement.brief, value=answer_text(item, record))
 
     def _answer_or_line(self, asked: Item, text: str) -> Taken:
-        taken = _tried(lambda: self.visit.take_field(asked, text))
+        said = states(asked, text.split())
+        answer = text if said is None else "y" if said else "n"
+        taken = _tried(lambda: self.visit.take_field(asked, answer))
         if not taken.problems:
             return taken
         as_line = _tried(lambda: self.visit.take_line(text))
@@ -139,7 +150,8 @@ class Conversation:
         self._note_what_is_off(taken)
         self._ask_next()
         done = bool(taken.saved) and not taken.problems and not self.questions.open and not self.open_lines
-        message = "\n".join([*(f"✗ {problem}" for problem in taken.problems), self._saved_text(taken)]).strip()
+        told = [*(f"✗ {problem}" for problem in taken.problems), self._saved_text(taken), *taken.told]
+        message = "\n".join(part for part in told if part)
         if done and self._off:
             message += "  Enter walks on."
         return Reply(
@@ -160,12 +172,35 @@ class Conversation:
             return Reply(way=self._onward)
         missing = self._missing()
         if missing:
-            return Reply(message=f"Still asked: {missing}. Type it, or / leaves the rest out with a reason.")
+            return Reply(
+                message=f"Still asked: {missing}. {self._how_to_answer()}, or - leaves the rest out with a reason."
+            )
         return Reply(message="+ says all well; what is off is typed by its name, such as: " + self._example())
 
     def _ask_next(self) -> None:
+        again = self._asked_again()
+        if again is not None:
+            self.questions.ask(again, again=True)
+            return
         asked = [line for line in self.visit.stop.asked if line.item.id not in self.visit.answers]
-        self.questions.ask(None if any(line.item.quick for line in asked) else self._first(asked))
+        still = next((line for line in asked if _comes_first(line)), None)
+        if still is not None:
+            self.questions.ask(still.item, self._since(still))
+            return
+        item = None if any(line.item.quick for line in asked) else self._first(asked)
+        line = next((line for line in asked if line.item is item), None)
+        self.questions.ask(item, self._since(line) if line is not None else "")
+
+    def _since(self, line: ItemLine) -> str:
+        """What was found before, and when; empty where nothing was."""
+        if line.still is None:
+            return ""
+        return f"Still to sort: {still_text(self.visit.session, line.still)}. Now:"
+
+    def _asked_again(self) -> Item | None:
+        """The one reading that an open correction wants read again; none where it wants several."""
+        wanted = asked_again(self.visit.session, self.visit.stop)
+        return next((item for item in self.visit.items if [item.id] == wanted), None)
 
     def _first(self, asked: list[ItemLine]) -> Item | None:
         """Readings come first; checks once all else is said to be well."""
@@ -194,9 +229,20 @@ class Conversation:
     def _missing(self) -> str:
         return ", ".join(line.item.label for line in self.open_lines if line.asked_outright)
 
+    def _how_to_answer(self) -> str:
+        """How the first of what is still asked is typed; whether a thing is so is yes or no behind its name."""
+        item = next(line.item for line in self.open_lines if line.asked_outright)
+        word = word_for(item, self.visit.items)
+        return f"Type `{word} y` or `{word} n`" if item.type == "yes_no" and not says_no(item) else "Type it"
+
     def _example(self) -> str:
         item = self.open_lines[0].item
         return f"{word_for(item, self.visit.items)} ({answers_of(item)})"
+
+
+def _comes_first(line: ItemLine) -> bool:
+    """Whether something that was off is asked before the readings: a word answers it, which is never a number."""
+    return line.still is not None and line.item.type in ("yes_no", "choice")
 
 
 def _tried(take: Callable[[], Taken]) -> Taken:

@@ -12,6 +12,7 @@ from typing import Protocol
 import msgspec
 
 from rounds.errors import RoundsError
+from rounds.walk.key_table import EVERYWHERE, MEANINGS, PAGES, key_of
 
 
 class Choice(msgspec.Struct, frozen=True):
@@ -37,6 +38,16 @@ class Question(msgspec.Struct, frozen=True, kw_only=True):
     choices: tuple[Choice, ...] = ()
     settle: bool = False
     """Whether an answer that was typed before this could be read does not count: it says that something was poured."""
+
+
+def choices_of(page: str) -> tuple[Choice, ...]:
+    """The keys of a page of the table, as choices."""
+    here = PAGES[page]
+    return tuple(Choice(key, here.word(key)) for key in here.listed)
+
+
+EVERYWHERE_CHOICES = tuple(Choice(key, MEANINGS[key].word) for key in EVERYWHERE)
+"""What a front has everywhere: help, commands, the emergency card."""
 
 
 class ShownItem(msgspec.Struct, frozen=True, kw_only=True):
@@ -114,6 +125,8 @@ class Reply(msgspec.Struct, frozen=True, kw_only=True):
     """Where it leads, once there is nothing more to ask here."""
     alarm: str = ""
     """What must not be missed, wherever it leads."""
+    alarm_holds: Callable[[], bool] | None = None
+    """Whether the alarm is still so; None where nothing tells."""
     paper: str = ""
     """Something long to read, on a page of its own."""
 
@@ -142,6 +155,9 @@ class Dialogue(Protocol):
     def not_saved(self) -> str:
         """What was typed and is not written down yet, as a sentence without its point; empty where there is nothing."""
 
+    def help(self) -> tuple[str, ...]:
+        """What is in focus: what it is, how, why, and what to do when it is off."""
+
     def answer(self, text: str) -> Reply:
         """Take a typed line; the empty one is Enter alone."""
 
@@ -163,6 +179,8 @@ class Aside(msgspec.Struct, frozen=True, kw_only=True):
     settle: bool = False
     check: Callable[[str], object] | None = None
     """Reads the line, and raises a `RoundsError` where it cannot be: then it is asked again."""
+    enter_confirms: bool = False
+    """Whether Enter alone says yes to it, and nothing has to be typed."""
 
     @property
     def question(self) -> Question:
@@ -181,6 +199,10 @@ class WithAsides:
         """The question in between, while it is open."""
         self.finished = False
         """Whether the last answer led on."""
+
+    def help(self) -> tuple[str, ...]:
+        """What is in focus: what it is, how, why, and what to do when it is off."""
+        return ()
 
     @property
     def question(self) -> Question:
@@ -205,11 +227,21 @@ class WithAsides:
         return Reply(message=f"{key} does nothing here.", accepted=False)
 
     def answer(self, text: str) -> Reply:
-        """Take a typed line; the empty one is Enter alone."""
-        return self._told(self._answer_aside(self.aside, text) if self.aside is not None else self.take(text))
+        """Take a typed line; the empty one is Enter alone, a lone letter or sign of the table is its key."""
+        if self.aside is not None:
+            return self._told(self._answer_aside(self.aside, text))
+        if text.casefold() in self.typed_keys:
+            return self.press(text.casefold())
+        return self._told(self.take(text))
+
+    @property
+    def typed_keys(self) -> frozenset[str]:
+        """Keys that may be typed with Enter behind them instead of being pressed."""
+        return frozenset()
 
     def press(self, key: str) -> Reply:
-        """Take a key; Esc leaves a question in between."""
+        """Take a key, or another that does the same; Esc leaves a question in between."""
+        key = key_of(key)
         if self.aside is None:
             return self._told(self.take_key(key))
         if key != "esc":
@@ -223,8 +255,9 @@ class WithAsides:
         return Reply()
 
     def _answer_aside(self, aside: Aside, text: str) -> Reply:
-        if not text:
-            return Reply(message=NOTHING_TYPED, accepted=False)
+        if bool(text) is aside.enter_confirms:
+            why = "Enter alone says yes; Esc leaves it." if text else NOTHING_TYPED
+            return Reply(message=why, accepted=False)
         try:
             if aside.check is not None:
                 aside.check(text)

@@ -124,6 +124,14 @@ def station_line(station: StationBase, sign: str, due: StationDue | None, *, wid
     return f"{'•' if due else sign} {name:<{room}}{tail}"
 
 
+def about_station(session: Session, station_id: str, name: str) -> tuple[str, ...]:
+    """A station in focus: its name, what it is, and what is due there on the round."""
+    station = session.farm.stations[station_id]
+    due = next((each for each in session.due(name) if each.station_id == station_id), None)
+    labels = ", ".join(each.item.label for each in due.items) if due else "nothing"
+    return tuple(part for part in (station.name, station.about, station.note, f"Due on this round: {labels}.") if part)
+
+
 def _how_much(due: StationDue, *, narrow: bool) -> str:
     """How many things are due at a station, and for how long too late."""
     late = max((item.overdue_days for item in due.items), default=0)

@@ -19,7 +19,7 @@ from rounds.checklist.load import ALIVE
 from rounds.checklist.model import Item
 from rounds.errors import BadInput, OutOfRange, Refused
 from rounds.farm.stations import StationBase
-from rounds.history.record import Draft, Record
+from rounds.history.record import DOUBTED, Draft, Record
 from rounds.text import clean_line
 from rounds.units import parse_quantity
 from rounds.walk.error_texts import in_words
@@ -229,4 +229,6 @@ def _judged(session: Session, record: Record, value: float) -> Judgement | None:
     if station is None or item is None:
         return None
     before = session.history.latest(record.station, record.item, kind="reading", before=record.measured_at)
+    while before is not None and (KEPT in before.marks or DOUBTED in before.marks):
+        before = session.history.latest(record.station, record.item, kind="reading", before=before.measured_at)
     return judge(value, item, session.farm, station, before.value if before is not None else None)

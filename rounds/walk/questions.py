@@ -16,6 +16,9 @@ class Questions:
     def __init__(self) -> None:
         self._doubtful: list[JudgedAnswer] = []
         self.asked: Item | None = None
+        self.before = ""
+        """What is told before what is asked: since when it was off."""
+        self._again = False
 
     @property
     def doubtful(self) -> JudgedAnswer | None:
@@ -33,7 +36,11 @@ class Questions:
         if self.doubtful is not None:
             more = f" (and {len(self._doubtful) - 1} more)" if len(self._doubtful) > 1 else ""
             return _doubt_text(self.doubtful) + more
-        return f"{self.asked.label}? {answers_of(self.asked)}" if self.asked is not None else ""
+        if self.asked is None:
+            return ""
+        again = f"Read the {self.asked.label} again." if self._again else f"{self.asked.label}?"
+        alone = "; 1 or 0 alone" if self.asked.type == "yes_no" else ""
+        return f"{self.before} {again} {answers_of(self.asked)}{alone}".lstrip()
 
     @property
     def unwritten(self) -> list[str]:
@@ -51,9 +58,9 @@ class Questions:
         settled = set(item_ids)
         self._doubtful = [answer for answer in self._doubtful if answer.item.id not in settled]
 
-    def ask(self, item: Item | None) -> None:
-        """Ask for one item outright, or for none."""
-        self.asked = item
+    def ask(self, item: Item | None, before: str = "", *, again: bool = False) -> None:
+        """Ask for one item outright, or for none; `before` is told first, `again` where it is wanted a second time."""
+        self.asked, self.before, self._again = item, before if item is not None else "", again
 
 
 def _doubt_text(answer: JudgedAnswer) -> str:

@@ -6,22 +6,26 @@ from dataclasses import dataclass
 
 from rounds.book.entries import Check, Reading, entry_of
 from rounds.checklist.answers import band_of
-from rounds.checklist.check_words import answers_of
+from rounds.checklist.check_words import answers_of, word_for
 from rounds.checklist.judgement import judge_as_it_is
+from rounds.checklist.model import Item
 from rounds.farm.stations import Reservoir
 from rounds.farm.volumes import litres_to_dip
+from rounds.history.record import Record
 from rounds.units import show
+from rounds.walk.expected import level_now
 from rounds.walk.held import held_line
 from rounds.walk.session import Session
 from rounds.walk.station_findings import figures_at
 from rounds.walk.stops import ItemLine, Stop
+from rounds.walk.to_sort.words import age_text
 from rounds.walk.visit import Visit
 from rounds.walk.wording import answer_text, when
 
 _FIELD = 11
 """Characters of a field."""
-TODO, COVERED = "•", "◦"
-"""Signs before an item that is still open: asked by itself, or answered by "all well"."""
+TODO, COVERED, STILL = "•", "◦", "!"
+"""Signs before an item that is still open: asked by itself, answered by "all well", off on an earlier round."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,15 +72,27 @@ def subtitle_of(session: Session, stop: Stop) -> str:
 def row_of(session: Session, stop: Stop, line: ItemLine) -> RowText:
     """The row of one item: judged where it has been answered on this round, else with what is wanted."""
     item, last = line.item, line.last
-    before = f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}" if last else "–"
+    before = _before(session, stop, item, last)
     sign, said = _answered(session, stop, line) if line.due is None and line.answered else _open(session, stop, line)
     expects = item.unit if item.type == "reading" else answers_of(item)
     return RowText(item_id=item.id, label=item.label, expects=expects, before=before, sign=sign, said=said)
 
 
+def _before(session: Session, stop: Stop, item: Item, last: Record | None) -> str:
+    """The last answer, and when; of a dip that something was poured on or drained from, the level now."""
+    if last is None:
+        return "–"
+    level = level_now(session, stop.station, last) if item.id == "dip" else None
+    if level is not None:
+        return f"{show(level, '', item.decimals)}  by now"
+    return f"{answer_text(item, last)}  {when(last.measured_at, session.now(), session.zone)}"
+
+
 def _open(session: Session, stop: Stop, line: ItemLine) -> tuple[str, str]:
     """Sign and words of an item that was not answered on this round."""
     overdue = line.due.overdue_days if line.due else 0
+    if line.still is not None:
+        return STILL, f"still to sort, {age_text(line.still.since, session.now(), session.zone)}"
     return sign_of(line), f"overdue by {overdue} d" if overdue else _wanted(session, stop, line)
 
 
@@ -115,6 +131,27 @@ def how_and_why(line: ItemLine | None) -> str:
     unit = f" ({item.unit})" if item.unit else ""
     typed = f"Typed as {item.names[0] if item.names else item.id}."
     return " ".join(part for part in (f"{item.label}{unit}.", item.how, item.why, answers, typed) if part)
+
+
+def help_with(session: Session, stop: Stop, line: ItemLine | None) -> tuple[str, ...]:
+    """One item in full: what is measured, in which band, how, why, and what to do when it is off."""
+    if line is None:
+        return ()
+    item, wanted = line.item, _wanted(session, stop, line)
+    unit = f" ({item.unit})" if item.unit else ""
+    name = item.names[0] if item.names else word_for(item, _items(session, stop))
+    parts = [
+        f"{item.label}{unit}" + (f", wanted {wanted}" if wanted else ""),
+        f"How: {item.how}" if item.how else "",
+        f"Why: {item.why}" if item.why else "",
+        f"When it is off: {item.off}" if item.off else "",
+        f"Answers: {answers_of(item)}. Typed as {name}.",
+    ]
+    return tuple(part for part in parts if part)
+
+
+def _items(session: Session, stop: Stop) -> tuple[Item, ...]:
+    return session.items(stop.station) or tuple(line.item for line in stop.lines)
 
 
 def _about(session: Session, stop: Stop) -> str:

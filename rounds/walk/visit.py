@@ -25,6 +25,7 @@ from rounds.walk.answering import (
     draft_of,
     judged,
     note_draft,
+    second_look,
     skip_draft,
     still_there,
     take_back,
@@ -32,6 +33,7 @@ from rounds.walk.answering import (
 from rounds.walk.asked_first import jar_as_asked, jar_as_before
 from rounds.walk.bare_numbers import orders
 from rounds.walk.doings.model import Place
+from rounds.walk.expected import agree, read_before
 from rounds.walk.session import Session
 from rounds.walk.stops import Stop
 from rounds.walk.wording import as_many_as_fit
@@ -50,6 +52,8 @@ class Taken:
     """Not written down yet: the grower says first what was meant."""
     problems: tuple[str, ...] = ()
     """One sentence for each part that could not be read."""
+    told: tuple[str, ...] = ()
+    """Which readings count, where one was read again."""
 
 
 @dataclass(kw_only=True)
@@ -101,7 +105,8 @@ class Visit:
         answers = self._with_a_place(answers, problems)
         sure = [a for a in answers if a.judgement.verdict not in NEEDS_AN_ANSWER]
         doubtful = tuple(a for a in answers if a.judgement.verdict in NEEDS_AN_ANSWER)
-        return Taken(saved=self._save(sure), doubtful=doubtful, problems=tuple(problems))
+        told = self._second_looks(sure)
+        return Taken(saved=self._save(sure), doubtful=doubtful, problems=tuple(problems), told=told)
 
     def take_field(self, item: Item, text: str) -> Taken:
         """Take the answer typed into the field of one item."""
@@ -118,7 +123,8 @@ class Visit:
             return Taken(problems=tuple(problems))
         if answer.judgement.verdict in NEEDS_AN_ANSWER:
             return Taken(doubtful=(answer,))
-        return Taken(saved=self._save([answer]))
+        told = self._second_looks([answer])
+        return Taken(saved=self._save([answer]), told=told)
 
     def keep(self, answer: JudgedAnswer) -> Taken:
         """Write a doubtful answer down as it is. What is impossible stays out."""
@@ -151,6 +157,11 @@ class Visit:
         """Write a note on this station."""
         draft = note_draft(self.session, self.stop.station_id, text, at=self._time(), round_id=self.round_id)
         return self._write([draft])[0]
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether anything was written down on this visit that still counts."""
+        return bool(self._batches)
 
     @property
     def place(self) -> Place:
@@ -200,6 +211,10 @@ class Visit:
         gone = {record.id for record in batch}
         self.answers = {item: record for item, record in self.answers.items() if record.id not in gone}
         self.answers |= {record.item: record for record in again.values()}
+        earlier = {
+            record.item: record for each in self._batches for record in each if isinstance(entry_of(record), Reading)
+        }
+        self.answers = {item: record for item, record in earlier.items() if item not in self.answers} | self.answers
         self._look_again()
         return tuple(batch)
 
@@ -268,9 +283,23 @@ class Visit:
         )
         draft = msgspec.structs.replace(draft, station=self.stop.station_id)
         before = self.answers.get(answer.item.id)
-        if before is None or before.item != answer.item.id:
+        if before is None or before.item != answer.item.id or self._is_second_look(answer):
             return draft
         return msgspec.structs.replace(draft, replaces=before.id)
+
+    def _is_second_look(self, answer: JudgedAnswer) -> bool:
+        """Whether it says the same as before, read again: then both stand; what differs puts the first right."""
+        before = read_before(self.session, self.stop.station, answer.item)
+        return before is not None and agree(answer.item, before.value, answer.value)
+
+    def _second_looks(self, answers: list[JudgedAnswer]) -> tuple[str, ...]:
+        """Which readings count; of what replaces an answer of this visit nothing is said."""
+        found = (
+            second_look(self.session, self.stop.station, each)
+            for each in answers
+            if self._is_second_look(each) or each.item.id not in self.answers
+        )
+        return tuple(each for each in found if each) if self.at is None else ()
 
     def _write(self, drafts: list[Draft]) -> tuple[Record, ...]:
         records = self.session.save(*drafts)

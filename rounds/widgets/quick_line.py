@@ -11,8 +11,7 @@ from textual.reactive import Reactive
 from textual.widgets import Input
 from textual.widgets.input import Selection
 
-LEFT_TO_THE_SCREEN = frozenset("+/*")
-"""Keys of the number pad that command the screen while nothing is typed."""
+from rounds.walk.key_table import PAGES
 
 
 class QuickLine(Input):
@@ -34,13 +33,13 @@ class QuickLine(Input):
         if self._is_free and self.leaves_to_the_screen(event.character):
             event.prevent_default()
 
-    @staticmethod
-    def leaves_to_the_screen(character: str | None) -> bool:
-        """Whether a character may be a command."""
-        return character in LEFT_TO_THE_SCREEN
+    def leaves_to_the_screen(self, character: str | None) -> bool:
+        """Whether a character is a sign that commands the page it stands on."""
+        page = PAGES.get(getattr(self.screen, "PAGE", ""))
+        return page is not None and character in page.signs
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Leave `+`, `/` and `*` to the screen while the line is empty."""
+        """Leave the signs of the page to the screen while the line is empty."""
         if self._is_free and self.leaves_to_the_screen(character):
             return False
         return super().check_consume_key(key, character)

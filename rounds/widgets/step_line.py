@@ -11,7 +11,7 @@ from rounds.widgets.quick_line import QuickLine
 
 
 class StepLine(QuickLine):
-    """Every key is text, signs too; only Space goes to the screen, while nothing stands on the line."""
+    """Letters and numbers are text; Space and the signs of the page go to the screen, while nothing stands here."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "step(1)", show=False, id="line.down"),
@@ -23,13 +23,9 @@ class StepLine(QuickLine):
         self.was_typed_on = False
         """Whether anything was typed since the line was begun, even if it was erased again."""
 
-    @staticmethod
-    def leaves_to_the_screen(character: str | None) -> bool:
-        """No character is a command here, so that text typed ahead stays whole."""
-        return False
-
     def on_key(self, event: Key) -> None:
         """Let Space go on to the screen, which reads on."""
+        super().on_key(event)
         if event.character == " " and self._is_free:
             event.prevent_default()
 

@@ -126,10 +126,10 @@ def neutral(solution: Solution) -> Solution:
 
 
 def _tried_bottles() -> Note:
-    codes = ("bottle-ten-times", "bottle-three-times", "bottles-swapped")
+    codes = ("bottle-ten-times", "bottle-three-times", "bottles-swapped", "another-water")
     kept = {"made": "", "weights": dict.fromkeys(codes, 1e-7)}
     return Note(
-        kind="correction", measured_at=MORNING - timedelta(days=1), id="tried",
+        kind="correction", measured_at=MORNING - timedelta(minutes=2), id="tried",
         data={"format": 1, "steps": [], "prediction": {"faults": {"acid": kept, "base": kept}}},
     )  # fmt: skip
 
@@ -138,4 +138,5 @@ TRIED = (
     _tried_bottles(),
     Note(kind="reading", station="", item="buffer-4", value=4.02, measured_at=MORNING, id="dip-in-4"),
 )
-"""Jar tests have shown that both bottles are what their labels say, and a dip in the buffer of 4 that the pen moves."""
+"""Jar tests have shown that both bottles and the water are what was told, and a dip in the buffer of 4 that the pen
+moves."""

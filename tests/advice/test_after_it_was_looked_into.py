@@ -8,10 +8,15 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from light_cases import check, note, ph, read
-from light_farm import MORNING, TRIED, Note, a_farm, buffer_dip, rain_water
+from light_cases import check, ec, note, ph, read
+from light_farm import MORNING, TRIED, Note, a_farm, buffer_dip, hard_water, rain_water
 
 from rounds.advice.correction import Correction, correct
+from rounds.book.composition import water_known
+from rounds.science.acids_bases import agent_by_molarity
+from rounds.science.dosing import after_dose
+from rounds.science.solution import Solution
+from rounds.science.speciation import ph_closed
 
 RAIN = a_farm(waters=(rain_water(),), full_volume_l=301.0)
 READ = [ph(6.9, 0.3), buffer_dip()]
@@ -67,6 +72,54 @@ def test_nothing_is_sent_after_what_did_not_arrive() -> None:
     """Two jars that stand where the reservoir stands: water in the bottle. A look at it does not make it acid."""
     found = found_with(*jars(6.9, 6.9), check("bottles", True, 0.02))
     assert acid_ml(found) == 0.0 or "with-care" not in codes(found)
+
+
+def test_a_jar_that_went_the_wrong_way_opens_nothing_however_often_it_is_made() -> None:
+    """Acid that lifts the pH is no acid."""
+    found = found_with(*jars(7.9, 7.9, 7.9))
+    assert acid_ml(found) == 0.0 and found.refusals
+
+
+HARD = a_farm(waters=(hard_water(4.6),), full_volume_l=301.0, ec=(0.9, 1.3))
+FILL_L = 320.0
+"""300 L at work and 20 L outside."""
+
+
+def rain_water_solution(alkalinity: float) -> Solution:
+    """The hard water as it would be with so much less of all of it. [meq/L]"""
+    return water_known(HARD, "well", MORNING.date()).solution.scaled(alkalinity / 4.6)
+
+
+def fill_of(*records: Note) -> Correction:
+    """All is renewed with a hard water, since the feed is far too strong."""
+    was_read = [ph(6.2, 0.3), ec(3.2, 0.3), ec(3.2, 24.0), buffer_dip()]
+    return correct(HARD, [*was_read, *records], "r", read(ph=6.2, ec_ms_cm=3.2), MORNING)
+
+
+def jar_of(water: str, shown: float, found: Correction) -> Note:
+    asked = next(each for each in found.questions if each.code == "jar")
+    return note(
+        "reading", "jar", shown, 0.02, data={"product": asked.product, "ml_per_l": asked.ml_per_l, "water": water}
+    )
+
+
+def test_a_fill_asks_for_a_jar_of_its_water_and_without_it_pours_what_even_rain_would_bear() -> None:
+    """A tank that was filled from another tap: rain with 0.1 meq/L, by the formulas that are held against PHREEQC."""
+    found = fill_of()
+    jar = next(step for step in found.steps if step.action == "jar_test")
+    assert jar.of_water == "well"
+    first = next(step for step in found.steps if step.action == "acid")
+    rain = rain_water_solution(0.1 * 4.6)
+    assert ph_closed(after_dose(rain, agent_by_molarity("nitric", 1.3), first.amount, FILL_L), 18.0) > 4.5
+
+
+def test_a_jar_of_the_old_feed_says_nothing_of_the_new_water_and_a_jar_of_it_does() -> None:
+    before = fill_of()
+    of_old, of_new = (fill_of(jar_of(water, shown, before)) for water, shown in (("", 5.9), ("well", 6.9)))
+    assert acid_ml(of_old) < 2.0 * acid_ml(before)
+    assert any(step.action == "jar_test" for step in of_old.steps)
+    assert acid_ml(of_new) > 3.0 * acid_ml(before)
+    assert not any(step.action == "jar_test" for step in of_new.steps)
 
 
 def test_a_meter_that_seems_to_read_high_is_calibrated_first_and_then_acid_is_small() -> None:

@@ -24,6 +24,15 @@ def test_a_check_named_alone_is_not_well_and_the_readings_are_left() -> None:
     assert parted.rest == "ph 6.4"
 
 
+def test_a_choice_goes_before_another_check_of_that_name() -> None:
+    """`airlock dry` is about the airlock; of the cask nothing was said."""
+    airlock = Item(id="airlock", type="choice", label="Airlock", choices=("bubbling", "dry"), well=("bubbling",))
+    cask = Item(id="leak", type="yes_no", label="Cask dry, stillage firm", well=True)
+    parted = part_checks("airlock dry", (airlock, cask))
+    assert [(each.item.id, each.value) for each in parted.entries] == [("airlock", "dry")]
+    assert (parted.rest, parted.problems) == ("", ())
+
+
 @pytest.mark.parametrize(
     ("line", "value"),
     [
@@ -85,3 +94,29 @@ def test_another_word_behind_a_yes_or_no_is_not_taken_for_no() -> None:
     assert parted.entries == ()
     assert "neither yes nor no" in parted.problems[0]
     assert [c.value for c in part_checks("pump y", (pump,)).entries] == [True]
+
+
+STRAINER = Item(id="strainer", type="yes_no", label="Strainer clean", well=True)
+LID = Item(id="lid", type="yes_no", label="Lid shut, no light, no leaves", well=True)
+PUMP = Item(id="pump", type="yes_no", label="Pump even, inlet covered and clear", well=True)
+WILT = Item(id="wilt", type="yes_no", label="No plant wilts", well=True)
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("strainer clean", True), ("strainer is clean", True), ("strainer not clean", False), ("strainer", False),
+        ("lid shut", True), ("pump even", True), ("inlet clear", True), ("wilts", False), ("plant wilts", False),
+    ],
+)  # fmt: skip
+def test_a_check_named_with_how_it_should_be_is_well_and_its_name_alone_is_not(line: str, value: bool) -> None:
+    parted = part_checks(line, [STRAINER, LID, PUMP, WILT])
+    assert [each.value for each in parted.entries][:1] == [value]
+    assert parted.problems == ()
+
+
+@pytest.mark.parametrize("line", ["lid leaves", "pump inlet", "clean", "shut"])
+def test_where_it_could_be_a_word_of_trouble_nothing_is_saved_and_it_is_asked(line: str) -> None:
+    parted = part_checks(line, [STRAINER, LID, PUMP, WILT])
+    assert parted.entries == ()
+    assert "is it so, or not?" in parted.problems[0]

@@ -51,6 +51,7 @@ WALK = {
         {"verb": "sold"},
         "What is sold is the grower's to say. A note (*) tells of it.",
     ),
+    "growers-matter": ({}, "That is the grower's to settle. A note (*) tells of it."),
     "growers-dose": ({}, "What was poured is put right by the grower. A note (*) tells what is wrong."),
     "growers-change-out": ({}, f"A change-out is the grower's work. {CALL_ELSE}"),
     "helper-mix": ({"product": "Acid {x}"}, f"Acid {{x}} is not the helper's to mix with. {CALL_ELSE}"),
@@ -123,6 +124,11 @@ WALK = {
     "no-person": ({"person": "Bo", "known": "ana"}, "Nobody called “Bo” walks this farm. There are: ana."),
 }
 CLI = {
+    "settle-what": (
+        {},
+        "--reason and --later belong to something that is still to sort. "
+        "Name it with --settle ID: `rounds matters FARM` lists them.",
+    ),
     "no-day": ({"option": "--since", "text": "soon"}, f"--since: “soon” is not a day. {A_DAY}"),
     "day-beyond": (
         {"option": "--since", "text": "9999-12-31"},

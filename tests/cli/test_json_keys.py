@@ -33,6 +33,7 @@ CHANNEL = (
 BUILT = "--built-levels 905,870,836,800mm --jug 1L/52s"
 CASES = {
     ("due", "--json"): ["due {small}"],
+    ("matters", "--json"): ["matters {sample}", "matters {small} --settle left-out:hens --later 2", "matters {small}"],
     ("card", "--json"): ["card {small}"],
     ("enter", "--json"): ['enter {small} res-1 "ph 6.0 ec x"', 'enter {small} res-1 "ph 7.6"'],
     ("change", "--json"): ["change {sample} --plot", "change {sample}"],

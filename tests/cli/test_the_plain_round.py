@@ -102,6 +102,32 @@ def test_what_was_typed_before_a_step_could_be_read_does_not_count(session: Sess
     assert terminal.written.count(TOO_EARLY) == 3
 
 
+def test_a_step_taken_back_is_open_again_once_that_is_confirmed(session: Session) -> None:
+    terminal, _ = walked(session, *OFFERED, "s", "22,5", "u", "esc", "u", "", "24")
+    assert "Take back what was written" in terminal.written
+    assert "Only if it was not poured." in terminal.written
+    assert [r.value for r in kinds(session, "dose")] == [24.0]
+
+
+def test_an_answer_to_what_is_asked_is_taken_back_on_its_page(session: Session) -> None:
+    terminal, _ = walked(session, *OFFERED, "s", "", "6.5", "f6", "")
+    assert "Take back what was written" in terminal.written
+    assert [r.value for r in session.history.records(item="buffer")] == []
+
+
+def test_commands_and_stations_can_be_typed_by_their_names(session: Session) -> None:
+    terminal, _ = walked(session, "/ nel t", "esc", ":", ": find", "res-1 ph 6.1")
+    assert "Channel two" in terminal.written
+    assert "Every command" not in terminal.written
+    assert "walk" in terminal.written
+    assert [(r.station, r.value) for r in kinds(session, "reading")] == [("res-1", 6.1)]
+
+
+def test_the_emergency_card_is_told_in_lines(session: Session) -> None:
+    terminal, _ = walked(session, "!", "q")
+    assert "in an eye: Rinse with running water for 15 minutes" in terminal.written
+
+
 def test_a_correction_is_put_off_with_a_reason_and_esc_leaves_the_question(session: Session) -> None:
     walked(session, *OFFERED, "p", "esc")
     assert kinds(session, "put-off") == []
@@ -112,7 +138,7 @@ def test_a_correction_is_put_off_with_a_reason_and_esc_leaves_the_question(sessi
 
 
 def test_a_station_is_left_out_noted_and_taken_back(session: Session) -> None:
-    walked(session, "ch-1", "*", "pale", "flow 1.1", "f6", "/", "dark")
+    walked(session, "ch-1", "*", "pale", "flow 1.1", "f6", "-", "dark")
     assert [r.note for r in kinds(session, "note")] == ["pale"]
     assert [(r.station, r.note) for r in kinds(session, "skip")] == [("ch-1", "dark")]
     assert kinds(session, "reading") == [], "taken back, it is not listed any more"
@@ -211,7 +237,7 @@ def answered(dialogue: Any, destination: Any, typed: list[str]) -> Way:
     for _ in range(40):
         line = next_answer(dialogue)
         typed.append(line)
-        said = dialogue.press(line) if line in ("/",) else dialogue.answer(line)
+        said = dialogue.press(line) if line in ("-",) else dialogue.answer(line)
         if said.way is not None:
             return said.way  # type: ignore[no-any-return]
     raise AssertionError(dialogue.question)
@@ -222,13 +248,13 @@ def next_answer(dialogue: Any) -> str:
         return "no time"
     doubtful = dialogue.conversation.questions.doubtful
     if doubtful is not None:
-        return "k" if doubtful.judgement.verdict == "doubtful" else "/"
+        return "k" if doubtful.judgement.verdict == "doubtful" else "-"
     asked = dialogue.conversation.questions.asked
     if asked is not None and asked.type == "yes_no":
         return "y"
     if asked is not None and asked.type == "choice":
         return str(asked.choices[0])
-    return "" if not dialogue.conversation.open_lines else "/"
+    return "" if not dialogue.conversation.open_lines else "-"
 
 
 def corrected(dialogue: Any, typed: list[str]) -> Way:
@@ -339,5 +365,5 @@ def test_a_pipe_that_closes_ends_it_in_peace(farm_folder: Path) -> None:
     assert process.stdout is not None
     until(process, PROMPT)
     process.stdout.close()
-    type_line(process, "o")
+    type_line(process, "/")
     assert process.wait(timeout=60) == 0

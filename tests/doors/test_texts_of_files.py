@@ -128,8 +128,8 @@ async def test_no_screen_shows_what_a_terminal_obeys(bad_farm: Path) -> None:
     app = RoundsApp(bad_farm)
     seen: list[str] = []
     async with app.run_test(size=(100, 40), notifications=True):
-        for key in ("f8", "escape", "d", "escape", "s", "escape", "t", "escape", "f1", "escape", "r", "escape", "o",
-                    "escape", "enter", "plus", "escape", "g", "escape", "c", "escape"):  # fmt: skip
+        for key in ("f8", "escape", "d", "escape", "b", "escape", "t", "escape", "f1", "escape", "r", "escape", "o",
+                    "escape", "enter", "plus", "escape", "i", "escape", "c", "escape"):  # fmt: skip
             keyboard.type_at_once(app, key)
             await keyboard.until(app, lambda: app.keys_are_through)
             seen.append(keyboard.shown(app))

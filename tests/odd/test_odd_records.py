@@ -233,7 +233,7 @@ async def walk_over(farm: Path) -> str:
         await press("down")
         first = keyboard.shown(app)
         await press(
-            "d", "escape", "s", "escape", "t", "escape", "o", "escape", "enter", "plus", "escape", "c", "escape"
+            "d", "escape", "b", "escape", "t", "escape", "o", "escape", "enter", "plus", "escape", "c", "escape"
         )
         return first
 

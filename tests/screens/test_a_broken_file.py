@@ -76,7 +76,7 @@ async def test_a_reservoir_is_read_but_not_dosed_and_the_walk_goes_on(
         if "Enter walks on" in walker.text:
             await walker.press("enter")
         assert "Channel one" in walker.text
-        told = [each.message for each in walker.app._notifications]
+        told = walker.app.notices_now
         assert any(f"Reservoir one: {file}, line 1, column 6 can't be read" in each for each in told), told
         records = walker.app.session.history.records()
         assert {r.item for r in records if r.kind == "reading"} >= {"ph", "ec"}

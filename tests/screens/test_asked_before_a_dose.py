@@ -41,7 +41,7 @@ async def test_it_shows_what_goes_into_what_what_to_beware_of_and_that_the_jar_i
         assert "! Acid into water, never water into acid." in told and "! Goggles and gloves" in told
         assert "! What was in the jar is poured away, not into the reservoir" in told
         assert "The pH in the jar, then Enter. s, then Enter: skip" in told
-        assert "Enter what it shows s Enter skip" in told and "F8 CALL" in told
+        assert "Enter what it shows s skip" in told and "EMERGENCY" in told
 
 
 @keyboard.at_both_sizes

@@ -40,10 +40,10 @@ KEYS = {
     "station": ["enter", "plus"],
     "station-off": ["enter", "plus", *"6", "full_stop", *"6", "space", *"1", "full_stop", *"7", "enter"],
     "station-doubt": ["enter", "plus", *"ph", "space", *"60", "enter"],
-    "prompt": ["enter", "plus", "slash"],
-    "grid": ["g"],
+    "prompt": ["enter", "plus", "f4"],
+    "grid": ["i"],
     "daybook": ["enter", "plus", "escape", "d"],
-    "shelf": ["s"],
+    "shelf": ["b"],
     "keys": ["f1"],
     "summary": ["enter", "plus", "escape", "c"],
 }

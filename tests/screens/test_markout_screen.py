@@ -51,8 +51,8 @@ def text(pilot):
 
 
 FILL = (
-    "'4.2m", "enter", "'120x60mm", "enter", "'1:40", "f6", "down", "'250mm", "down", "down", "'50mm", "down",
-    "'150", "down", "'80", "f6", "'1.2", "f6", "'4",
+    "'4.2m", "enter", "'120x60mm", "enter", "'1:40", "f7", "down", "'250mm", "down", "down", "'50mm", "down",
+    "'150", "down", "'80", "f7", "'1.2", "f7", "'4",
 )  # fmt: skip
 
 
@@ -86,7 +86,7 @@ async def test_the_results_say_why_a_site_is_left_empty(size):
         await fill(pilot)
         results = " ".join("".join(line.split("│")[-1]) for line in text(pilot).splitlines())
         assert "left empty: 3900 mm (its roots would block the outlet)" in " ".join(results.split())
-        await press(pilot, "f4")
+        await press(pilot, "f10", "f10")
         assert "goggles" in text(pilot), "cautions stand before the drill list"
 
 
@@ -94,7 +94,7 @@ async def test_the_results_say_why_a_site_is_left_empty(size):
 async def test_the_drawing_is_shown_to_the_last_hole(size):
     async with Bench().run_test(size=size) as pilot:
         await fill(pilot)
-        await press(pilot, "f3")
+        await press(pilot, "f10")
         shown = text(pilot)
         assert "Fall 105 mm" in shown
         assert "3900" in shown
@@ -129,14 +129,14 @@ async def test_all_that_can_be_focused_is_visible(size):
             for widget in pilot.app.screen.focus_chain:
                 assert widget.region.height > 0
                 assert pilot.app.screen.region.contains_region(widget.region)
-            await press(pilot, "f6")
+            await press(pilot, "f7")
 
 
 @keyboard.at_both_sizes
 async def test_a_mistake_has_its_sign_at_the_field_and_its_sentence_on_screen(size):
     async with Bench().run_test(size=size) as pilot:
         await fill(pilot, supports="3,2,1")
-        await press(pilot, "f6", "f6", "f6", "down")
+        await press(pilot, "f7", "f7", "f7", "down")
         assert "out of order" in text(pilot)
         assert "✗ Supports" in text(pilot)
 
@@ -151,7 +151,7 @@ async def test_typed_markup_is_only_text():
 async def test_the_lists_scroll_by_page_without_leaving_the_field():
     async with Bench().run_test(size=(80, 24)) as pilot:
         await fill(pilot)
-        await press(pilot, "f4")
+        await press(pilot, "f10", "f10")
         assert "Drill list" in text(pilot)
         focused = pilot.app.focused
         await press(pilot, "pagedown", "pagedown", "pagedown")
@@ -163,10 +163,10 @@ async def test_into_the_farm_shows_the_difference_and_then_writes_it(tmp_path):
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
         await fill(pilot)
-        await press(pilot, "f7", "'channel-9", "down", "down", "'reservoir-1")
+        await press(pilot, "f12", "'channel-9", "down", "down", "'reservoir-1")
         assert '+id = "channel-9"' in text(pilot)
         assert (tmp_path / "farm.toml").read_text(encoding="utf-8") == FARM
-        await press(pilot, "f7")
+        await press(pilot, "f12")
         written = (tmp_path / "farm.toml").read_text(encoding="utf-8")
         assert written.startswith(FARM)
         assert "packers_mm = [105, 70, 35, 0]" in written
@@ -177,7 +177,7 @@ async def test_a_farm_that_does_not_fit_is_said_and_nothing_is_written(tmp_path)
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
         await fill(pilot)
-        await press(pilot, "f7", "'channel-9", "f7", "f7")
+        await press(pilot, "f12", "'channel-9", "f12", "f12")
         assert "needs a reservoir" in text(pilot)
         assert (tmp_path / "farm.toml").read_text(encoding="utf-8") == FARM
 
@@ -193,19 +193,19 @@ async def test_the_pdf_goes_into_the_file_that_is_named(tmp_path):
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     async with Bench(tmp_path).run_test(size=(80, 24)) as pilot:
         await fill(pilot)
-        await press(pilot, "f9")
+        await press(pilot, "ctrl+r")
         await until(pilot, lambda: "PDF file is missing" in text(pilot))
         pilot.app.screen.on_descendant_focus(events.DescendantFocus(pilot.app.focused))  # as late as on a slow laptop
         await settle(pilot)
         assert "PDF file is missing" in text(pilot)
-        await press(pilot, "'channel.pdf", "f9")
+        await press(pilot, "'channel.pdf", "ctrl+r")
         pdf = tmp_path / "channel.pdf"
         await until(pilot, lambda: pdf.exists() and pdf.read_bytes().startswith(b"%PDF-"))
 
 
 async def test_who_types_ahead_types_into_the_right_fields():
     """All keys at once, as from a slow laptop that catches up: nobody waits between them."""
-    keys = [*"3m", "down", *"100x50", "down", "1", ":", *"40", "f6", "down", *"200", "down", "down", *"45", "f6", "1"]
+    keys = [*"3m", "down", *"100x50", "down", "1", ":", *"40", "f7", "down", *"200", "down", "down", *"45", "f7", "1"]
     async with Bench().run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         keyboard.type_at_once(pilot.app, *keys)

@@ -39,7 +39,7 @@ async def test_a_titration_shows_the_question_the_cautions_and_what_was_entered(
         assert "1 buffer 4.01 shows 4.03: -0.02 on every pH 2 1 L of water 3 begins at pH 7.48" in told
         assert "! Goggles, and gloves that suit the acid. Acid into the water, never water into acid." in told
         assert "Splashed: rinse skin or eyes for 15 minutes" in told
-        assert "anew Enter from the start" in told and "F6 undo" in told and "Esc leave, kept" in told
+        assert "anew Enter from the start" in told and "u undo" in told and "Esc leave, kept" in told
 
 
 async def test_a_line_that_cannot_be_stays_with_a_sentence_and_esc_leads_back(

@@ -107,7 +107,7 @@ async def test_every_reading_is_there_to_be_looked_at(driven: Driver, fallen: Pa
     async with driven(fallen) as walker:
         await walker.press("t")
         await walker.until(lambda: "●" in walker.text)
-        await walker.press("n")
+        await walker.press("a")
         await walker.until(lambda: "No slow change that matters" in walker.words)
         await walker.press("end")
         await walker.until(lambda: "Channel two: flow by timed jug." in walker.text)
@@ -145,13 +145,13 @@ async def test_put_right_asks_what_was_done_and_begins_anew(driven: Driver, fall
     async with driven(fallen) as walker:
         await walker.press("t")
         await walker.until(lambda: "●" in walker.text)
-        await walker.press("p")
+        await walker.press("h")
         await walker.type("emitter [b]poked[/mg]", "enter")
         await walker.until(lambda: "none of 3 readings" in walker.text)
         (record,) = walker.app.session.history.records(kind="seen")
         assert (record.note, record.data["put_right"]) == ("emitter [b]poked[/mg]", True)
         await walker.press("escape", "d")
-        assert "put right (emitter [b]poked[/mg])" in walker.words
+        assert "right (emitter [b]poked[/mg])" in walker.words
 
 
 async def test_a_disk_that_is_full_is_told(driven: Driver, fallen: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -172,7 +172,7 @@ async def test_without_a_record_the_screen_says_so(driven: Driver, farm_folder: 
     async with driven(farm_folder) as walker:
         await walker.press("t")
         await walker.until(lambda: "nothing was read yet" in walker.text)
-        await walker.press("enter", "n", "v", "p", "escape", "escape")
+        await walker.press("enter", "a", "v", "h", "escape", "escape")
         assert walker.screen == "WalkScreen"
 
 

@@ -84,7 +84,7 @@ async def test_days_are_left_and_named_and_none_is_to_come(driven: Any, farm_fol
         assert "Nothing was written down on this day." in walker.text
         await walker.press("left", "left", "right")
         assert "Tuesday 24 November 2026" in walker.text
-        await walker.press("g")
+        await walker.press("a")
         await walker.type("next year", "enter")
         assert "“next year” is no day" in walker.words
         await walker.press(*["backspace"] * 9)
@@ -115,7 +115,7 @@ async def test_a_check_of_an_earlier_day_is_put_right_and_what_hangs_on_it_is_sa
 ) -> None:
     keep(farm_folder, clock, (9.0, check("wilt", True)))
     async with driven(farm_folder) as walker:
-        await walker.press("d", "g")
+        await walker.press("d", "a")
         await walker.type("-9", "enter")
         await walker.press("enter")
         assert walker.screen == "LineScreen"
@@ -141,7 +141,7 @@ async def test_what_is_looked_for_comes_newest_first_and_waits_to_be_told_to_go_
         await walker.until(lambda: "2 found; o looks further back" in walker.words)
         days = [line.strip() for line in walker.text.splitlines() if line.strip().endswith("2026")]
         assert days == ["Wednesday 25 November 2026", "Friday 16 October 2026"]
-        await walker.press("o")
+        await walker.press("space")
         await walker.until(lambda: "3 found" in walker.words)
         assert "o looks further back" not in walker.words
         assert "Drip at a cap" not in walker.text
@@ -187,7 +187,7 @@ async def test_a_day_reads_no_more_than_its_month(driven: Any, farm_folder: Path
         opened: list[str] = []
         months = library.month
         library.month = lambda key: (opened.append(key[1]), months(key))[1]
-        await walker.press("d", "g")
+        await walker.press("d", "a")
         await walker.type("-300", "enter")
         assert "m10" in walker.text
         assert set(opened) <= {"2026-11", "2026-01"}

@@ -26,7 +26,7 @@ async def to_the_checks_of(walker: Any, name: str) -> None:
 
 async def test_what_was_crossed_is_typed_by_its_name_and_the_rest_is_well(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g")
+        await walker.press("i")
         await walker.type("0555", "enter")
         await to_the_checks_of(walker, "Channel one")
         await walker.type("wilt roots brown", "enter")
@@ -41,7 +41,7 @@ async def test_what_was_crossed_is_typed_by_its_name_and_the_rest_is_well(driven
 
 async def test_what_was_crossed_counts_after_all_well_too(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g", "f2")
+        await walker.press("i", "f2")
         await to_the_checks_of(walker, "Channel one")
         await walker.type("wilt", "enter")
         assert walker.app.session.history.latest("ch-1", "wilt").value is False
@@ -49,7 +49,7 @@ async def test_what_was_crossed_counts_after_all_well_too(driven: Driver, farm_f
 
 async def test_a_number_without_a_name_is_no_answer_to_a_check(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g")
+        await walker.press("i")
         await to_the_checks_of(walker, "Reservoir one")
         await walker.type("6.0", "enter")
         assert not walker.app.session.history.records(kind="reading")
@@ -60,7 +60,7 @@ async def test_a_number_without_a_name_is_no_answer_to_a_check(driven: Driver, f
 
 async def test_the_card_says_how_it_goes_on_and_which_words_it_takes(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g")
+        await walker.press("i")
         assert "Enter next" in walker.words
         await to_the_checks_of(walker, "Channel one")
         assert "outlet, roots" in walker.words
@@ -72,7 +72,7 @@ async def test_with_nothing_due_the_card_says_so(driven: Driver, farm_folder: Pa
         session = walker.app.session
         session.save(*(skipped(session, station) for station in session.farm.stations))
         assert session.due("morning") == []
-        await walker.press("g")
+        await walker.press("i")
         assert "Nothing is due on this round" in walker.text
 
 

@@ -87,7 +87,7 @@ async def test_typing_an_item_again_replaces_it_and_undo_takes_it_back(driven: D
 
 async def test_a_station_left_out_wants_a_reason_and_is_carried_over(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("enter", "plus", "slash")
+        await walker.press("enter", "plus", "f4")
         await walker.press("enter")
         assert "A few words are expected" in walker.text
         await walker.type("door stuck", "enter")
@@ -153,7 +153,7 @@ async def test_leaving_with_a_doubtful_reading_warns_once_that_it_is_not_written
 
 async def test_a_grid_filled_by_number_pad_takes_one_time_for_all(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g")
+        await walker.press("i")
         await walker.type("0555", "enter")
         await walker.type("6.0", "enter")
         await walker.type("1.7", "enter")
@@ -166,7 +166,7 @@ async def test_a_grid_filled_by_number_pad_takes_one_time_for_all(driven: Driver
 
 async def test_another_round_of_the_day_is_one_key_away(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("n", "n")
+        await walker.press("a", "a")
         assert "starts the dusk round" in walker.words
         await walker.press("enter")
         (started,) = walker.app.session.history.records(kind="round")
@@ -175,7 +175,7 @@ async def test_another_round_of_the_day_is_one_key_away(driven: Driver, farm_fol
 
 async def test_a_channel_half_typed_is_not_left_without_asking(driven: Driver, farm_folder: Path) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("m")
+        await walker.press("l")
         await walker.type("4.2m", "escape")
         assert walker.screen == "MarkoutScreen"
         assert "Esc once" in walker.words

@@ -22,7 +22,7 @@ async def test_close_closes_the_round_that_is_shown(driven: Any, farm_folder: Pa
     clock.go_on(hours=10)
     begin(farm_folder, clock, "morning", "dusk")
     async with driven(farm_folder) as walker:
-        await walker.press("n", "n", "c")
+        await walker.press("a", "a", "c")
         assert "The dusk round" in walker.text
         await walker.press("enter")
         assert walker.screen == "WalkScreen"
@@ -34,7 +34,7 @@ async def test_a_round_that_was_left_stays_the_one_that_is_shown(driven: Any, fa
     clock.go_on(hours=10)
     begin(farm_folder, clock, "morning")
     async with driven(farm_folder) as walker:
-        await walker.press("n", "n", "enter", "escape")
+        await walker.press("a", "a", "enter", "escape")
         assert walker.app.guide.round_id == "2026-11-25-dusk"
         await walker.press("c")
         assert "The dusk round" in walker.text
@@ -48,7 +48,7 @@ async def test_a_station_opened_out_of_turn_belongs_to_the_round_that_is_shown(
     async with driven(farm_folder) as walker:
         await walker.press("o")
         assert walker.app.screen.visit.round_id == "2026-11-25-morning"
-        await walker.press("escape", "n", "n", "home", "o")
+        await walker.press("escape", "a", "a", "home", "o")
         assert walker.app.screen.visit.round_id == "2026-11-25-dusk"
         asked = {line.item.id for line in walker.app.screen.visit.stop.open_lines}
         dusk = {i.id for i in walker.app.session.items(walker.app.screen.visit.stop.station) if "dusk" in i.rounds}
@@ -61,7 +61,7 @@ async def test_a_round_that_is_not_open_lends_its_items_but_no_number(
     clock.go_on(hours=10)
     begin(farm_folder, clock, "morning")
     async with driven(farm_folder) as walker:
-        await walker.press("n", "n", "home", "o")
+        await walker.press("a", "a", "home", "o")
         assert walker.app.guide.round_name == "dusk"
         assert walker.app.screen.visit.round_id is None
 
@@ -70,11 +70,11 @@ async def test_the_card_is_that_of_the_round_that_is_shown(driven: Any, farm_fol
     clock.go_on(hours=10)
     begin(farm_folder, clock, "morning", "dusk")
     async with driven(farm_folder) as walker:
-        await walker.press("n", "n", "g")
+        await walker.press("a", "a", "i")
         assert walker.screen == "GridScreen"
         assert {visit.round_id for visit in walker.app.screen._visits} <= {"2026-11-25-dusk"}
         asked = {line.item.id for visit in walker.app.screen._visits for line in visit.stop.open_lines}
-        await walker.press("escape", "n", "g")
+        await walker.press("escape", "a", "i")
         mornings = {line.item.id for visit in walker.app.screen._visits for line in visit.stop.open_lines}
         assert asked != mornings
 
@@ -82,7 +82,7 @@ async def test_the_card_is_that_of_the_round_that_is_shown(driven: Any, farm_fol
 @pytest.mark.parametrize("typed", ["04:10", "4:10", "4.10", "0410", "410"])
 async def test_the_time_of_the_card_holds_without_enter(driven: Any, farm_folder: Path, typed: str) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g")
+        await walker.press("i")
         await walker.type(typed, "down")
         await walker.type("6.0", "enter")
         (reading,) = walker.app.session.history.records(kind="reading")
@@ -92,7 +92,7 @@ async def test_the_time_of_the_card_holds_without_enter(driven: Any, farm_folder
 @pytest.mark.parametrize("typed", ["06:01", "24:10", "4:60", "dawn", ""])
 async def test_nothing_is_taken_under_a_time_that_cannot_be(driven: Any, farm_folder: Path, typed: str) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("g", "delete")
+        await walker.press("i", "delete")
         await walker.type(typed, "down")
         await walker.type("6.0", "enter", "f2")
         assert not walker.app.session.history.records()
@@ -101,7 +101,7 @@ async def test_nothing_is_taken_under_a_time_that_cannot_be(driven: Any, farm_fo
 
 async def test_another_round_is_chosen_for_one_day_only(driven: Any, farm_folder: Path, clock: Any) -> None:
     async with driven(farm_folder) as walker:
-        await walker.press("n", "n")
+        await walker.press("a", "a")
         assert walker.app.screen.round_name == "dusk"
         clock.go_on(days=1)
         assert walker.app.screen.round_name == "morning"

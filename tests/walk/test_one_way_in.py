@@ -177,6 +177,15 @@ def does(station: str, line: str) -> Callable[[Session, Any], None]:
     return drive
 
 
+def settles(line: str) -> Callable[[Session, Any], None]:
+    def drive(session: Session, _: Any) -> None:
+        at = session.now() - timedelta(hours=20)
+        session.save(Draft(kind="check", measured_at=at, station="ch-1", item="stream", value="weaker"))
+        does("ch-1", line)(session, _)
+
+    return drive
+
+
 DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.answering:draft_of": answers,
     "rounds.walk.answering:all_well_draft": lambda s, _: visit(s, "hens").all_well(),
@@ -197,6 +206,8 @@ DRIVERS: dict[str, Callable[[Session, Any], Any]] = {
     "rounds.walk.doings.weather:read_outage": does("res-1", "outage 20 min"),
     "rounds.walk.doings.model:doing": does("hens", "dead 1"),
     "rounds.walk.doings.water:dose": does("res-1", "topped 20"),
+    "rounds.walk.to_sort.settle:closing": settles("fixed inlet cleaned"),
+    "rounds.walk.to_sort.settle:parking": settles("later 3"),
     "rounds.relief.typed_in:pour": lambda s, _: pour(s, s.farm.reservoir("res-1"), "10 50 50", s.now()),
     "rounds.relief.taking_back:ask_helper": lambda s, _: ask_helper(s, "hens", "How many?"),
     "rounds.walk.measuring.keeping:keep_answers": begins_to_measure,

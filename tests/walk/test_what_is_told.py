@@ -9,7 +9,7 @@ import pytest
 from rounds.cli.due import what_is_due
 from rounds.history.record import Draft
 from rounds.walk.matters import REGISTRY, Ahead, Figure, Matter
-from rounds.walk.overview import carried_lines
+from rounds.walk.overview import to_sort_lines
 from rounds.walk.session import Session
 from rounds.walk.stock import count_product
 from rounds.walk.telling import FAILED, matters, told
@@ -27,12 +27,15 @@ def test_one_that_fails_costs_one_line_and_the_others_are_told(
     session: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     put_off(session)
-    (sound,) = matters(session, "carried")
-    monkeypatch.setitem(REGISTRY, "carried", [broken, *REGISTRY["carried"]])
-    failed, still = matters(session, "carried")
+    (sound,) = matters(session, "to sort")
+    monkeypatch.setitem(REGISTRY, "to sort", [broken, *REGISTRY["to sort"]])
+    failed, still = matters(session, "to sort")
     assert (failed.code, still) == (FAILED, sound)
     assert failed.text == "The broken can't be told: ValueError: no such thing"
-    assert carried_lines(session, width=80) == [f"! {failed.text}", "↪ Reservoir one: correction put off (no acid)"]
+    first, *lines = to_sort_lines(session, width=80, most=3)
+    assert first == "Still to sort" and lines[0] == f"! {failed.text}"
+    assert lines[1].split("  ")[0] == "↪ Reservoir one: Correct what was put off: no acid"
+    assert lines[1].endswith("today 6:00")
 
 
 def test_one_that_fails_halfway_does_not_stop_what_is_due(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -45,8 +48,8 @@ def test_one_that_fails_halfway_does_not_stop_what_is_due(session: Session, monk
 
 def test_another_room_can_tell_something_too(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
     mine = Matter(code="frost", text="Frost tonight", severity="warning")
-    monkeypatch.setitem(REGISTRY, "standing", [*REGISTRY.get("standing", []), lambda _: [mine]])
-    assert carried_lines(session, width=80) == ["! Frost tonight"]
+    monkeypatch.setitem(REGISTRY, "to sort", [*REGISTRY["to sort"], lambda _: [mine]])
+    assert to_sort_lines(session, width=80, most=3) == ["Still to sort", "! Frost tonight"]
 
 
 def test_the_shelf_is_told_in_figures_and_what_wants_attention_in_matters(session: Session) -> None:

@@ -12,6 +12,7 @@ from rounds.walk.dialogue import Question, Reply, WithAsides
 from rounds.walk.dialogue import Way as Onwards
 from rounds.walk.doings.in_hand import InHand
 from rounds.walk.doings.model import Place, Way
+from rounds.walk.key_table import key_of
 
 EXPLAINS = "topped"
 """The verb that, typed where a dip that rose is asked about, says what it was."""
@@ -77,6 +78,8 @@ class WithDoings(WithAsides):
         """Take a typed line; the empty one is Enter alone."""
         if self.aside is not None:
             return super().answer(text)
+        if self.in_hand is not None and text.casefold() == "u":
+            return self.press("u")
         if self.keys_alone and not text:
             return self._told(self._left_open())
         if self.in_hand is not None and (not self.keys_alone or text in self.keys_alone):
@@ -92,7 +95,7 @@ class WithDoings(WithAsides):
             return super().press(key)
         if self.keys_alone and key != "esc":
             return self._beside(lambda: super(WithDoings, self).press(key))
-        if key in ("esc", "f6"):
+        if key_of(key) in ("esc", "u"):
             return self._told(self._further(self.in_hand.leave()))
         return Reply(message=f"✗ {self.unsaved_doing}.\n{self.in_hand.text}", accepted=False)
 

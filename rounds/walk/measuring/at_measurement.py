@@ -15,7 +15,7 @@ from rounds.walk.measuring.kinds import Kind, Subject, filed_text
 from rounds.walk.session import Session
 
 ANEW = "anew"
-ESC, UNDO = Choice("esc", "leave, kept"), Choice("f6", "undo")
+ESC, UNDO = Choice("esc", "leave, kept"), Choice("u", "undo")
 
 
 class AtMeasurement(WithAsides):
@@ -85,6 +85,16 @@ class AtMeasurement(WithAsides):
         )  # fmt: skip
 
     @property
+    def typed_keys(self) -> frozenset[str]:
+        """Undo is typed like an answer."""
+        return frozenset({"u"})
+
+    def help(self) -> tuple[str, ...]:
+        """What is asked, and how it is done."""
+        question = self.own_question()
+        return (question.text, *question.lines)
+
+    @property
     def seconds_left(self) -> float:
         """How long it is until the question may be answered. [s]"""
         ask = self._now
@@ -111,10 +121,10 @@ class AtMeasurement(WithAsides):
         return self._kept((*self._answers, Answered(text, self.session.now())))
 
     def take_key(self, key: str) -> Reply:
-        """F6 takes the last answer back; Esc leaves it, and it is taken up here next time."""
+        """`u` takes the last answer back; Esc leaves it, and it is taken up here next time."""
         if self._is_kept:
             return Reply(way=self._back) if key == "esc" else super().take_key(key)
-        if key == "f6":
+        if key == "u":
             return self._kept(self._answers[:-1]) if self._answers else Reply(message="Nothing was entered yet.")
         if key == "esc":
             kept = "What was entered is kept: it is taken up here next time." if self._answers else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from itertools import groupby
 
 import msgspec
@@ -25,6 +26,13 @@ def open_matters(session: Session) -> list[OpenMatter]:
 def parked_matters(session: Session) -> list[OpenMatter]:
     """What is left for a later day."""
     return joined(session, _each_open(session, parked=True))
+
+
+def back_on(session: Session, matter: OpenMatter) -> date:
+    """The day on which something that is left for later is back: of several, the first."""
+    settled, today = session.unsettled().settled, session.now().date()
+    days = (settled.parked_until(id, today) for id in matter.ids)
+    return min((day for day in days if day is not None), default=today)
 
 
 def matters_at(session: Session, station_id: str) -> list[OpenMatter]:

@@ -9,10 +9,10 @@ from rounds.walk.matters import Matter, Severity
 from rounds.walk.session import Session
 from rounds.walk.to_sort.happened import WAITING
 from rounds.walk.to_sort.left import LEFT_OUT, NOT_REACHED, PUT_OFF
-from rounds.walk.to_sort.listing import open_matters
+from rounds.walk.to_sort.listing import back_on, open_matters, parked_matters
 from rounds.walk.to_sort.model import OpenMatter
 from rounds.walk.to_sort.not_ended import BEGUN, UNREAD
-from rounds.walk.to_sort.words import age_text, loss_text, name_of
+from rounds.walk.to_sort.words import age_text, day_text, loss_text, name_of
 
 _SEVERITY: Mapping[str, Severity] = {
     BEGUN: "begun", UNREAD: "begun", WAITING: "begun", PUT_OFF: "carried", LEFT_OUT: "carried", NOT_REACHED: "carried",
@@ -68,3 +68,17 @@ def form_of(session: Session, matter: OpenMatter) -> dict[str, Any]:
         "can_wait": matter.parkable,
         "of": [each.id for each in matter.of],
     }
+
+
+def listed(session: Session) -> list[str]:
+    """All of it in lines: the sentence, then what would be lost and what closes it."""
+    found = open_matters(session)
+    lines = [f"{session.farm.name}: {len(found)} still to sort" if found else f"{session.farm.name}: nothing to sort"]
+    for each in found:
+        sign = "!" if severity_of(each) in ("alarm", "warning") else "-"
+        lost = loss_text(each.what_is_lost, each.loses)
+        lines.append(f"{sign} {with_place(session, each)} (since {age_of(session, each)})")
+        lines.append(f"    {f'lost: {lost}. ' if lost else ''}Closes by {each.closing or 'a reason'}.  {each.id}")
+    today = session.now().date()
+    later = ((back_on(session, each), each) for each in parked_matters(session))
+    return lines + [f"until {day_text(day, today)}: {with_place(session, each)}  {each.id}" for day, each in later]

@@ -18,6 +18,10 @@ SOON_TEXT: Mapping[Loses, str] = {
     "people": "somebody may be hurt", "animals": "animals may die", "30 minutes": "within 30 minutes",
     "2 hours": "within 2 hours", "tonight": "tonight", "tomorrow": "tomorrow", "days": "within days",
 }  # fmt: skip
+_KEPT_THERE: Mapping[str, str] = {
+    "tank": "the water in store", "ferment": "what ferments", "store": "what is in store",
+    "safeguards": "what it guards",
+}  # fmt: skip
 FEED = {"ph": "pH", "ec": "EC"}
 
 
@@ -48,9 +52,9 @@ def lost_at(session: Session, station_id: str, loses: Loses) -> str:
     if isinstance(station, Channel):
         return f"the {station.crop} of {station.name}"
     if isinstance(station, Reservoir):
-        crops = dict.fromkeys(channel.crop for channel in session.farm.channels_of(station_id))
-        return f"the {named(list(crops))} it feeds" if crops else "what it feeds"
-    return "plants" if not station_id else f"what {station.name if station is not None else station_id} is for"
+        fed = len(session.farm.channels_of(station_id))
+        return f"what its {fed} channels grow" if fed > 1 else "what its channel grows" if fed else "its feed"
+    return _KEPT_THERE.get(station.kind, "what grows there") if station is not None else "the crops"
 
 
 def loss_text(what_is_lost: str, loses: Loses) -> str:
@@ -113,3 +117,9 @@ def reading_text(session: Session, item: Item, station: StationBase, value: floa
     judgement = judge_as_it_is(value, item, session.farm, station)
     beside = f", {judgement.text}" if judgement.is_off and band_of(item, session.farm, station) is not None else ""
     return f"{show(value, item.unit, item.decimals)}{beside}"
+
+
+def still_text(session: Session, off: StillOff) -> str:
+    """What was found, and when: "Wilting seen yesterday 7:10"."""
+    found = off_text(session, off) if off.is_off else f"{off_text(session, off)}, hard to believe"
+    return f"{found[:1].upper()}{found[1:]}, {age_text(off.last, session.now(), session.zone)}"
