@@ -12,11 +12,13 @@ from itertools import pairwise
 
 import msgspec
 
-from rounds.book.entries import Check, Reading, entry_of
+from rounds.book.entries import Check, Reading, Settled, entry_of
 from rounds.book.entry import RecordLike
 
 KEPT = "hard to believe, kept"
 """The mark of what was kept although it was hard to believe."""
+OFF, DOUBTED = "off", "doubted"
+"""What the ids begin with under which an answer is settled: `off:channel-3:wilt`."""
 MOST = 5
 """So many different answers of each item are remembered."""
 ALL_WELL = "all-well"
@@ -32,7 +34,7 @@ class Told(msgspec.Struct, array_like=True):
     last_s: float
     """When it was last given. [s since 1970]"""
     value: Value
-    """None where an "all well" of an earlier version covered it."""
+    """None where it was settled with a reason, or an "all well" of an earlier version covered it."""
     doubted: bool = False
     """Whether it was kept although it was hard to believe."""
 
@@ -57,7 +59,7 @@ class Answers:
     """The fold that remembers them."""
 
     name, version = "last-answers", "1"
-    kinds = frozenset({Reading.kind, Check.kind})
+    kinds = frozenset({Reading.kind, Check.kind, Settled.kind})
 
     def empty(self) -> LastAnswers:
         """Nothing was answered yet."""
@@ -68,6 +70,9 @@ class Answers:
         entry = entry_of(record)
         if isinstance(entry, Check) and entry.item == ALL_WELL:
             _cover(state, entry)
+            return state
+        if isinstance(entry, Settled):
+            _settle(state, entry)
             return state
         if not isinstance(entry, Reading | Check) or not entry.item:
             return state
@@ -85,6 +90,15 @@ def _cover(state: LastAnswers, well: Check) -> None:
         for item in well.covers:
             if item in here and here[item][-1].value is not None:
                 _add(here[item], None, well.measured_at.timestamp(), False)
+
+
+def _settle(state: LastAnswers, settled: Settled) -> None:
+    """Take in that something was closed with a reason: what is found of it later begins anew."""
+    code, _, rest = settled.item.partition(":")
+    station, _, item = rest.partition(":")
+    told = state.of.get(station, {}).get(item)
+    if settled.is_closed and code in (OFF, DOUBTED) and told:
+        _add(told, None, settled.measured_at.timestamp(), False)
 
 
 def _add(told: list[Told], value: Value, at_s: float, doubted: bool) -> None:

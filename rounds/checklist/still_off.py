@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from rounds.book.last_answers import LastAnswers, Told, Value, in_order
-from rounds.book.settling import AllSettled
+from rounds.book.last_answers import DOUBTED, OFF, LastAnswers, Told, Value, in_order
 from rounds.book.undone import FEED_READ, AllUndone, AtStation
 from rounds.checklist.answers import is_off
 from rounds.checklist.load import ALIVE, Checklists
@@ -41,7 +40,7 @@ class StillOff:
     @property
     def id(self) -> str:
         """Stable as long as it is the same thing."""
-        return matter_id("off" if self.is_off else "doubted", self.station_id, self.item.id)
+        return matter_id(OFF if self.is_off else DOUBTED, self.station_id, self.item.id)
 
 
 def matter_id(code: str, station_id: str, item_id: str = "") -> str:
@@ -55,15 +54,13 @@ def matter_id(code: str, station_id: str, item_id: str = "") -> str:
     return ":".join((code, station_id, *([item_id] if item_id else [])))
 
 
-def still_off(
-    farm: Farm, checklists: Checklists, answers: LastAnswers, undone: AllUndone, settled: AllSettled
-) -> list[StillOff]:
+def still_off(farm: Farm, checklists: Checklists, answers: LastAnswers, undone: AllUndone) -> list[StillOff]:
     """Everything that is off by its last own answer and was not settled since, station by station.
 
     An answer that follows it (the flow once more after cleaning), a correction that was done to its end, a change-out
     or a calibration settles what it answers.
     """
-    looked = _Looked(farm, checklists, answers, undone, settled)
+    looked = _Looked(farm, checklists, answers, undone)
     places = [("", THE_FARM, ALIVE), *((s.id, s, s.kind) for s in farm.stations.values())]
     return [each for place in places for each in looked.at(*place)]
 
@@ -74,7 +71,6 @@ class _Looked:
     checklists: Checklists
     answers: LastAnswers
     undone: AllUndone
-    settled: AllSettled
 
     def at(self, station_id: str, station: StationBase, kind: str) -> Iterator[StillOff]:
         checklist = self.checklists.of(kind)
@@ -113,8 +109,7 @@ class _Looked:
     def _settled_s(self, station_id: str, kind: str, item: Item) -> float:
         """When it was settled last, whatever was answered. [s since 1970]"""
         here = self.undone.at.get(station_id, AtStation())
-        times = [self.settled.closed_at(matter_id(code, station_id, item.id)) for code in ("off", "doubted")]
-        times += [here.birds_moved] if isinstance(item.well, str) else []
+        times: list[datetime | None] = [here.birds_moved] if isinstance(item.well, str) else []
         if kind == Reservoir.__struct_config__.tag:
             times += [here.ended] if item.id in FEED_READ else []
             times += [here.renewed] if any(rule.after == "change-out" for rule in item.due) else []

@@ -78,8 +78,8 @@ class WalkScreen(FollowsChanges, Screen[None]):
         self._seen: dict[str, str] = {}
         self._months_are_open, self._first, self._state = False, list[str](), ""
         self._can_close = False
-        self._drawn_for = 0
-        """The columns for which the lines were written; 0 before the first time."""
+        self._drawn_for: tuple[int, int] | None = None
+        """The columns and lines for which it was written; None before the first time."""
 
     def compose(self) -> ComposeResult:
         """Head, state, carried over, stations, keys."""
@@ -102,13 +102,13 @@ class WalkScreen(FollowsChanges, Screen[None]):
 
     def on_resize(self) -> None:
         """Other words where there is less room."""
-        if self._drawn_for not in (0, self.app.size.width):
+        if self._drawn_for not in (None, tuple(self.app.size)):
             self.renew()
 
     def renew(self) -> None:
         """Read the walk anew."""
         now, name, width = self.session.now(), self.round_name, self.app.size.width
-        self._drawn_for = width
+        self._drawn_for = width, self.app.size.height
         due = {each.station_id: each for each in self.session.due(name, still=self._is_known)}
         self._seen = signs_today(self.session)
         self._can_close = bool(open_round(self.session, name) or left_open(self.session))

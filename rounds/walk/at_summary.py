@@ -23,7 +23,7 @@ class AtSummary(WithAsides):
         self.session, self.walk = session, walk
         self.title, self.begun = summary_title(session, walk), begun_text(session, walk)
         self._summary = summarise(session, walk)
-        self.page = summary_page(session, self._summary)
+        self.page = summary_page(session, walk, self._summary)
 
     @property
     def opening(self) -> tuple[str, ...]:

@@ -10,6 +10,8 @@ from rounds.farm.stations import StationBase
 from rounds.units import show
 from rounds.walk.missing import missing_lines
 from rounds.walk.session import Session
+from rounds.walk.to_sort.listing import open_matters
+from rounds.walk.to_sort.telling import age_of, with_place
 
 WIDTH = 78
 LINE = "_" * 12
@@ -25,10 +27,20 @@ def walk_card(session: Session, round_name: str) -> str:
     lines = [head, f"Walked by {LINE}{LINE}  from ______ to ______", ""]
     for sentence in missing_lines(session):
         lines += [*wrap(f"NOT ON THIS CARD: {sentence}", WIDTH), ""]
+    lines += _to_sort(session)
     for station in session.due(round_name):
         lines += [*_station(session, station), ""]
     lines += ["Cross a box only where something is off, and write what it is.", "Everything else counts as well."]
     return "\n".join(lines) + "\n"
+
+
+def _to_sort(session: Session) -> list[str]:
+    """What is still to sort, the worst first, each with a box to tick once it is settled."""
+    lines = []
+    for each in open_matters(session):
+        first, *more = wrap(f"{with_place(session, each)} (since {age_of(session, each)})", WIDTH - 6)
+        lines += [f"  [ ] {first}", *(f"      {line}" for line in more)]
+    return ["STILL TO SORT: tick what is settled, and write how.", *lines, ""] if lines else []
 
 
 def _station(session: Session, due: StationDue) -> list[str]:

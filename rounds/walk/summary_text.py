@@ -8,6 +8,8 @@ from rounds.walk.round import Round
 from rounds.walk.safekeeping import backup_text
 from rounds.walk.session import Session
 from rounds.walk.summary import RoundSummary
+from rounds.walk.to_sort.listing import open_matters
+from rounds.walk.to_sort.telling import age_of, with_place
 from rounds.walk.wording import minutes_text, round_of_day
 
 
@@ -21,13 +23,14 @@ def begun_text(session: Session, walk: Round) -> str:
     return f"begun {walk.started_at.astimezone(session.zone):%H:%M}"
 
 
-def summary_page(session: Session, summary: RoundSummary) -> str:
+def summary_page(session: Session, walk: Round, summary: RoundSummary) -> str:
     """What the round came to, block by block."""
     blocks = [
         f"{summary.stations_done} stations done, {summary.readings} readings, {summary.checks} checks.",
         _block("Off", summary.off),
         _block("Found", summary.findings),
         _block("Changes slowly", summary.slow, "~"),
+        _block("Still to sort from before", _from_before(session, walk), "!"),
         _block("Added", summary.doses),
         _block("Still to come", _still_to_come(session), "⧗"),
         _block("Left out", summary.skipped),
@@ -36,6 +39,12 @@ def summary_page(session: Session, summary: RoundSummary) -> str:
         backup_text(session),
     ]
     return "\n\n".join(block for block in blocks if block)
+
+
+def _from_before(session: Session, walk: Round) -> list[str]:
+    """What was to sort before the round and still is; what was found on it stands under what is off."""
+    older = [each for each in open_matters(session) if each.since < walk.started_at]
+    return [f"{with_place(session, each)} (since {age_of(session, each)})" for each in older]
 
 
 def _still_to_come(session: Session) -> list[str]:

@@ -44,7 +44,7 @@ class Unsettled:
 
     def off(self, checklists: Checklists) -> list[StillOff]:
         """What was off by its last own answer, and is not settled."""
-        return still_off(self._farm, checklists, self.answers, self.undone, self.settled)
+        return still_off(self._farm, checklists, self.answers, self.undone)
 
     def read_all(self) -> None:
         """Read the record as far back as it goes; the next start finds it read."""

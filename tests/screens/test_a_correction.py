@@ -123,7 +123,8 @@ async def test_a_correction_put_off_is_carried_over_with_its_reason(driven: Driv
         await walker.type("no gloves", "enter")
         await walker.press("escape")
         await walker.press("j")
-        assert "put off: no gloves" in walker.words
+        await walker.until(lambda: walker.screen == "ToSortScreen")
+        assert "Bring pH down: 6.60" in walker.words and "put off: no gloves" in walker.words
 
 
 async def test_the_working_is_one_key_away(driven: Driver, farm_folder: Path) -> None:

@@ -105,6 +105,8 @@ class Verb:
     example: str
     does: str
     """What it says, in a few words, for the help."""
+    ahead: bool = False
+    """Whether a day in its line is one to come; else it says when it was done."""
     in_help: bool = False
 
 

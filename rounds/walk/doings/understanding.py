@@ -54,7 +54,8 @@ def way_of(place: Place, verb: Verb, line: str) -> Way:
     words = Words(typed, " ".join(behind), place.session.farm.place.gallon)
     words.take_leading(verb.particles)
     words.until = words.take_behind("until", "till")
-    found = verb.read(replace(place, at=take_moment(words, place.at)), words)
+    at = place.at if verb.ahead else take_moment(words, place.at)
+    found = verb.read(replace(place, at=at), words)
     return _straight(found) if isinstance(found, Understood) else found
 
 

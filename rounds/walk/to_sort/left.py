@@ -23,7 +23,7 @@ def corrections_put_off(session: Session) -> Iterator[OpenMatter]:
                 what=f"Correct what was put off{reason}", since=left.at, loses="tomorrow",
                 what_is_lost=lost_at(session, station, "tomorrow"), closes_by=("read again", "step poured", "reason"),
                 closing="pH or EC read, something poured, or a reason", cause=f"water:{station}",
-                items=("ph", "ec"), brief="correction put off", seen=(f"put off{reason}",),
+                items=("ph", "ec"), brief=f"put off{reason}", seen=(f"put off{reason}",),
                 could_be="Read pH and EC: the correction is worked out anew.",
             )  # fmt: skip
 

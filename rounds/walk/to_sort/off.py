@@ -11,11 +11,12 @@ from rounds.farm.stations import Channel, Reservoir
 from rounds.units import show
 from rounds.walk.session import Session
 from rounds.walk.to_sort.model import Closes, OpenMatter
-from rounds.walk.to_sort.words import FEED, age_text, lost_at, lower, off_text
+from rounds.walk.to_sort.words import FEED, age_text, lost_at, lower, off_text, reading_text
 
 _READING_REASONS = ("put right, without a reading", "the reading was wrong", "it may be so here", "another reason")
 _CHECK_REASONS = ("put right", "looked, it is well", "it may be so here", "another reason")
-_BIRD_REASONS = ("found, all are there", "dead", "a miscount", "another reason")
+_BIRD_REASONS = ("found, all are there", "a miscount", "another reason")
+_BIRD_GONE = "If it is dead or gone, type dead 1 or fox 1 at its station: then the flock is one less."
 
 
 def things_off(session: Session) -> Iterator[OpenMatter]:
@@ -42,7 +43,7 @@ def _matter(session: Session, off: StillOff) -> OpenMatter:
         parkable=item.loses not in ("people", "animals"),
         brief=_brief(off),
         seen=(_seen(session, off),),
-        could_be=item.off or item.why,
+        could_be=_could_be(session, off),
         reasons=_reasons(session, off),
     )
 
@@ -64,7 +65,7 @@ def _what(session: Session, off: StillOff) -> str:
         return f"Look for {missing} {what}{'' if missing == 1 else 's'} missing: {off_text(session, off)}"
     if _is_of_feed(session, off) and isinstance(off.value, int | float):
         way = "down" if _is_above(session, off) else "up"
-        return f"Bring {FEED[item.id]} {way}: {off_text(session, off)}"
+        return f"Bring {FEED[item.id]} {way}: {reading_text(session, item, station, float(off.value))}"
     return f"Look again: {off_text(session, off)}" + (" (and hard to believe)" if off.is_doubted else "")
 
 
@@ -127,8 +128,17 @@ def _seen(session: Session, off: StillOff) -> str:
     return f"{off_text(session, off)} {since}{last}"
 
 
-def _reasons(session: Session, off: StillOff) -> tuple[str, ...]:
+def _could_be(session: Session, off: StillOff) -> str:
+    likely = off.item.off or off.item.why
+    return f"{likely} {_BIRD_GONE}" if _counts_birds(session, off) else likely
+
+
+def _counts_birds(session: Session, off: StillOff) -> bool:
     station = session.farm.stations.get(off.station_id, THE_FARM)
-    if exact_count(off.item, station) is not None and off.item.loses == "animals":
+    return exact_count(off.item, station) is not None and off.item.loses == "animals"
+
+
+def _reasons(session: Session, off: StillOff) -> tuple[str, ...]:
+    if _counts_birds(session, off):
         return _BIRD_REASONS
     return _READING_REASONS if off.item.type == "reading" else _CHECK_REASONS

@@ -115,6 +115,6 @@ EVERYWHERE = frozenset({*STATION_KINDS, FARM})
 SETTLING = (
     Verb(word="fixed", also=("settled", "sorted"), read=read_fixed, at=EVERYWHERE, example="fixed leak glued",
          does="what was still to sort is done with, and why", in_help=True),
-    Verb(word="later", read=read_later, at=EVERYWHERE, example="later leak thu",
+    Verb(word="later", ahead=True, read=read_later, at=EVERYWHERE, example="later leak thu",
          does="leave it until that day; no animal, no half pair", in_help=True),
 )  # fmt: skip
