@@ -36,17 +36,16 @@ def poured_since(case: Case, item: str = "ec") -> bool:
 
 
 def read_twice(case: Case, item: str, value: float, within: float) -> bool:
-    """Whether the same was read before on this round, and nothing was poured in between: the reading itself apart."""
-    read = _read_here(case, item)
-    if read and read[-1].number == value:
-        read = read[:-1]  # the reading itself, which other readings of the round may have come after
+    """Whether the same was read before on this round, and nothing was poured in between."""
+    on_record = {"ph": case.readings.ph_at, "ec": case.readings.ec_at}.get(item)
+    read_at = on_record or case.readings.at
     poured = max((dose.measured_at for dose in only(Dose, case.here) if dose.measured_at <= case.now), default=None)
     return any(
-        APART_S <= _age_s(case, reading) < LEAST_DAYS * 86400.0
+        APART_S <= (read_at - reading.measured_at).total_seconds() < LEAST_DAYS * 86400.0
         and (poured is None or reading.measured_at > poured)
         and reading.number is not None
         and abs(reading.number - value) < within
-        for reading in read
+        for reading in _read_here(case, item)
     )
 
 

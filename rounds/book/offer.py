@@ -177,6 +177,10 @@ class Readings(msgspec.Struct, frozen=True, kw_only=True):
     ec_meter: str | None = None
     second_meter_ph: float | None = None
     """What a second pH meter showed."""
+    ph_at: datetime | None = None
+    """When the pH was read, where that is on record: other readings may have come after it."""
+    ec_at: datetime | None = None
+    """When the EC was read, where that is on record."""
 
 
 def note(code: str, /, about: str = "", **values: Value) -> Finding:

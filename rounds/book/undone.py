@@ -26,6 +26,7 @@ from rounds.book.entries import (
     entry_of,
 )
 from rounds.book.entry import Entry, RecordLike
+from rounds.book.flock import MOVES
 from rounds.book.offered import Offer
 
 BEYOND = "beyond the helper's limit"
@@ -111,6 +112,8 @@ class AtStation(msgspec.Struct, omit_defaults=True):
     beyond: Left | None = None
     dead: Birds | None = None
     fox: Birds | None = None
+    birds_moved: datetime | None = None
+    """When the number of birds last changed: counts from before say nothing of those there are now."""
     runs: list[Runs] = []
 
 
@@ -123,7 +126,7 @@ class AllUndone(msgspec.Struct):
 class Undone:
     """The fold that remembers it."""
 
-    name, version = "undone", "1"
+    name, version = "undone", "2"
     kinds = frozenset(
         each.kind
         for each in (
@@ -214,6 +217,8 @@ def _happen(here: AtStation, doing: Doing) -> None:
     at = doing.measured_at
     if doing.verb == "calibrated":
         here.calibrated = at
+    if doing.verb in MOVES:
+        here.birds_moved = at
     if doing.verb == "dead":
         here.dead = _more(here.dead, doing)
     if doing.verb == "fox":

@@ -169,9 +169,12 @@ def _said(item: Item, words: list[str], names: Collection[str]) -> tuple[list[st
 
 
 def _words_of_choice(item: Item, words: Sequence[str]) -> int:
-    """How many of the words are a choice of several words, the longest that fits; 0 where there is none."""
+    """How many of the words are one of the choices to the letter, the longest that fits; 0 where there is none.
+
+    A choice goes before the name of another check: `airlock dry` is about the airlock, though `dry` names a cask.
+    """
     choices = {choice.casefold() for choice in item.choices}
-    longest = range(min(LONGEST_CHOICE, len(words)), 1, -1)
+    longest = range(min(LONGEST_CHOICE, len(words)), 0, -1)
     return next((count for count in longest if " ".join(words[:count]).casefold() in choices), 0)
 
 

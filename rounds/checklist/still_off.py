@@ -140,7 +140,7 @@ class _Looked:
     def _settled_s(self, station_id: str, kind: str, item: Item) -> float:
         """When it was settled last, whatever was answered. [s since 1970]"""
         here = self.undone.at.get(station_id, AtStation())
-        times: list[datetime | None] = []
+        times: list[datetime | None] = [here.birds_moved] if isinstance(item.well, str) else []
         if kind == Reservoir.__struct_config__.tag:
             times += [here.ended] if item.id in FEED_READ else []
             times += [here.renewed] if any(rule.after == "change-out" for rule in item.due) else []

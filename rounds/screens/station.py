@@ -117,7 +117,9 @@ class StationScreen(Screen[None]):
             self._take_line(self.query_one("#quick", QuickLine))
 
     def _take_line(self, quick: QuickLine) -> None:
-        """Take the line."""
+        """Take the line; Enter alone so soon after a question that keys answer was pressed before it was read."""
+        if not quick.value.strip() and self.dialogue.keys_alone and monotonic() < self._quiet_until:
+            return
         said = self.dialogue.answer(quick.value.strip())
         if said.accepted:
             quick.value = ""

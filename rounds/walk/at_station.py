@@ -126,10 +126,10 @@ class AtStation(WithDoings):
         dip, reservoir = self.visit.answers.get(DIP), self.visit.stop.station
         if dip is None or dip is before or self.visit.at is not None or not isinstance(reservoir, Reservoir):
             return said
-        from rounds.walk.doings.rose import read_rise, unexplained  # only where a dip was read
+        from rounds.walk.doings.rose import before_the_dip, read_rise, unexplained  # only where a dip was read
 
-        rise = unexplained(self.visit.session, reservoir, dip)
-        return said if rise is None else self.hold(read_rise(self.visit.place, rise), said)
+        rise, place = unexplained(self.visit.session, reservoir, dip), self.visit.place
+        return said if rise is None else self.hold(read_rise(place, rise), said, before_the_dip(place, rise))
 
     def take_key(self, key: str) -> Reply:
         """Take one of the keys."""

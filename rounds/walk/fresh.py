@@ -36,6 +36,8 @@ def readings_of(session: Session, reservoir_id: str) -> Readings | None:
         temperature_c=_number(fresh.get("t")),
         dip_cm=dip,
         volume_l=volume_l,
+        ph_at=fresh["ph"].measured_at if "ph" in fresh else None,
+        ec_at=fresh["ec"].measured_at if "ec" in fresh else None,
         ph_meter=fresh["ph"].meter if "ph" in fresh else None,
         ec_meter=fresh["ec"].meter if "ec" in fresh else None,
     )

@@ -24,6 +24,15 @@ def test_a_check_named_alone_is_not_well_and_the_readings_are_left() -> None:
     assert parted.rest == "ph 6.4"
 
 
+def test_a_choice_goes_before_another_check_of_that_name() -> None:
+    """`airlock dry` is about the airlock; of the cask nothing was said."""
+    airlock = Item(id="airlock", type="choice", label="Airlock", choices=("bubbling", "dry"), well=("bubbling",))
+    cask = Item(id="leak", type="yes_no", label="Cask dry, stillage firm", well=True)
+    parted = part_checks("airlock dry", (airlock, cask))
+    assert [(each.item.id, each.value) for each in parted.entries] == [("airlock", "dry")]
+    assert (parted.rest, parted.problems) == ("", ())
+
+
 @pytest.mark.parametrize(
     ("line", "value"),
     [

@@ -151,7 +151,7 @@ async def test_put_right_asks_what_was_done_and_begins_anew(driven: Driver, fall
         (record,) = walker.app.session.history.records(kind="seen")
         assert (record.note, record.data["put_right"]) == ("emitter [b]poked[/mg]", True)
         await walker.press("escape", "d")
-        assert "put right (emitter [b]poked[/mg])" in walker.words
+        assert "right (emitter [b]poked[/mg])" in walker.words
 
 
 async def test_a_disk_that_is_full_is_told(driven: Driver, fallen: Path, monkeypatch: pytest.MonkeyPatch) -> None:

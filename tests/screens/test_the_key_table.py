@@ -23,8 +23,8 @@ from rounds.widgets.bound_keys import NAMES
 
 Driver = Any
 AS_TYPED = {textual: key for key, textual in NAMES.items()}
-MOVING = frozenset({"up", "down", "tab", "shift+tab", "pageup", "pagedown", "enter", "ctrl+q", "ctrl+c"})
-"""Keys that move about, and that end the program: they are no commands of a page."""
+MOVING = frozenset({"up", "down", "tab", "shift+tab", "pageup", "pagedown", "enter", "ctrl+q", "ctrl+c", *"123456789"})
+"""Keys that move about, end the program, or choose one of the reasons that are offered: no commands of a page."""
 
 
 def screens() -> list[type[Screen[Any]]]:

@@ -64,10 +64,14 @@ def unexplained(session: Session, reservoir: Reservoir, dip: Record) -> Rise | N
     return Rise(dip=dip, cm=cm, litres=now - then, since=before.measured_at)
 
 
+def before_the_dip(place: Place, rise: Rise) -> Place:
+    """When what explains it went in: before the dip was read, and after the one before it."""
+    return replace(place, at=max(rise.dip.measured_at - _BEFORE, rise.since + timedelta(seconds=1)))
+
+
 def read_rise(place: Place, rise: Rise) -> Way:
     """Ask what it was."""
-    at = max(rise.dip.measured_at - _BEFORE, rise.since + timedelta(seconds=1))
-    poured = replace(place, at=at)
+    poured = before_the_dip(place, rise)
     more = f"rose by {rise.cm:.1f} cm, {rise.litres:.0f} L more" if rise.cm > 0.0 else f"shows {rise.litres:.0f} L more"
     key: str = yield Ask(
         code="rose", keys=KEYS, read=_key, inline="topped 20",

@@ -18,6 +18,9 @@ from rounds.walk.key_table import key_of
 _STAYS = (Anew, Begin, ToMeasure)
 """Where it leads without the station being left."""
 
+EXPLAINS = "topped"
+"""The verb that, typed where a dip that rose is asked about, says what it was."""
+
 
 class WithDoings(WithAsides):
     """A dialogue whose line takes doings, too; one that is begun is saved or left before anything else is taken."""
@@ -31,6 +34,10 @@ class WithDoings(WithAsides):
         self._has_asked_of_states = False
         self.in_hand: InHand | None = None
         """What is understood and not saved yet."""
+        self._waits: InHand | None = None
+        """What keys alone answer, while a doing that was typed meanwhile is not saved yet."""
+        self._explained: Place | None = None
+        """Where and when a doing was that explains it."""
         self._goes_on: Onwards | None = None
         """Where the place led when something was asked in between."""
 
@@ -87,7 +94,7 @@ class WithDoings(WithAsides):
         if self.in_hand is not None and (not self.keys_alone or text in self.keys_alone):
             return self._told(self._further(self.in_hand.answer(text)))
         if self.in_hand is not None:
-            return self._beside(lambda: super(WithDoings, self).answer(text))
+            return self._meanwhile(text, self.in_hand)
         begun = self._begun(text)
         return super().answer(text) if begun is None else self._told(begun)
 
@@ -101,10 +108,16 @@ class WithDoings(WithAsides):
             return self._told(self._further(self.in_hand.leave()))
         return Reply(message=f"✗ {self.unsaved_doing}.\n{self.in_hand.text}", accepted=False)
 
-    def hold(self, way: Way, said: Reply) -> Reply:
-        """Ask something of what was just saved, before it goes on to where the place has led."""
+    def hold(self, way: Way, said: Reply, then: Place) -> Reply:
+        """Ask something of what was just saved, before it goes on to where the place has led.
+
+        Parameters
+        ----------
+        then : Place
+            When it was, if a doing that is typed in answer explains it.
+        """
         self.in_hand = InHand(self.place_of_doing(), way, self.save_doing)
-        self._goes_on = said.way
+        self._goes_on, self._explained = said.way, then
         return self._asking(said, self.in_hand)
 
     def _told(self, reply: Reply) -> Reply:
@@ -125,13 +138,26 @@ class WithDoings(WithAsides):
         if not still:
             return reply
         self._has_asked_of_states = True
-        return self.hold(ask_before_leaving(place, still), reply)
+        return self.hold(ask_before_leaving(place, still), reply, place)
+
+    def _meanwhile(self, text: str, asked: InHand) -> Reply:
+        """Something else is typed where keys alone answer: a doing, or what the place takes; it stays asked."""
+        begun = self._begun(text)
+        if begun is None:
+            return self._beside(lambda: super(WithDoings, self).answer(text))
+        self._waits = asked if self.in_hand is not asked else None
+        return self._told(begun)
 
     def _left_open(self) -> Reply:
         """Enter alone at what keys alone answer: none of these, and on, as Enter always leads."""
         self.in_hand, goes_on = None, self._goes_on
         self._goes_on = None
         return Reply(way=goes_on) if goes_on is not None else self.take("")
+
+    def _asked_again(self, doing: InHand, said: Reply, asked: InHand) -> Reply:
+        """What was asked before a doing came in between."""
+        self.in_hand, self._waits = asked, None
+        return self._asking(self.after_doing(doing.saved, said) if doing.saved else said, asked)
 
     def _beside(self, take: Callable[[], Reply]) -> Reply:
         """Take something else while keys alone answer what is asked: that stays asked, and nothing leads on before."""
@@ -160,6 +186,8 @@ class WithDoings(WithAsides):
             verb = verb_of(place, text)
             if verb is None:
                 return None
+            if verb.word == EXPLAINS and self._explained is not None and self.keys_alone:
+                place = self._explained
             self.in_hand = InHand(place, way_of(place, verb, text), self.save_doing, text)
         except RoundsError as error:
             there = only_station(place, text)
@@ -172,7 +200,9 @@ class WithDoings(WithAsides):
         doing = self.in_hand
         if doing is None or not doing.is_over:
             return said
-        self.in_hand, goes_on = None, self._goes_on
+        if self._waits is not None and not (doing.saved and doing.place is self._explained):
+            return self._asked_again(doing, said, self._waits)
+        self.in_hand, self._waits, goes_on = None, None, self._goes_on
         self._goes_on = None
         if doing.saved and doing.understood is not None and doing.understood.first:
             self.take_out(doing.understood.first)

@@ -75,6 +75,26 @@ def test_what_else_is_typed_is_taken_meanwhile_and_it_stays_asked(rose: AtStatio
     assert rose.answer("esc me").message.endswith(ASKED)
 
 
+def test_topped_typed_in_answer_is_from_before_the_dip(rose: AtStation, two_waters: Session) -> None:
+    assert rose.answer("topped 25 well").message.startswith("understood: 25 L of Well water topped up")
+    rose.answer("")
+    assert doses(two_waters) == [("well", 25.0, None)] and rose.in_hand is None
+    assert litres_now(two_waters, two_waters.farm.reservoir("res-1")) == 180.0
+    assert {"ph", "ec", "dip"} <= set(fresh_records(two_waters, "res-1"))
+
+
+def test_another_doing_meanwhile_leaves_it_asked(rose: AtStation, two_waters: Session) -> None:
+    rose.answer("cleaned strainer")
+    assert rose.keys_alone == ()
+    assert rose.answer("").message.endswith(ASKED)
+    assert [r.item for r in two_waters.history.records(kind="doing")] == ["cleaned"]
+    rose.answer("topped 25 well")
+    assert rose.press("esc").message.endswith(ASKED)
+    assert rose.answer("dead 1").accepted is False
+    rose.answer("3")
+    assert doses(two_waters) == [("rain", 30.0, None)]
+
+
 def test_it_leads_on_only_once_it_is_answered(rose: AtStation) -> None:
     for line in ("buffer 7.02", "strainer y", "drums y"):
         rose.answer(line)
