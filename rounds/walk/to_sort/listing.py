@@ -88,8 +88,8 @@ def _as_one(session: Session, cause: str, group: Sequence[OpenMatter]) -> OpenMa
     closers = dict.fromkeys(closer for each in group for closer in each.closes_by)
     return msgspec.structs.replace(
         worst, id=f"{JOINED}:{cause}", station=station, what=_told(session, group),
-        since=min(each.since for each in group), last=max(each.found for each in group), closes_by=tuple(closers), of=tuple(group), seen=tuple(seen),
-        closing=worst.closing + (" (each of them)" if len(group) > 1 else ""),
+        since=min(each.since for each in group), last=max(each.found for each in group),
+        closes_by=tuple(closers), closing=f"{worst.closing} (each of them)", of=tuple(group), seen=tuple(seen),
         parkable=all(each.parkable for each in group), leads=next((each.leads for each in group if each.leads), ""),
     )  # fmt: skip
 
