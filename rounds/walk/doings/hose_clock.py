@@ -12,12 +12,14 @@ from rounds.farm.stations import Reservoir
 from rounds.walk.doings.water import litres_now
 from rounds.walk.matters import Ahead
 from rounds.walk.session import Session
+from rounds.walk.to_sort.words import age_text
 
 LOOK_AFTER = timedelta(minutes=10)
 """So long after it was turned on a hose of unknown flow is looked at. Common practice, no source."""
 BEFORE = timedelta(minutes=5)
 """So long before it is full it rings; half the time where it takes less than twice as long."""
 LOOK, FULL = "hose", "hose-full"
+PUMP = "pump"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +34,10 @@ class Clock:
     """What still went in when it was last known how much stood there; None where that is not known. [L]"""
     counted_at: datetime
     """When that was."""
+    dipped: datetime | None = None
+    """When its level was dipped last; None where it has none, or never."""
+    fills: bool = True
+    """Whether it runs into something whose room is known by a dip."""
 
     @property
     def full_at(self) -> datetime | None:
@@ -51,14 +57,22 @@ class Clock:
     @property
     def missing(self) -> str:
         """What must be known to say when it is full; empty where it is."""
+        if not self.fills:
+            return "nothing says when it is full here"
         if self.flow_l_min is None:
             return "its flow is not known: `hose 12` says it in L/min"
         return "the level is not known: a dip says it" if self.room_l is None else ""
 
     def text(self, session: Session) -> str:
-        """When it is full, or what is missing to say so."""
-        full = self.full_at
-        return f"full about {clock_text(session, full)}" if full is not None else self.missing
+        """When it is full, or what is missing to say so; by which dip, where that is not of today."""
+        full, now = self.full_at, session.now()
+        if full is None:
+            return f"{self.missing}; look about {clock_text(session, self.rings_at)}"
+        by = ""
+        if self.dipped is not None and self.dipped.astimezone(session.zone).date() != now.date():
+            by = f" by the dip of {age_text(self.dipped, now, session.zone)}"
+        at = clock_text(session, full)
+        return f"full since about {at}{by}" if now >= full else f"full about {at}{by}"
 
 
 def minutes_to_fill(room_l: float, flow_l_min: float) -> float:
@@ -89,14 +103,22 @@ def clocks(session: Session) -> Iterator[Clock]:
 
 def clock_of(session: Session, station_id: str, here: AtStation, hose: Open) -> Clock:
     """The clock of a hose that was turned on, or is about to be."""
-    station, room, counted = session.farm.stations.get(station_id), None, hose.at
+    station, room, counted, dipped = session.farm.stations.get(station_id), None, hose.at, None
     if isinstance(station, Reservoir):
-        inside = litres_now(session, station)
-        room = station.full_volume_l - inside if inside is not None else None
-        counted = max(hose.at, _last_known(session, station_id) or hose.at)
+        inside, dipped = litres_now(session, station), _last_known(session, station_id)
+        if inside is not None and dipped is not None:
+            room = station.full_volume_l - inside - _runs_back_l(session, station, here, dipped)
+            counted = max(hose.at, dipped)
     return Clock(
-        station_id=station_id, since=hose.at, flow_l_min=hose.flow or here.flow, room_l=room, counted_at=counted
+        station_id=station_id, since=hose.at, flow_l_min=hose.flow or here.flow, room_l=room, counted_at=counted,
+        dipped=dipped, fills=isinstance(station, Reservoir),
     )  # fmt: skip
+
+
+def _runs_back_l(session: Session, reservoir: Reservoir, here: AtStation, dipped: datetime) -> float:
+    """What runs back out of channels and pipes where the pump was switched off after the dip. [L]"""
+    off = here.open.get(PUMP)
+    return session.farm.outside_volume_l(reservoir) if off is not None and off.at >= dipped else 0.0
 
 
 def _last_known(session: Session, station_id: str) -> datetime | None:

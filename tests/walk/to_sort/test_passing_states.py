@@ -124,6 +124,25 @@ def test_what_was_topped_up_since_the_dip_takes_its_room(session: Session, does:
     assert "full about 6:22" in said.message
 
 
+def test_where_the_pump_is_off_since_the_dip_what_runs_back_takes_its_room_too(session: Session, does: Does) -> None:
+    said = does(session, "res-1", ROOM_FOR_60_L, "pump off", "", "hose 2")
+    # Pipes 6 L, two channels of 4 L with 2 L of roots: 18 L outside. 42 L of room at 6:04, 21 minutes.
+    assert "full about 6:25" in said.message
+
+
+def test_an_older_dip_is_named(session: Session, does: Does, clock: Any) -> None:
+    does(session, "res-1", ROOM_FOR_60_L)  # 6:01
+    clock.go_on(days=1)
+    assert "full about 6:07 by the dip of yesterday 6:01" in does(session, "res-1", "hose 12").message
+
+
+def test_elsewhere_it_is_looked_at_after_ten_minutes(session: Session, does: Does) -> None:
+    said = does(session, "hens", "hose 12", "")  # the line came at 6:01
+    assert "nothing says when it is full here; look about 6:11" in said.message
+    does(session, "hens", "hose off", "")
+    assert session.history.records(kind="dose") == [] and matter(session, "hens") is None
+
+
 def test_a_dip_while_it_runs_counts_from_the_dip(session: Session, does: Does, clock: Any) -> None:
     does(session, "res-1", ROOM_FOR_60_L, "hose 2", "")
     clock.go_on(minutes=10)
@@ -138,6 +157,7 @@ def test_past_its_time_it_is_a_matter_of_half_an_hour(session: Session, does: Do
     clock.go_on(minutes=6)
     after = matter(session)
     assert before is not None and after is not None
+    assert after.what == "Turn the hose off, full since about 6:07"
     assert (before.loses, after.loses) == ("2 hours", "30 minutes")
 
 
