@@ -1,12 +1,14 @@
-"""What the whole record says of things that went wrong or were not ended: four folds, each asked when it is wanted."""
+"""What the whole record says of things that went wrong or were not ended: folds, each asked when it is wanted."""
 
 from __future__ import annotations
 
 from functools import cached_property
 from typing import Any
 
+from rounds.book.dated_notes import DatedNotes, Dating
 from rounds.book.last_answers import Answers, LastAnswers
 from rounds.book.levels import AllLevels, Levels
+from rounds.book.passing import AllPassing, Passing
 from rounds.book.settling import AllSettled, Settling
 from rounds.book.undone import AllUndone, Undone
 from rounds.checklist.load import Checklists
@@ -42,6 +44,16 @@ class Unsettled:
         """The levels of the reservoirs, and their unexplained falls."""
         return self._history.folded(Levels(self._farm))
 
+    @cached_property
+    def passing(self) -> AllPassing:
+        """What was left in a passing state."""
+        return self._history.folded(Passing())
+
+    @cached_property
+    def notes(self) -> DatedNotes:
+        """The notes that may name a day."""
+        return self._history.folded(Dating())
+
     def off(self, checklists: Checklists) -> list[StillOff]:
         """What was off by its last own answer, and is not settled."""
         return still_off(self._farm, checklists, self.answers, self.undone)
@@ -56,6 +68,11 @@ class Unsettled:
         """Whether all of it is known without opening months."""
         return all(self._history.is_folded(each) for each in _folds(self._farm))
 
+    @property
+    def tells_off(self) -> bool:
+        """Whether what was off is known without opening months."""
+        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Settling(), Passing()))
+
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:
-    return Answers(), Undone(), Settling(), Levels(farm)
+    return Answers(), Undone(), Settling(), Levels(farm), Passing(), Dating()
