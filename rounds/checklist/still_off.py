@@ -120,7 +120,7 @@ class _Looked:
                 break
             if each.doubted or is_off(item, each.value, self.farm, station):
                 run.append(each)
-            elif run or not item.recovers:
+            elif run or not item.recovers or each.value is None:
                 break
             elif each.value in item.recovers:
                 better += [each.first, each.last]

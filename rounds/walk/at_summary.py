@@ -15,7 +15,7 @@ from rounds.walk.undoing import NOTHING, ask_to_take_back, last_written
 
 CHOICES = choices_of("summary")
 
-_LEFT_SO = "y leaves it so and closes the round; hose off 25 ends it; Esc leaves the round open."
+_LEFT_SO = "y leaves it so and closes the round; or type what ends it; Esc leaves the round open."
 
 
 class AtSummary(WithAsides):
@@ -43,8 +43,7 @@ class AtSummary(WithAsides):
             return Reply(message="Enter alone closes the round; Esc goes back to the walk.", accepted=False)
         left_so = closing_text(self.session)
         if left_so:
-            text = f"{left_so} y closes the round."
-            return self.ask(Aside(code="passing", text=text, hint=_LEFT_SO, take=self._asked_of_states))
+            return self.ask(Aside(code="passing", text=left_so, hint=_LEFT_SO, take=self._asked_of_states))
         return self._close()
 
     def _asked_of_states(self, text: str) -> Reply:

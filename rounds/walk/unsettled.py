@@ -8,6 +8,7 @@ from typing import Any
 from rounds.book.dated_notes import DatedNotes, Dating
 from rounds.book.last_answers import Answers, LastAnswers
 from rounds.book.levels import AllLevels, Levels
+from rounds.book.open_pairs import OpenPairs, PairState
 from rounds.book.passing import AllPassing, Passing
 from rounds.book.settling import AllSettled, Settling
 from rounds.book.undone import AllUndone, Undone
@@ -54,6 +55,11 @@ class Unsettled:
         """The notes that may name a day."""
         return self._history.folded(Dating())
 
+    @cached_property
+    def pairs(self) -> PairState:
+        """Where A or B waits for its other half."""
+        return self._history.folded(OpenPairs(self._farm))
+
     def off(self, checklists: Checklists) -> list[StillOff]:
         """What was off by its last own answer, and is not settled."""
         return still_off(self._farm, checklists, self.answers, self.undone)
@@ -71,8 +77,8 @@ class Unsettled:
     @property
     def tells_off(self) -> bool:
         """Whether what was off is known without opening months."""
-        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Settling(), Passing()))
+        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Passing()))
 
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:
-    return Answers(), Undone(), Settling(), Levels(farm), Passing(), Dating()
+    return Answers(), Undone(), Settling(), Levels(farm), OpenPairs(farm), Passing(), Dating()

@@ -15,10 +15,11 @@ from rounds.walk.doings.in_hand import InHand
 from rounds.walk.doings.model import Place, Way
 from rounds.walk.key_table import key_of
 
-EXPLAINS = "topped"
-"""The verb that, typed where a dip that rose is asked about, says what it was."""
 _STAYS = (Anew, Begin, ToMeasure)
 """Where it leads without the station being left."""
+
+EXPLAINS = "topped"
+"""The verb that, typed where a dip that rose is asked about, says what it was."""
 
 
 class WithDoings(WithAsides):
@@ -119,14 +120,6 @@ class WithDoings(WithAsides):
         self._goes_on, self._explained = said.way, then
         return self._asking(said, self.in_hand)
 
-    def _meanwhile(self, text: str, asked: InHand) -> Reply:
-        """Something else is typed where keys alone answer: a doing, or what the place takes; it stays asked."""
-        begun = self._begun(text)
-        if begun is None:
-            return self._beside(lambda: super(WithDoings, self).answer(text))
-        self._waits = asked if self.in_hand is not asked else None
-        return self._told(begun)
-
     def _told(self, reply: Reply) -> Reply:
         return super()._told(self._before_leaving(reply))
 
@@ -146,6 +139,14 @@ class WithDoings(WithAsides):
             return reply
         self._has_asked_of_states = True
         return self.hold(ask_before_leaving(place, still), reply, place)
+
+    def _meanwhile(self, text: str, asked: InHand) -> Reply:
+        """Something else is typed where keys alone answer: a doing, or what the place takes; it stays asked."""
+        begun = self._begun(text)
+        if begun is None:
+            return self._beside(lambda: super(WithDoings, self).answer(text))
+        self._waits = asked if self.in_hand is not asked else None
+        return self._told(begun)
 
     def _left_open(self) -> Reply:
         """Enter alone at what keys alone answer: none of these, and on, as Enter always leads."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import timedelta
 
-from rounds.book.open_pairs import OpenPairs
 from rounds.book.undone import AtStation, Begun
 from rounds.checklist.still_off import matter_id
 from rounds.units import show
@@ -66,10 +65,15 @@ def _begun(session: Session, station: str, begun: Begun) -> OpenMatter:
 
 def poured_and_not_read(session: Session) -> Iterator[OpenMatter]:
     """What went in and was not read since, once it has mixed; where a half of it is missing, that comes first."""
-    pairs = session.history.folded(OpenPairs(session.farm))
-    for station, here in session.unsettled().undone.at.items():
+    known = session.unsettled()
+    for station, here in known.undone.at.items():
         has_mixed = here.poured is not None and session.now() - here.poured.at >= MIXED
-        if has_mixed and here.begun is None and pairs.open_since(station) is None and station in session.farm.stations:
+        if (
+            has_mixed
+            and here.begun is None
+            and known.pairs.open_since(station) is None
+            and station in session.farm.stations
+        ):
             yield _unread(session, station, here)
 
 

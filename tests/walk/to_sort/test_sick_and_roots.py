@@ -129,3 +129,14 @@ def test_an_all_well_never_closes_them(session: Session, does: Does, clock: Any)
 def test_stained_by_iron_but_firm_is_well(session: Session, does: Does) -> None:
     does(session, "roots stained")
     assert matter(session) is None
+
+
+def test_a_reason_closes_them_and_new_tips_after_it_open_nothing(session: Session, does: Does, clock: Any) -> None:
+    does(session, "roots slimy", "fixed roots replanted", "")
+    assert matter(session) is None and session.ill() == {}
+    clock.go_on(days=1)
+    does(session, "roots new")
+    assert matter(session) is None
+    clock.go_on(days=1)
+    does(session, "roots brown")
+    assert matter(session) is not None
