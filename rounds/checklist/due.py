@@ -13,7 +13,7 @@ from rounds.checklist.calendar import DueMoment, due_since
 from rounds.checklist.events import SKIPPED, Events, event_at
 from rounds.checklist.last_answer import Latest, last_answer
 from rounds.checklist.load import Checklists
-from rounds.checklist.model import Checklist, Due, Item
+from rounds.checklist.model import WORST_FIRST, Checklist, Due, Item
 from rounds.checklist.rotation import Pair, asked_today
 from rounds.checklist.still_off import StillOff
 from rounds.errors import BadInput
@@ -136,6 +136,11 @@ def asked_again(
     return found if round_name in item.rounds or item.loses in SOON else None
 
 
+def still_place(still: StillOff | None) -> int:
+    """Where an item is asked at its station: what was off comes first, the worst of it before the rest."""
+    return len(WORST_FIRST) if still is None else WORST_FIRST.index(still.item.loses)
+
+
 def walk_order(farm: Farm, checklists: Checklists, ill: Collection[str] = ()) -> list[str]:
     """The ids of all stations in the order of the walk: by rank, clean to dirty, the sick ones last."""
 
@@ -196,7 +201,7 @@ class _Walk:
                 found.append(self._watched(due, station, item))
             elif due is not None:
                 found.append(due)
-        return sorted(found, key=lambda each: each.still is None)
+        return sorted(found, key=lambda each: still_place(each.still))
 
     def _again(self, due: DueItem | None, still: StillOff) -> DueItem:
         """What was off is asked outright, whether it is due otherwise or not."""

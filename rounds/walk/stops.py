@@ -8,7 +8,7 @@ from datetime import date, datetime
 import msgspec
 
 from rounds.book.entries import Check
-from rounds.checklist.due import ROUND_STARTS, SOON, DueItem, StationDue
+from rounds.checklist.due import ROUND_STARTS, SOON, DueItem, StationDue, still_place
 from rounds.checklist.load import ALIVE
 from rounds.checklist.model import Item
 from rounds.checklist.still_off import StillOff
@@ -114,7 +114,7 @@ def alive_stop(session: Session, round_name: str, day: date | None = None) -> St
                       asked_outright=still is not None, still=still)  # fmt: skip
         is_open = still is not None or not answered
         lines.append(ItemLine(item=item, due=due if is_open else None, last=last, answered=answered))
-    lines.sort(key=lambda line: line.still is None)
+    lines.sort(key=lambda line: still_place(line.still))
     return Stop(station=ALIVE_STATION, station_id="", number=0, of=len(session.walk_order()), lines=tuple(lines))
 
 
@@ -152,7 +152,7 @@ def _lines(
         answered = last is not None and last.measured_at >= start
         if everything or item.id in due or answered:
             lines.append(ItemLine(item=item, due=due.get(item.id), last=last, answered=answered))
-    return tuple(sorted(lines, key=lambda line: line.still is None))
+    return tuple(sorted(lines, key=lambda line: still_place(line.still)))
 
 
 def _last(session: Session, station_id: str, item: Item) -> Record | None:

@@ -64,6 +64,13 @@ def _asked(source: Source, session: Session) -> list[OpenMatter]:
         ]
 
 
+def _in_walking_order(session: Session, group: Sequence[OpenMatter]) -> list[str]:
+    """The stations of several matters as they stand in the farm's file."""
+    order = list(session.farm.stations)
+    ids = dict.fromkeys(each.station for each in group)
+    return sorted(ids, key=lambda id: order.index(id) if id in order else -1)
+
+
 def joined(session: Session, matters: Sequence[OpenMatter]) -> list[OpenMatter]:
     """Matters of one cause as one, the worst first."""
     ranked = sorted(matters, key=lambda each: each.rank)
@@ -76,18 +83,20 @@ def joined(session: Session, matters: Sequence[OpenMatter]) -> list[OpenMatter]:
 def _as_one(session: Session, cause: str, group: Sequence[OpenMatter]) -> OpenMatter:
     """Several matters of one cause, told by the worst of them."""
     worst, seen = group[0], [line for each in group for line in _seen(session, each, group)]
+    is_same = len({each.items for each in group}) == 1 and len({each.loses for each in group}) == 1
+    station = _in_walking_order(session, group)[0] if is_same else worst.station
     closers = dict.fromkeys(closer for each in group for closer in each.closes_by)
     return msgspec.structs.replace(
-        worst, id=f"{JOINED}:{cause}", what=_told(session, group), since=min(each.since for each in group),
-        last=max(each.found for each in group), closes_by=tuple(closers), of=tuple(group), seen=tuple(seen),
-        closing=worst.closing + (" (each of them)" if len(group) > 1 else ""),
+        worst, id=f"{JOINED}:{cause}", station=station, what=_told(session, group),
+        since=min(each.since for each in group), last=max(each.found for each in group),
+        closes_by=tuple(closers), closing=f"{worst.closing} (each of them)", of=tuple(group), seen=tuple(seen),
         parkable=all(each.parkable for each in group), leads=next((each.leads for each in group if each.leads), ""),
     )  # fmt: skip
 
 
 def _told(session: Session, group: Sequence[OpenMatter]) -> str:
     """What is said of all of them: the same at several stations, or the worst with the others behind it."""
-    names = {each.station: name_of(session, each.station) for each in group}
+    names = {station: name_of(session, station) for station in _in_walking_order(session, group)}
     if len(names) == 1:
         return "; ".join([group[0].what, *(each.brief or each.what for each in group[1:])])
     bare = {each.what.replace(names[each.station], "").strip() for each in group}
