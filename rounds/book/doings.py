@@ -8,6 +8,7 @@ from rounds.book.amounts import number
 from rounds.book.entry import Entry
 
 CLOSED, LATER = "closed", "later"
+HOSE = "hose"
 GROWERS_VERBS = frozenset({"bought", "sold"})
 """What only a grower says: it is of the shelf and the purse. What died or was taken, a helper must be able to tell."""
 
@@ -58,6 +59,16 @@ class Doing(Entry, kind="doing"):
     def runs(self) -> bool:
         """Whether a hose was turned on; else it was turned off."""
         return self.record.data.get("running") is True
+
+    @property
+    def is_left(self) -> bool:
+        """Whether something was left in a passing state by it: a hose running, a drain open."""
+        return self.runs or self.record.data.get("left") is True
+
+    @property
+    def is_undone(self) -> bool:
+        """Whether a passing state was ended by it: the hose off, the drain shut."""
+        return self.record.data.get("running") is False or self.record.data.get("left") is False
 
     @property
     def gear(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
@@ -81,6 +81,7 @@ def due_items(
     *,
     day: date | None = None,
     still: Still | None = None,
+    ill: Collection[str] = (),
 ) -> list[StationDue]:
     """Work out what is due on a round.
 
@@ -98,6 +99,8 @@ def due_items(
         The day the round belongs to, where it goes on past midnight; else that of `now`.
     still : mapping of (station id, item id) to StillOff, optional
         What was off before: it is asked outright until it is answered, first of all at its station.
+    ill : collection of str, optional
+        Ids of the stations that fell sick: walked last, and what is to be watched there is asked outright.
 
     Returns
     -------
@@ -110,11 +113,14 @@ def due_items(
         For a round that is none, or a time without zone.
     """
     _check(now, round_name)
-    walk = _Walk(farm, checklists, latest, now, round_name, events or {}, day, still or {})
+    walk = _Walk(farm, checklists, latest, now, round_name, events or {}, day, still or {}, ill)
     found = [(station, checklist, walk.due_at(station, checklist)) for station, checklist in walk.stations()]
     due = [(station, checklist, items) for station, checklist, items in found if items]
     asked = _asked_in_rotation(walk, [(station.id, item) for station, _, items in due for item in items])
-    return [_station_due(station, checklist, items, asked) for station, checklist, items in due]
+    return [
+        _station_due(station, checklist, items, asked, sick=station.sick or station.id in ill)
+        for station, checklist, items in due
+    ]
 
 
 def asked_again(
@@ -125,7 +131,7 @@ def asked_again(
     What is off and followed by another item (the flow once more) is asked by that one.
     """
     found = still.get((station_id, item.id))
-    if found is None or found.last >= round_start or any(other.follows == item.id for other in checklist.items):
+    if found is None or found.looked >= round_start or any(other.follows == item.id for other in checklist.items):
         return None
     return found if round_name in item.rounds or item.loses in SOON else None
 
@@ -135,10 +141,15 @@ def still_place(still: StillOff | None) -> int:
     return len(WORST_FIRST) if still is None else WORST_FIRST.index(still.item.loses)
 
 
-def walk_order(farm: Farm, checklists: Checklists) -> list[str]:
+def walk_order(farm: Farm, checklists: Checklists, ill: Collection[str] = ()) -> list[str]:
     """The ids of all stations in the order of the walk: by rank, clean to dirty, the sick ones last."""
+
+    def place(numbered: tuple[int, StationBase]) -> tuple[bool, int, int]:
+        number, station = numbered
+        return station.sick or station.id in ill, _rank(station, checklists), number
+
     numbered = list(enumerate(farm.stations.values()))
-    return [s.id for _, s in sorted(numbered, key=lambda pair: (pair[1].sick, _rank(pair[1], checklists), pair[0]))]
+    return [station.id for _, station in sorted(numbered, key=place)]
 
 
 class _Walk:
@@ -154,8 +165,9 @@ class _Walk:
         events: Events,
         day: date | None,
         still: Still,
+        ill: Collection[str],
     ) -> None:
-        self.still = still
+        self.still, self.ill = still, ill
         self.farm, self.checklists, self.latest, self.events = farm, checklists, latest, events
         self.round_name = round_name
         self.zone = zone_of(farm.place.timezone)
@@ -166,7 +178,7 @@ class _Walk:
 
     def stations(self) -> list[tuple[StationBase, Checklist]]:
         found: list[tuple[StationBase, Checklist]] = []
-        for station_id in walk_order(self.farm, self.checklists):
+        for station_id in walk_order(self.farm, self.checklists, self.ill):
             station = self.farm.stations[station_id]
             checklist = self.checklists.of(station.kind)
             if checklist is not None:
@@ -185,6 +197,8 @@ class _Walk:
             due = self._due(station, checklist, item) if self.belongs(station, item) else None
             if still is not None:
                 found.append(self._again(due, still))
+            elif station.id in self.ill and self._is_watched(station, checklist, item):
+                found.append(self._watched(due, station, item))
             elif due is not None:
                 found.append(due)
         return sorted(found, key=lambda each: still_place(each.still))
@@ -195,6 +209,18 @@ class _Walk:
             return replace(due, asked_outright=True, still=still)
         last, since = self.latest.get((still.station_id, still.item.id)), still.since.astimezone(self.zone).date()
         return DueItem(item=still.item, since=since, overdue_days=0, last=last, asked_outright=True, still=still)
+
+    def _is_watched(self, station: StationBase, checklist: Checklist, item: Item) -> bool:
+        """Whether it is looked at on this round because the station is sick, and was not yet."""
+        today = item.watch == "every round" or (item.watch == "daily" and self.round_name in item.rounds)
+        last = self.latest.get((station.id, item.id))
+        return today and item.id not in station.leave_out and (last is None or last.measured_at < self.round_start)
+
+    def _watched(self, due: DueItem | None, station: StationBase, item: Item) -> DueItem:
+        if due is not None:
+            return replace(due, asked_outright=True)
+        last = self.latest.get((station.id, item.id))
+        return DueItem(item=item, since=self.day, overdue_days=0, last=last, asked_outright=True)
 
     def _left_out(self, station: StationBase) -> bool:
         last = self.latest.get((station.id, ""))
@@ -270,11 +296,13 @@ def _asked_in_rotation(walk: _Walk, due: list[tuple[str, DueItem]]) -> set[Pair]
     return asked_today(everything, may_be, walk.day)
 
 
-def _station_due(station: StationBase, checklist: Checklist, items: list[DueItem], asked: set[Pair]) -> StationDue:
+def _station_due(
+    station: StationBase, checklist: Checklist, items: list[DueItem], asked: set[Pair], *, sick: bool
+) -> StationDue:
     turned = [replace(each, asked_outright=True) if (station.id, each.item.id) in asked else each for each in items]
     rank = station.rank if station.rank is not None else checklist.rank
     return StationDue(
-        station_id=station.id, kind=station.kind, name=station.name, rank=rank, sick=station.sick, items=tuple(turned)
+        station_id=station.id, kind=station.kind, name=station.name, rank=rank, sick=sick, items=tuple(turned)
     )
 
 

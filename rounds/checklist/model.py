@@ -119,6 +119,14 @@ class Item(Part, frozen=True, kw_only=True):
     """Answered once a day for all stations of the kind."""
     follows: Id | None = None
     """Due only when this other item was off."""
+    sick: tuple[str, ...] = ()
+    """The choices that make the station a sick one, as long as they are not settled."""
+    recovers: tuple[str, ...] = ()
+    """The choices that tell that it is well again once it was off, seen on two days; none: one answer that is well."""
+    watch: Literal["daily", "every round"] | None = None
+    """How often it is asked by itself while the station is sick."""
+    frost: bool = False
+    """Whether it belongs to what is done before a night of frost."""
     quick: bool = False
     """Has a place in the station's order of bare numbers."""
     tells: Id | None = None
@@ -165,6 +173,8 @@ def _check_well(item: Item) -> None:
 def _check_ways_to_ask(item: Item) -> None:
     if item.slow is not None and item.type != "reading":
         raise ValueError(f"slow: expected it only where something is measured, found a {item.type}")
+    if (item.sick or item.recovers) and not {*item.sick, *item.recovers} <= {*item.choices}:
+        raise ValueError(f"sick, recovers: expected one of {', '.join(item.choices)}, found another answer")
     if item.quick and not item.is_number:
         raise ValueError(f"quick: expected true only where a number answers it, found a {item.type}")
     if item.quick and not item.names:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, tzinfo
 
+from rounds.book.day import zone_of
 from rounds.book.last_answers import DOUBTED, OFF, LastAnswers, Told, Value, in_order
 from rounds.book.undone import FEED_READ, AllUndone, AtStation
 from rounds.checklist.answers import is_off
@@ -18,6 +19,8 @@ THE_FARM = StationBase(id="farm", name="Is everything alive and running?")
 """Stands in for a station where the farm as a whole is looked at."""
 CALIBRATED = ("buffer", "buffer-4", "calibrated")
 """Items that a calibration answers."""
+DAYS_WELL = 2
+"""On so many days something that recovers slowly must be seen to do so. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +39,15 @@ class StillOff:
     """When it was last found so."""
     is_off: bool
     is_doubted: bool
+    looked: datetime
+    """When it was last looked at, also where it was found better then."""
+    better: datetime | None = None
+    """When it was first found to recover; None where it was not yet."""
+
+    @property
+    def makes_sick(self) -> bool:
+        """Whether its station is a sick one by it."""
+        return self.value in self.item.sick
 
     @property
     def id(self) -> str:
@@ -86,19 +98,38 @@ class _Looked:
         if not told or told[-1].last_s != self.answers.of[station_id][item.id][-1].last_s:
             return None  # asked once for several stations, and answered at another one since
         settled_s = self._settled_s(station_id, kind, item)
-        run: list[Told] = []
-        for each in reversed(told):
-            if each.last_s <= settled_s or not (each.doubted or is_off(item, each.value, self.farm, station)):
-                break
-            run.append(each)
-        if not run:
+        run, better = self._run(item, station, told, settled_s)
+        if not run or len({each.astimezone(self.zone).date() for each in better}) >= DAYS_WELL:
             return None
-        last = told[-1]
-        off = is_off(item, last.value, self.farm, station)
+        worst = run[0]
+        off = is_off(item, worst.value, self.farm, station)
         return StillOff(
-            station_id=station_id, item=item, value=last.value, since=max(run[-1].first, _at(settled_s)),
-            is_longer=len(run) == len(told) > 1, last=last.last, is_off=off, is_doubted=last.doubted,
+            station_id=station_id, item=item, value=worst.value, since=max(run[-1].first, _at(settled_s)),
+            is_longer=len(run) == len(told) > 1, last=worst.last, is_off=off, is_doubted=worst.doubted,
+            looked=told[-1].last, better=min(better, default=None),
         )  # fmt: skip
+
+    def _run(
+        self, item: Item, station: StationBase, told: list[Told], settled_s: float
+    ) -> tuple[list[Told], list[datetime]]:
+        """The last answers that were off or doubted, the newest first, and when it was found to recover since."""
+        run: list[Told] = []
+        better: list[datetime] = []
+        for each in reversed(told):
+            if each.last_s <= settled_s:
+                break
+            if each.doubted or is_off(item, each.value, self.farm, station):
+                run.append(each)
+            elif run or not item.recovers or each.value is None:
+                break
+            elif each.value in item.recovers:
+                better += [each.first, each.last]
+        return run, better
+
+    @property
+    def zone(self) -> tzinfo:
+        """The farm's own time zone."""
+        return zone_of(self.farm.place.timezone)
 
     def _told(self, station_id: str, kind: str, item: Item) -> list[Told]:
         if item.share is None:

@@ -147,6 +147,7 @@ class _Data(msgspec.Struct):
     regrows: bool = False
     filed: Small | bool | None = None
     running: bool = False
+    left: bool = False
     gear: str = ""
     was_off: Number | None = None
     off_since: Moment | None = None

@@ -19,6 +19,8 @@ from rounds.units import show
 from rounds.walk.carried import carried_over
 from rounds.walk.daybook.sentences import record_text
 from rounds.walk.session import Session
+from rounds.walk.to_sort.listing import open_matters
+from rounds.walk.to_sort.telling import age_of, with_place
 
 if TYPE_CHECKING:
     from rounds.relief.days import DueDays
@@ -42,12 +44,15 @@ class ReturnReport:
     """How predictions held."""
     used: tuple[str, ...]
     notes: tuple[str, ...]
+    to_sort: tuple[str, ...]
+    """What is still to sort now, the worst first."""
     carried: tuple[str, ...]
     questions: tuple[str, ...]
 
     def blocks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Titles and lines in the order they are read."""
         return (
+            ("Still to sort", self.to_sort),
             ("Not done", self.not_done),
             ("Out of band, or not well", self.off),
             ("Poured", self.poured),
@@ -75,6 +80,7 @@ def report(session: Session, first: date, last: date) -> ReturnReport:
         held=_held(session, records),
         used=_used(session, since, until),
         notes=tuple(_line(session, record) for record in records if _is_told(record)),
+        to_sort=tuple(f"{with_place(session, each)} (since {age_of(session, each)})" for each in open_matters(session)),
         carried=tuple(f"{_place(session, each.station_id)}: {each.what}" for each in carried_over(session)),
         questions=tuple(_line(session, record) for record in session.history.records(since=since) if _asks(record)),
     )

@@ -49,6 +49,8 @@ BESIDE = tuple(each for each in choices_of("correction") if each.key in ("u", "*
 class AtCorrection(WithDoings):
     """Walks through one correction; letters are text, and Enter alone says that a step was done as advised."""
 
+    asks_of_older = False
+
     def __init__(self, session: Session, correction: OpenCorrection, round_id: str | None) -> None:
         super().__init__()
         self.session = session

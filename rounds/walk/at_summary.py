@@ -5,14 +5,17 @@ from __future__ import annotations
 import msgspec
 
 from rounds.errors import RoundsError
-from rounds.walk.dialogue import Question, Reply, ToWalk, WithAsides, choices_of
+from rounds.walk.dialogue import Aside, Question, Reply, ToWalk, WithAsides, choices_of
 from rounds.walk.round import Round, close_round
 from rounds.walk.session import Session
 from rounds.walk.summary import summarise
 from rounds.walk.summary_text import begun_text, summary_page, summary_title
+from rounds.walk.to_sort.leaving import YES, closing_text, ended_at_the_close
 from rounds.walk.undoing import NOTHING, ask_to_take_back, last_written
 
 CHOICES = choices_of("summary")
+
+_LEFT_SO = "y leaves it so and closes the round; or type what ends it; Esc leaves the round open."
 
 
 class AtSummary(WithAsides):
@@ -38,6 +41,23 @@ class AtSummary(WithAsides):
         """Enter alone writes down that the round is closed."""
         if text:
             return Reply(message="Enter alone closes the round; Esc goes back to the walk.", accepted=False)
+        left_so = closing_text(self.session)
+        if left_so:
+            return self.ask(Aside(code="passing", text=left_so, hint=_LEFT_SO, take=self._asked_of_states))
+        return self._close()
+
+    def _asked_of_states(self, text: str) -> Reply:
+        """Close it with what is left in a passing state, or write down what ends one of them."""
+        if text.casefold() in YES:
+            return self._close()
+        try:
+            told = ended_at_the_close(self.session, text, self.walk.id)
+        except RoundsError as error:
+            self.take("")
+            return Reply(message=f"✗ {error}", accepted=False)
+        return Reply(message=f"Saved: {told}. Enter closes the round.")
+
+    def _close(self) -> Reply:
         try:
             close_round(self.session, self.walk, self._summary.to_data())
         except RoundsError as error:

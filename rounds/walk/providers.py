@@ -136,6 +136,22 @@ def mixing(session: Session) -> Iterator[Ahead]:
         yield Ahead(code="mixing", text=wait.what, station_id=wait.station_id, due_at=wait.until)
 
 
+def hoses(session: Session) -> Iterator[Ahead]:
+    """Which hose runs, and until when; nothing is read where no doing was ever written down."""
+    if not any(mark == "kind:doing" for _, mark in session.history.latest_marks()):
+        return
+    from rounds.walk.doings.hose_clock import rings
+
+    yield from rings(session)
+
+
+def notes_ahead(session: Session) -> Iterator[Ahead]:
+    """Notes that name a day which has not come yet."""
+    from rounds.walk.to_sort.noted import notes_to_come
+
+    yield from notes_to_come(session)
+
+
 def _name(session: Session, station_id: str) -> str:
     station = session.farm.stations.get(station_id)
     return station.name if station else station_id
@@ -154,3 +170,5 @@ register("files", safekeeping)
 register("walker", who_walks)
 register("shelf", stock)
 register("ahead", mixing)
+register("ahead", hoses)
+register("ahead", notes_ahead)

@@ -134,7 +134,8 @@ class Session:
         now, latest = at or self.now(), self.history.latest_by_item()
         events = events_of(self.farm, self.checklists, self.history.latest_marks().values())
         off = self.still_off() if still else {}
-        return due_items(self.farm, self.checklists, latest, now, round_name, events, day=day, still=off)
+        ill = self.ill(off) if still else {}
+        return due_items(self.farm, self.checklists, latest, now, round_name, events, day=day, still=off, ill=ill)
 
     def unsettled(self) -> Unsettled:
         """What the whole record says of things that went wrong; see `rounds.walk.unsettled`."""
@@ -145,9 +146,23 @@ class Session:
         off = self.unsettled().off(self.checklists)
         return {(each.station_id, each.item.id): each for each in off}
 
+    def ill(self, off: Mapping[tuple[str, str], StillOff] | None = None) -> Mapping[str, datetime]:
+        """The stations that fell sick, and since when: somebody said so, or what was seen there says it."""
+        off = self.still_off() if off is None else off
+        called = self.unsettled().passing.at
+        found = {
+            id: here.sick
+            for id, here in called.items()
+            if here.sick is not None and id in self.farm.stations and self.farm.stations[id].sick
+        }
+        for each in off.values():
+            if each.makes_sick and each.station_id:
+                found[each.station_id] = min(found.get(each.station_id, each.since), each.since)
+        return found
+
     def walk_order(self) -> list[str]:
         """The ids of all stations in the order of the walk."""
-        return walk_order(self.farm, self.checklists)
+        return walk_order(self.farm, self.checklists, self.ill() if self.unsettled().tells_off else {})
 
     def item(self, station: StationBase, item_id: str) -> Item:
         """One item of a station's checklist.

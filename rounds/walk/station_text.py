@@ -18,6 +18,7 @@ from rounds.walk.held import held_line
 from rounds.walk.session import Session
 from rounds.walk.station_findings import figures_at
 from rounds.walk.stops import ItemLine, Stop
+from rounds.walk.to_sort.sick import same_water_line
 from rounds.walk.to_sort.telling import told_at
 from rounds.walk.to_sort.words import age_text
 from rounds.walk.visit import Visit
@@ -70,6 +71,7 @@ def subtitle_of(session: Session, stop: Stop) -> str:
     if isinstance(stop.station, Reservoir):
         lines.append(held_line(session, stop.station_id))
     lines += told_at(session, stop.station_id)[:MOST_TOLD]
+    lines.append(same_water_line(session, stop.station_id))
     return "\n".join(line for line in lines if line)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+import msgspec
+
 from rounds.book.entries import Check
 from rounds.checklist.due import ROUND_STARTS, SOON, DueItem, StationDue, still_place
 from rounds.checklist.load import ALIVE
@@ -92,6 +94,8 @@ def stop_at(
     order = session.walk_order()
     start = round_start(session, round_name, day)
     lines = _lines(session, start, station_id, session.items(station), due_here, everything=everything)
+    if station_id in session.ill() and not station.sick:
+        station = msgspec.structs.replace(station, sick=True)
     return Stop(station=station, station_id=station_id, number=order.index(station_id) + 1, of=len(order), lines=lines)
 
 

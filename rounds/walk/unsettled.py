@@ -5,9 +5,11 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Any
 
+from rounds.book.dated_notes import DatedNotes, Dating
 from rounds.book.last_answers import Answers, LastAnswers
 from rounds.book.levels import AllLevels, Levels
 from rounds.book.open_pairs import OpenPairs, PairState
+from rounds.book.passing import AllPassing, Passing
 from rounds.book.settling import AllSettled, Settling
 from rounds.book.undone import AllUndone, Undone
 from rounds.checklist.load import Checklists
@@ -44,6 +46,16 @@ class Unsettled:
         return self._history.folded(Levels(self._farm))
 
     @cached_property
+    def passing(self) -> AllPassing:
+        """What was left in a passing state."""
+        return self._history.folded(Passing())
+
+    @cached_property
+    def notes(self) -> DatedNotes:
+        """The notes that may name a day."""
+        return self._history.folded(Dating())
+
+    @cached_property
     def pairs(self) -> PairState:
         """Where A or B waits for its other half."""
         return self._history.folded(OpenPairs(self._farm))
@@ -62,6 +74,11 @@ class Unsettled:
         """Whether all of it is known without opening months."""
         return all(self._history.is_folded(each) for each in _folds(self._farm))
 
+    @property
+    def tells_off(self) -> bool:
+        """Whether what was off is known without opening months."""
+        return all(self._history.is_folded(each) for each in (Answers(), Undone(), Passing()))
+
 
 def _folds(farm: Farm) -> tuple[Fold[Any], ...]:
-    return Answers(), Undone(), Settling(), Levels(farm), OpenPairs(farm)
+    return Answers(), Undone(), Settling(), Levels(farm), OpenPairs(farm), Passing(), Dating()

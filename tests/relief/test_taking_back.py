@@ -65,6 +65,14 @@ def test_one_page_says_what_was_off_poured_used_and_noted(away: Session) -> None
     assert made.rounds == ("Mon 23 Nov 10:00 morning round closed by ben",)
 
 
+def test_what_is_still_to_sort_stands_first_the_worst_before_the_rest(away: Session) -> None:
+    away.save(Draft(kind="check", station="hens", item="perch", value=11, measured_at=at(23, 16), person="ben"))
+    title, lines = report(away, DAY, DAY + timedelta(days=1)).blocks()[0]
+    assert title == "Still to sort"
+    assert "1 bird missing" in lines[0] and lines[0].startswith("Hen house: ")
+    assert any("beyond the helper's limit" in line for line in lines[1:])
+
+
 def test_predictions_are_held_against_the_next_reading(away: Session) -> None:
     ph, ec = report(away, DAY, DAY).held
     assert "pH 6.40, foreseen 5.70 to 6.10: did not hold" in ph

@@ -34,6 +34,7 @@ STEPS = [
     {"action": "circulate", "wait_min": 10, "text": "Let the pump run 10 minutes."},
     {"action": "recheck", "text": "Read pH and EC again."},
 ]  # fmt: skip
+HOSE = [*"dip", "space", *"32", "enter", *"hose", "space", *"12", "enter", "enter"]
 KEYS = {
     "walk": [],
     "alive": ["enter"],
@@ -46,6 +47,8 @@ KEYS = {
     "shelf": ["b"],
     "keys": ["f1"],
     "summary": ["enter", "plus", "escape", "c"],
+    "hose-left": ["enter", "plus", *HOSE, "escape"],
+    "round-left": ["enter", "plus", *HOSE, "escape", "y", "enter", "c", "enter"],
 }
 
 

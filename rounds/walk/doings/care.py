@@ -14,16 +14,14 @@ from rounds.text import clean_line
 from rounds.walk.doings.days import day_ahead
 from rounds.walk.doings.error_texts import in_words
 from rounds.walk.doings.model import FARM, Ask, Place, Understood, Verb, Way, doing
+from rounds.walk.doings.passing import read_hose
 from rounds.walk.doings.words import LITRES, PIECES, Words
 
 GROWN = frozenset({"channel", "bed", "trees", "seedlings"})
 EVERYWHERE = frozenset({*STATION_KINDS, FARM})
 AT_STATIONS = EVERYWHERE - {FARM}
 _NONE = ("none", "no", "0")
-_FLOW = dict.fromkeys(("l/min", "lpm", "l/h", "gal/min", "gpm"), "L/min")
-_MOST_L_MIN = 1_000.0
 _MOST_L = 100_000.0
-_STOPPED = ("off", "stop", "stopped", "out", "shut", "closed")
 
 
 def read_health(verb: str, place: Place, words: Words) -> Understood:
@@ -45,19 +43,6 @@ def read_treated(verb: str, whose: str, place: Place, words: Words) -> Way:
         words.left = said.split()
     day = yield from _waiting(place, whose, until, f"{verb} {words.rest()} 3 days")
     draft = doing(place, words, verb, until=day.isoformat() if day is not None else None)
-    return Understood(drafts=(draft,))
-
-
-def read_hose(place: Place, words: Words) -> Understood:
-    """The hose that was turned on, with its flow where it is known, or off."""
-    stopped = bool(words.take_word(*_STOPPED))
-    words.take_word("on", "running", "start", "started")
-    found = words.take_quantity(_FLOW)
-    words.refuse_numbers(f"{found[0]:g}" if found else "", "hose 12")
-    if found is not None and not 0.0 < found[0] <= _MOST_L_MIN:
-        raise in_words(BadInput, "amount", number=f"{found[0]:g}", unit="L/min", most=_MOST_L_MIN)
-    flow = found[0] if found is not None else None
-    draft = doing(place, words, "hose", flow, "L/min" if flow is not None else None, running=not stopped)
     return Understood(drafts=(draft,))
 
 
@@ -122,7 +107,8 @@ CARE = (
          particles=("with",), example="sprayed soap 3 days", does="asks the waiting time of the label", in_help=True),
     Verb(word="wormed", also=("treated",), read=partial(read_treated, "wormed", "label or vet"), at=frozenset({"hens"}),
          particles=("with",), example="wormed until 3 dec", does="asks the waiting time of label or vet"),
-    Verb(word="hose", read=read_hose, at=EVERYWHERE, example="hose 12", does="the hose runs, in L/min; hose off"),
+    Verb(word="hose", read=read_hose, at=EVERYWHERE, example="hose 12",
+         does="says when it is full, in L/min; then hose off 25"),
     Verb(word="cleaned", also=("scrubbed",), read=partial(read_plain, "cleaned"), at=EVERYWHERE, particles=("the",),
          example="cleaned strainer", does="what was cleaned"),
     Verb(word="racked", particles=("off",), read=partial(read_cask, "racked"), at=frozenset({"ferment"}),

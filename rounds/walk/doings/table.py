@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from rounds.walk.doings.animals import ANIMALS
 from rounds.walk.doings.care import CARE
 from rounds.walk.doings.model import Verb
+from rounds.walk.doings.passing import PASSING
 from rounds.walk.doings.plants import PLANTS_VERBS
 from rounds.walk.doings.pouring import POURING
 from rounds.walk.doings.probes import PROBES
@@ -26,6 +27,7 @@ VERBS: tuple[Verb, ...] = (
     *SHELF,
     *PROBES,
     *WEATHER,
+    *PASSING,
     *SETTLING,
 )
 BY_WORD: Mapping[str, Verb] = {word: verb for verb in VERBS for word in (verb.word, *verb.also)}

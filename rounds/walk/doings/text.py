@@ -9,6 +9,7 @@ from functools import partial
 from rounds.book.entries import Doing, Dose, Event, Settled
 from rounds.book.entry import Entry
 from rounds.units import show
+from rounds.walk.doings.states import STATES, State
 from rounds.walk.session import Session
 
 _DOSES = {
@@ -100,8 +101,12 @@ def _treated(verb: str, _: Session, doing: Doing) -> str:
 
 def _hose(_: Session, doing: Doing) -> str:
     if not doing.runs:
-        return "Hose off"
+        return f"Hose off, {_amount(doing)} in" if doing.number is not None else "Hose off"
     return f"Hose on, {_amount(doing)}" if doing.number is not None else "Hose on"
+
+
+def _passing(state: State, _: Session, doing: Doing) -> str:
+    return state.said if doing.is_left else state.said_over
 
 
 def _calibrated(session: Session, doing: Doing) -> str:
@@ -136,6 +141,7 @@ def _event(event: Event) -> str:
 
 
 _SAID: Mapping[str, Callable[[Session, Doing], str]] = {
+    **{verb: partial(_passing, state) for verb, state in STATES.items()},
     "dead": partial(_counted, "{} dead", "bird"),
     "fox": partial(_counted, "The fox took {}", "bird"),
     "culled": partial(_counted, "{} culled", "bird"),

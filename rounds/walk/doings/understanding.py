@@ -29,9 +29,10 @@ def verb_of(place: Place, line: str) -> Verb | None:
     """
     words = line.casefold().split()
     first = words[0].strip(",.:;") if words else ""
-    if not first.isalpha() or _answers_a_check(place, first, words[1:]):
+    two = BY_WORD.get(" ".join(words[:2])) if len(words) > 1 else None
+    if not first.isalpha() or (two is None and _answers_a_check(place, first, words[1:])):
         return None
-    verb = BY_WORD.get(" ".join(words[:2])) or BY_WORD.get(first)
+    verb = two or BY_WORD.get(first)
     if verb is None:
         _offer_near(place, first)
         return None

@@ -6,13 +6,17 @@ from collections.abc import Callable, Sequence
 
 import msgspec
 
+from rounds.book.entries import Doing
 from rounds.errors import RoundsError
 from rounds.history.record import Draft, Record
-from rounds.walk.dialogue import Question, Reply, WithAsides
+from rounds.walk.dialogue import Anew, Begin, Question, Reply, ToMeasure, WithAsides
 from rounds.walk.dialogue import Way as Onwards
 from rounds.walk.doings.in_hand import InHand
 from rounds.walk.doings.model import Place, Way
 from rounds.walk.key_table import key_of
+
+_STAYS = (Anew, Begin, ToMeasure)
+"""Where it leads without the station being left."""
 
 EXPLAINS = "topped"
 """The verb that, typed where a dip that rose is asked about, says what it was."""
@@ -21,8 +25,13 @@ EXPLAINS = "topped"
 class WithDoings(WithAsides):
     """A dialogue whose line takes doings, too; one that is begun is saved or left before anything else is taken."""
 
+    asks_of_older = True
+    """Whether what was left in a passing state before is asked about on leaving; else only what was left so here."""
+
     def __init__(self) -> None:
         super().__init__()
+        self._left_so: set[str] = set()
+        self._has_asked_of_states = False
         self.in_hand: InHand | None = None
         """What is understood and not saved yet."""
         self._waits: InHand | None = None
@@ -111,6 +120,26 @@ class WithDoings(WithAsides):
         self._goes_on, self._explained = said.way, then
         return self._asking(said, self.in_hand)
 
+    def _told(self, reply: Reply) -> Reply:
+        return super()._told(self._before_leaving(reply))
+
+    def _before_leaving(self, reply: Reply) -> Reply:
+        """Ask once of what is still in a passing state here, before it leads away."""
+        leads_away = reply.way is not None and not isinstance(reply.way, _STAYS)
+        if not leads_away or self.in_hand is not None or self._has_asked_of_states:
+            return reply
+        place = self.place_of_doing()
+        if not any(mark == f"kind:{Doing.kind}" for _, mark in place.session.history.latest_marks()):
+            return reply
+        from rounds.walk.to_sort.leaving import ask_before_leaving, so_at  # not needed before a doing was written
+
+        found = so_at(place.session, place.station_id)
+        still = [each for each in found if self.asks_of_older or each.state.verb in self._left_so]
+        if not still:
+            return reply
+        self._has_asked_of_states = True
+        return self.hold(ask_before_leaving(place, still), reply, place)
+
     def _meanwhile(self, text: str, asked: InHand) -> Reply:
         """Something else is typed where keys alone answer: a doing, or what the place takes; it stays asked."""
         begun = self._begun(text)
@@ -178,6 +207,7 @@ class WithDoings(WithAsides):
         if doing.saved and doing.understood is not None and doing.understood.first:
             self.take_out(doing.understood.first)
             goes_on = None
+        self._left_so |= {record.item for record in doing.saved if record.kind == Doing.kind}
         if doing.saved:
             said = self.after_doing(doing.saved, said)
         return said if said.way is not None or goes_on is None else msgspec.structs.replace(said, way=goes_on)

@@ -12,7 +12,7 @@ from rounds.checklist.model import WORST_FIRST as WORST_FIRST
 from rounds.checklist.model import Loses as Loses
 from rounds.walk.session import Session
 
-Closes = Literal["reading in band", "read again", "check well", "step poured", "walked", "reason", "passes"]
+Closes = Literal["reading in band", "read again", "check well", "step poured", "walked", "undone", "reason", "passes"]
 """What closes it; "passes": it ends with its own time, such as a waiting time."""
 
 

@@ -98,6 +98,8 @@ def _closing(off: StillOff, *, feed: bool) -> str:
         return f"{lower(off.item.label)} read once more, or a reason"
     if off.item.type == "reading":
         return "a reading in band, " + ("its correction done, " if feed else "") + "or a reason"
+    if off.item.recovers:
+        return f"{off.item.recovers[0]} seen on two days, or a reason"
     return f"“{off.item.label}” answered as well by itself, or a reason"
 
 
@@ -125,7 +127,10 @@ def _seen(session: Session, off: StillOff) -> str:
     now, zone = session.now(), session.zone
     since = f"{'at least ' if off.is_longer else ''}since {age_text(off.since, now, zone)}"
     last = f", last {age_text(off.last, now, zone)}" if off.last != off.since else ""
-    return f"{off_text(session, off)} {since}{last}"
+    better = (
+        f"; {off.item.recovers[0]} {age_text(off.better, now, zone)}, once more on another day" if off.better else ""
+    )
+    return f"{off_text(session, off)} {since}{last}{better}"
 
 
 def _could_be(session: Session, off: StillOff) -> str:

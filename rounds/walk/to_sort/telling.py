@@ -19,8 +19,8 @@ _SEVERITY: Mapping[str, Severity] = {
 }  # fmt: skip
 
 
-_ASKED = ("off", "doubted")
-"""Codes of what is asked item by item at its station."""
+_ASKED = ("off", "doubted", "sick")
+"""Codes of what is asked item by item at its station, or stands in its title."""
 
 
 def told(session: Session) -> Iterator[Matter]:

@@ -272,7 +272,7 @@ def test_an_outage_in_minutes(session: Session, does: Does) -> None:
 def test_the_hose(session: Session, does: Does) -> None:
     does(session, "res-1", "hose 12", "")
     assert (last_doing(session).verb, last_doing(session).number, last_doing(session).runs) == ("hose", 12.0, True)
-    does(session, "res-1", "hose off", "")
+    does(session, "res-1", "hose off", "?", "")
     assert last_doing(session).runs is False
     assert doing_text(session, last_doing(session)) == "Hose off"
 

@@ -57,7 +57,9 @@ def pours_the_rest(session: Session) -> None:
 
 OPENS_AND_CLOSES = {
     "a check": (check("ch-1", "wilt", False), check("ch-1", "wilt", True, 0.0), "off:ch-1:wilt"),
-    "a choice": (check("ch-1", "roots", "brown"), check("ch-1", "roots", "cream", 0.0), "off:ch-1:roots"),
+    "a choice": (
+        check("ch-1", "stream", "weaker"), check("ch-1", "stream", "like the others", 0.0), "off:ch-1:stream",
+    ),
     "the whole farm": (check("", "pumps", False), check("", "pumps", True, 0.0), "off::pumps"),
     "a missing bird": (check("hens", "perch", 11), check("hens", "perch", 12, 0.0), "off:hens:perch"),
     "a bird that is dead": (
@@ -183,7 +185,7 @@ def test_brown_roots_in_two_channels_of_one_reservoir_are_one_matter(session: Se
     assert matter.what == "Look again: roots at the opening: brown in Channel one and Channel two"
     assert matter.stations == ("ch-1", "ch-2")
     assert matter.ids == ("off:ch-1:roots", "off:ch-2:roots")
-    check("ch-1", "roots", "cream", 0.0)(session)
+    put(session, "settled", 0.0, "ch-1", item="off:ch-1:roots", value="closed", note="replanted")
     assert ids(session) == ["off:ch-2:roots"]
 
 
