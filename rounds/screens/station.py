@@ -54,6 +54,8 @@ class StationScreen(Screen[None]):
         self.visit = dialogue.visit
         self._right = right
         self._leaving = False
+        self._refused = ""
+        """What stood on the line when Esc could not take it: once more, and it is left unwritten."""
         self._quiet_until = 0.0
 
     @property
@@ -201,9 +203,12 @@ class StationScreen(Screen[None]):
             self._answer(self.dialogue.press("f9"))
 
     def action_back(self) -> None:
-        """Back to the whole walk; what stands typed is taken first."""
-        if self.dialogue.was_warned or self._takes_what_is_typed():
+        """Back to the whole walk; what stands typed is taken first, and what cannot be is left where it is meant."""
+        typed = self.query_one("#quick", QuickLine).value.strip()
+        if self.dialogue.was_warned or (typed and typed == self._refused) or self._takes_what_is_typed():
             self._answer(self.dialogue.press("esc"))
+        elif typed:
+            self._refused = typed
 
     def action_move(self, by: int) -> None:
         """Move between the line and the fields; what stands in a field that is left is taken."""

@@ -49,6 +49,13 @@ class AtStart(WithDoings):
             *file_lines(session),
         )
 
+    asks_of_older = False
+    """The walk is not left by going to a station; what is still in a passing state stands on it."""
+
+    def is_answer(self, text: str) -> bool:
+        """Whether a line is, or begins with, the name of a station: `store room` is no slip of `storm`."""
+        return self._station_meant(text) is not None
+
     def place_of_doing(self) -> Place:
         """The farm as a whole."""
         walk = open_round(self.session, self.round_name)
@@ -123,11 +130,17 @@ class AtStart(WithDoings):
     def _to_station(self, text: str) -> Reply:
         if is_measure(text):
             return reply_to(self.session, text)
-        stations = self.session.farm.stations.values()
-        found = [each.id for each in stations if text.casefold() in (each.id.casefold(), each.name.casefold())]
-        if found:
-            return Reply(way=ToStation(found[0], round_name=self.round_name))
+        found = self._station_meant(text)
+        if found is None:
+            return Reply(message=f"✗ There is no station “{clean_line(text, 40)}”: / lists them.", accepted=False)
+        return Reply(way=ToStation(found[0], found[1], round_name=self.round_name))
+
+    def _station_meant(self, text: str) -> tuple[str, str] | None:
+        """The station that a line names, and what is typed behind its id; None where it names none."""
+        stations, typed = self.session.farm.stations.values(), text.casefold()
+        named = next((each.id for each in stations if typed in (each.id.casefold(), each.name.casefold())), None)
+        if named is not None:
+            return named, ""
         first, _, line = text.partition(" ")
-        if line.strip() and first.casefold() in (known := {each.id.casefold(): each.id for each in stations}):
-            return Reply(way=ToStation(known[first.casefold()], line.strip(), round_name=self.round_name))
-        return Reply(message=f"✗ There is no station “{clean_line(text, 40)}”: / lists them.", accepted=False)
+        known = {each.id.casefold(): each.id for each in stations}
+        return (known[first.casefold()], line.strip()) if line.strip() and first.casefold() in known else None

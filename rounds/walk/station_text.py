@@ -19,10 +19,13 @@ from rounds.walk.session import Session
 from rounds.walk.station_findings import figures_at
 from rounds.walk.stops import ItemLine, Stop
 from rounds.walk.to_sort.sick import same_water_line
+from rounds.walk.to_sort.telling import told_at
 from rounds.walk.to_sort.words import age_text
 from rounds.walk.visit import Visit
 from rounds.walk.wording import answer_text, when
 
+MOST_TOLD = 2
+"""So many of what is still to sort at a station, beside what is asked of its items, are told above them."""
 _FIELD = 11
 """Characters of a field."""
 TODO, COVERED, STILL = "•", "◦", "!"
@@ -67,6 +70,7 @@ def subtitle_of(session: Session, stop: Stop) -> str:
     lines = [" · ".join(part for part in parts if part)]
     if isinstance(stop.station, Reservoir):
         lines.append(held_line(session, stop.station_id))
+    lines += told_at(session, stop.station_id)[:MOST_TOLD]
     lines.append(same_water_line(session, stop.station_id))
     return "\n".join(line for line in lines if line)
 

@@ -112,3 +112,17 @@ async def test_the_twelve_verbs_stand_in_the_help(driven: Driver, farm_folder: P
         await walker.resize(80, 50)
         await walker.press("f1")
         assert "topped 20" in walker.words and "dead 1" in walker.words
+
+
+async def test_a_doing_that_is_refused_does_not_hold_anybody_at_its_station(driven: Driver, farm_folder: Path) -> None:
+    """Esc says once more why it is not written down; the second one leaves."""
+    async with driven(farm_folder) as walker:
+        await walker.press("enter", "plus")
+        where = walker.app.screen
+        await walker.type("dead 400", "enter")
+        assert walker.screen == "StationScreen" and "✗" in walker.text
+        await walker.press("escape")
+        assert walker.app.screen is where and "✗" in walker.text
+        await walker.press("escape")
+        assert walker.screen == "WalkScreen"
+        assert not [r for r in walker.app.session.history.records() if r.kind == "doing"]

@@ -93,7 +93,7 @@ def _plain_lines(session: Session, scene: Scene, clock: Hands) -> Iterator[str]:
             clock.go_on(seconds=30)
             yield filled_in(session, typed, line)
         if typed.place != "farm":
-            yield from ("esc", "esc")
+            yield from () if "esc" in typed.lines else ("esc", "esc")
     if scene.closes:
         yield from ("c", "")
     yield "q"

@@ -9,7 +9,7 @@ from rounds.walk.matters import Matter, Severity
 from rounds.walk.session import Session
 from rounds.walk.to_sort.happened import WAITING
 from rounds.walk.to_sort.left import LEFT_OUT, NOT_REACHED, PUT_OFF
-from rounds.walk.to_sort.listing import back_on, open_matters, parked_matters
+from rounds.walk.to_sort.listing import back_on, matters_at, open_matters, parked_matters
 from rounds.walk.to_sort.model import OpenMatter
 from rounds.walk.to_sort.not_ended import BEGUN, UNREAD
 from rounds.walk.to_sort.words import age_text, day_text, loss_text, name_of
@@ -17,6 +17,10 @@ from rounds.walk.to_sort.words import age_text, day_text, loss_text, name_of
 _SEVERITY: Mapping[str, Severity] = {
     BEGUN: "begun", UNREAD: "begun", WAITING: "begun", PUT_OFF: "carried", LEFT_OUT: "carried", NOT_REACHED: "carried",
 }  # fmt: skip
+
+
+_ASKED = ("off", "doubted", "sick")
+"""Codes of what is asked item by item at its station, or stands in its title."""
 
 
 def told(session: Session) -> Iterator[Matter]:
@@ -28,6 +32,14 @@ def told(session: Session) -> Iterator[Matter]:
             leads=each.leads, brief=f"{place}: {each.brief}" if each.brief else "", age=age_of(session, each),
             facts=form_of(session, each),
         )  # fmt: skip
+
+
+def told_at(session: Session, station_id: str) -> list[str]:
+    """What is still to sort at a station beside what was off of its items, which is asked by itself."""
+    beside = [
+        each for each in matters_at(session, station_id) if any(one.code not in _ASKED for one in each.of or (each,))
+    ]
+    return [f"! Still to sort: {each.what} (since {age_of(session, each)})" for each in beside]
 
 
 def severity_of(matter: OpenMatter) -> Severity:

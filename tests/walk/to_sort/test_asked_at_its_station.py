@@ -100,3 +100,11 @@ def test_nothing_is_asked_beside_where_nothing_is_open(session: Session) -> None
     for station in session.farm.stations:
         assert all(line.still is None for line in stop_at(session, "morning", station).lines)
     assert all(not line.asked_outright for line in alive_stop(session, "morning").lines)
+
+
+def test_what_is_no_item_is_told_above_the_items(session: Session, at: Callable[..., Any]) -> None:
+    wilting(session)
+    assert not any("Still to sort" in line for line in at(session, "ch-1").opening)
+    put(session, "put-off", YESTERDAY, note="no acid")
+    (told,) = [line for line in at(session, "res-1").opening if "Still to sort" in line]
+    assert told == "! Still to sort: Correct what was put off: no acid (since yesterday 8:00)"
