@@ -57,7 +57,8 @@ person       who walks, or null
 _REPORT_KEYS = """
 format     1
 from, to   first and last day
-not_done, out_of_band_or_not_well, poured, how_predictions_held
+still_to_sort, not_done, out_of_band_or_not_well, poured
+how_predictions_held
 stock_used, notes, carried_over, questions_to_the_helper, walked
            each of these nine is a list of sentences
 person     who walks, or null
