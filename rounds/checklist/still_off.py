@@ -39,6 +39,8 @@ class StillOff:
     """When it was last found so."""
     is_off: bool
     is_doubted: bool
+    well: datetime | None = None
+    """When it was last found well before that; None where the last answers do not tell."""
     looked: datetime
     """When it was last looked at, also where it was found better then."""
     better: datetime | None = None
@@ -103,10 +105,11 @@ class _Looked:
             return None
         worst = run[0]
         off = is_off(item, worst.value, self.farm, station)
+        before = [each.last for each in told if each.last_s < run[-1].first_s]
         return StillOff(
             station_id=station_id, item=item, value=worst.value, since=max(run[-1].first, _at(settled_s)),
             is_longer=len(run) == len(told) > 1, last=worst.last, is_off=off, is_doubted=worst.doubted,
-            looked=told[-1].last, better=min(better, default=None),
+            looked=told[-1].last, better=min(better, default=None), well=max(before, default=None),
         )  # fmt: skip
 
     def _run(

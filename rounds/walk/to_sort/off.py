@@ -13,6 +13,8 @@ from rounds.walk.session import Session
 from rounds.walk.to_sort.model import Closes, OpenMatter
 from rounds.walk.to_sort.words import FEED, age_text, lost_at, lower, off_text, reading_text
 
+PROBE = ("buffer", "buffer-4")
+"""Items that show whether a pH probe is right."""
 _READING_REASONS = ("put right, without a reading", "the reading was wrong", "it may be so here", "another reason")
 _CHECK_REASONS = ("put right", "looked, it is well", "it may be so here", "another reason")
 _BIRD_REASONS = ("found, all are there", "a miscount", "another reason")
@@ -58,6 +60,9 @@ def _what(session: Session, off: StillOff) -> str:
         return f"{item.off.removesuffix('.')}: {off_text(session, off)}"
     if not off.is_off:
         return f"Read {lower(item.label)} again: {_shown(off)} was hard to believe and kept"
+    if item.id in PROBE:
+        shown = reading_text(session, item, station, float(off.value)) if isinstance(off.value, int | float) else ""
+        return f"Clean and calibrate the pH probe: {shown} in buffer; {_in_doubt(session, off)}"
     exact = exact_count(item, station)
     if exact is not None and isinstance(off.value, int | float) and off.value < exact:
         missing = exact - int(off.value)
@@ -67,6 +72,13 @@ def _what(session: Session, off: StillOff) -> str:
         way = "down" if _is_above(session, off) else "up"
         return f"Bring {FEED[item.id]} {way}: {reading_text(session, item, station, float(off.value))}"
     return f"Look again: {off_text(session, off)}" + (" (and hard to believe)" if off.is_doubted else "")
+
+
+def _in_doubt(session: Session, off: StillOff) -> str:
+    """Which readings a probe that was found off has made doubtful."""
+    if off.well is None:
+        return "what it read before is in doubt"
+    return f"what it read since {age_text(off.well, session.now(), session.zone)} is in doubt"
 
 
 def _is_above(session: Session, off: StillOff) -> bool:

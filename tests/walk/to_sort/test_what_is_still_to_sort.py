@@ -236,3 +236,11 @@ def test_an_answer_taken_back_opens_nothing(session: Session) -> None:
     assert ids(session) == ["off:ch-1:wilt"]
     session.gate.take_back(record, by=session.person, why="mistyped")
     assert ids(session) == []
+
+
+def test_a_probe_found_off_says_since_when_its_readings_are_in_doubt(session: Session) -> None:
+    reading("buffer", 6.5, 1.0)(session)
+    told = "Clean and calibrate the pH probe: 6.50, 0.40 below 6.90 to 7.15 in buffer; what it read "
+    assert what(session) == [f"{told}before is in doubt"]
+    reading("buffer", 7.0, 3 * A_DAY)(session)
+    assert what(session) == [f"{told}since Sun 6:00 is in doubt"]
