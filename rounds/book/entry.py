@@ -35,8 +35,15 @@ class RecordLike(Protocol):
     def data(self) -> Mapping[str, Any]: ...
 
 
+REASON = "reason"
+"""The key of the reason for which an entry was put right."""
 TYPES: dict[str, type[Entry]] = {}
 """What a record of each kind is read as; `rounds.book.entries` has all of them."""
+
+
+def data_beside(record: RecordLike, **more: Any) -> dict[str, Any]:
+    """What stands beside a record's value, with more of it: for the one that takes its place."""
+    return {**record.data, **more}
 
 
 class Entry:
@@ -112,6 +119,11 @@ class Entry:
     def person(self) -> str:
         """Who wrote it."""
         return str(getattr(self.record, "person", ""))
+
+    @property
+    def why_replacing(self) -> str:
+        """Why it was put in the place of an earlier entry; empty where nobody said."""
+        return self._text(REASON) or ""
 
     def _text(self, key: str) -> str | None:
         found = self.record.data.get(key)

@@ -115,7 +115,7 @@ EVERYWHERE = ("?", ":", "!")
 PAGES: Mapping[str, Page] = {
     "walk": Page(keyboard="letters", words={
         "enter": "walk", "/": "", "j": "to sort", "o": "", "c": "", "u": "", "d": "", "b": "", "a": "other round",
-        "q": "", "i": "", "t": "", "l": "", "r": "",
+        "q": "", "t": "", "i": "", "l": "", "r": "",
     }),
     "station": Page(keyboard="line", words={
         "+": "", "-": "", "*": "", "/": "", "u": "", "f9": "", "esc": "", "enter": "take what is typed", "k": "",

@@ -11,6 +11,7 @@ from typing import Any
 import msgspec
 
 from rounds.book.entries import Check, Count, Dose, Reading, entry_of
+from rounds.book.entry import REASON, data_beside
 from rounds.book.last_answers import ALL_WELL, KEPT
 from rounds.checklist.answers import seen_text
 from rounds.checklist.check_words import CheckEntry, answers_of, part_checks, read_check, word_for
@@ -27,8 +28,6 @@ from rounds.walk.session import Session
 from rounds.walk.stops import ALIVE_STATION
 
 MOST = 1_000_000
-REASON = "reason"
-"""Key of the data of what replaces another: why that one was put right."""
 REASONS = ("mistyped", "misread", "wrong station", "the meter was off")
 """What is put right most often, by the digit that is typed for it."""
 
@@ -154,7 +153,7 @@ def put_right(session: Session, record: Record, text: str, why: str = "") -> Rec
 def _anew(session: Session, record: Record, why: str, **changed: Any) -> Draft:
     """The draft of what replaces a record."""
     fields = {name: getattr(record, name) for name in Draft.__struct_fields__}
-    data = record.data | ({REASON: why} if why else {})
+    data = data_beside(record, **({REASON: why} if why else {}))
     return Draft(**fields | {"person": session.person_name(), "data": data, "replaces": record.id} | changed)
 
 
@@ -170,7 +169,8 @@ def _instead_of_all_well(session: Session, record: Record, text: str, why: str) 
     ]  # fmt: skip
     if not rest:
         return [msgspec.structs.replace(checks[0], replaces=record.id), *checks[1:]]
-    return [*checks, _anew(session, record, why, data=_anew(session, record, why).data | {"covers": rest})]
+    beside = data_beside(record, covers=rest, **({REASON: why} if why else {}))
+    return [*checks, _anew(session, record, why, data=beside)]
 
 
 def _parted(session: Session, record: Record, text: str) -> tuple[CheckEntry, ...]:

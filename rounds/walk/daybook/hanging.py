@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from rounds.book.entries import Check, Count, Dose, Reading, entries_of, entry_of, only
+from rounds.book.entries import Check, Count, Dose, Reading, Seen, entries_of, entry_of, only
 from rounds.book.entry import Entry
 from rounds.book.offer import Correction
 from rounds.book.offered import Offer
@@ -123,7 +123,8 @@ def _of_slow_change(session: Session, new: Record) -> list[str]:
     seen = session.history.latest(new.station, MARK + item.id)
     if seen is None or seen.measured_at < new.measured_at:
         return []
-    done = "put right" if seen.data.get("put_right") is True else "looked at"
+    entry = entry_of(seen)
+    done = "put right" if isinstance(entry, Seen) and entry.put_right else "looked at"
     return [f"The slow change of {item.label}, {done} on {moment_text(session, seen)}, is judged with it again."]
 
 

@@ -168,7 +168,11 @@ def _folds(line: Line) -> bool:
     """Whether it may be told with others: well, or a reading that nobody judges, with nothing written beside it."""
     (record,) = line.records
     plain = isinstance(entry_of(record), Reading | Check) and not (record.void or record.note or record.replaces)
-    return plain and not record.marks and (line.sign == WELL or (line.sign == NOTED and record.kind == "reading"))
+    return (
+        plain
+        and not record.marks
+        and (line.sign == WELL or (line.sign == NOTED and isinstance(entry_of(record), Reading)))
+    )
 
 
 def _all_wells_joined(groups: Iterable[list[Record]]) -> list[list[Record]]:
@@ -183,7 +187,7 @@ def _all_wells_joined(groups: Iterable[list[Record]]) -> list[list[Record]]:
 
 
 def _only_checks(group: Iterable[Record]) -> bool:
-    return all(record.kind == "check" for record in group)
+    return all(isinstance(entry, Check) for entry in entries_of(group))
 
 
 def _well_line(session: Session, group: Sequence[Record]) -> Line:
@@ -201,7 +205,7 @@ def _well_line(session: Session, group: Sequence[Record]) -> Line:
 
 def _read(session: Session, group: Iterable[Record]) -> list[str]:
     """What was read, each by its unit alone where that says enough."""
-    readings = [record for record in group if record.kind == "reading"]
+    readings = [record for record in group if isinstance(entry_of(record), Reading)]
     units = Counter(record.unit for record in readings)
     parts = []
     for record in readings:

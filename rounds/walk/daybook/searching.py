@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from rounds.book.entries import RoundMark
+from rounds.book.entries import RoundMark, entry_of
 from rounds.history.record import Record
 from rounds.walk.daybook.page import Section, day_of, line_of
 from rounds.walk.daybook.sentences import place_name
@@ -42,7 +42,9 @@ def look(session: Session, wanted: Wanted, months: Sequence[str]) -> Found:
     since, until = _begin(some[-1]), (_begin(some[0]) + timedelta(days=31)).replace(day=1)
     records = session.history.records(since=since, until=until, station=wanted.station, kinds=kinds)
     found = [
-        record for record in reversed(records) if record.kind != RoundMark.kind and wanted.accepts(session, record)
+        record
+        for record in reversed(records)
+        if not isinstance(entry_of(record), RoundMark) and wanted.accepts(session, record)
     ]
     return Found(records=tuple(found), left=tuple(left))
 

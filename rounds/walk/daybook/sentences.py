@@ -34,7 +34,6 @@ from rounds.history.record import Record
 from rounds.units import show
 from rounds.walk.doings.text import doing_text
 from rounds.walk.held import held_of
-from rounds.walk.putting_right import REASON
 from rounds.walk.session import Session
 
 _ACTIONS = {f"concentrate_{letter.lower()}": letter for letter in "ABCD"}
@@ -144,7 +143,7 @@ def _settled(session: Session, settled: Settled) -> str:
 
 
 def _with_asides(text: str, record: Record) -> str:
-    reason = record.data.get(REASON) if record.replaces else None
+    reason = entry_of(record).why_replacing if record.replaces else ""
     put_right = f"put right: {reason}" if reason else "replaces an earlier entry" if record.replaces else ""
     asides = [record.note or "", *record.marks, put_right]
     told = "; ".join(aside for aside in asides if aside)

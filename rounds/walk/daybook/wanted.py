@@ -6,8 +6,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from rounds.book.entries import Dose, GivenUp, PutOff, entry_of
-from rounds.book.entry import Entry
+from rounds.book.entries import (
+    Doing,
+    Done,
+    Dose,
+    Event,
+    GivenUp,
+    Offer,
+    Overtaken,
+    PutOff,
+    RecheckDone,
+    Settled,
+    entry_of,
+)
+from rounds.book.entry import TYPES, Entry
 from rounds.errors import BadInput, NotFound
 from rounds.history.record import Record
 from rounds.record_kinds import KINDS
@@ -17,8 +29,8 @@ from rounds.walk.daybook.signs import is_finding
 from rounds.walk.error_texts import in_words
 from rounds.walk.session import Session
 
-CORRECTIONS = frozenset({"correction", "dose", "step", "put-off", "overtaken", "given-up", "recheck-done"})
-DOINGS = frozenset({"doing", "settled", "event"})
+CORRECTIONS = (Offer, Dose, Done, PutOff, Overtaken, GivenUp, RecheckDone)
+DOINGS = (Doing, Settled, Event)
 _GROUPS = ("findings", "doings", "corrections")
 
 
@@ -40,7 +52,7 @@ class Wanted:
         """Whether an entry is looked for; the dearest question comes last."""
         return (
             self.station in (None, record.station)
-            and self.kind in (None, record.kind)
+            and (not self.kind or isinstance(entry_of(record), TYPES[self.kind]))
             and (self.person is None or record.person.casefold() == self.person.casefold())
             and (not self.groups or any(_is_of(session, group, record) for group in self.groups))
             and (not self.find or self._is_said_in(session, record))
@@ -49,9 +61,9 @@ class Wanted:
     @property
     def kinds(self) -> frozenset[str] | None:
         """The kinds among which it is looked for; None where it may be any."""
-        if self.kind is not None:
+        if self.kind:
             return frozenset({self.kind})
-        among = {"corrections": CORRECTIONS, "doings": DOINGS | {"dose"}}
+        among = {"corrections": kinds_of(CORRECTIONS), "doings": kinds_of((*DOINGS, Dose))}
         is_narrow = bool(self.groups) and self.groups <= among.keys()
         return frozenset().union(*(among[group] for group in self.groups)) if is_narrow else None
 
@@ -154,15 +166,20 @@ def _kind(word: str) -> str | None:
     return next((kind for kind in KINDS if word in (kind, f"{kind}s")), None)
 
 
+def kinds_of(types: Iterable[type[Entry]]) -> frozenset[str]:
+    """The names of some kinds of entry."""
+    return frozenset(each.kind for each in types)
+
+
 def _is_of(session: Session, group: str, record: Record) -> bool:
     entry = entry_of(record)
     if group == "corrections":
-        return record.kind in CORRECTIONS and not _is_own(entry)
+        return isinstance(entry, CORRECTIONS) and not _is_own(entry)
     if group == "doings":
-        return record.kind in DOINGS or _is_own(entry)
+        return isinstance(entry, DOINGS) or _is_own(entry)
     return isinstance(entry, GivenUp | PutOff) or is_finding(session, record)
 
 
 def _is_own(entry: Entry) -> bool:
     """Whether something was poured unasked."""
-    return isinstance(entry, Dose) and entry.record.data.get("own") is True
+    return isinstance(entry, Dose) and entry.is_own

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import msgspec
 
-from rounds.book.entries import Doing
+from rounds.book.entries import Doing, entries_of, only
 from rounds.errors import RoundsError
 from rounds.history.record import Draft, Record
 from rounds.walk.dialogue import Anew, Begin, Question, Reply, ToMeasure, WithAsides
@@ -207,7 +207,7 @@ class WithDoings(WithAsides):
         if doing.saved and doing.understood is not None and doing.understood.first:
             self.take_out(doing.understood.first)
             goes_on = None
-        self._left_so |= {record.item for record in doing.saved if record.kind == Doing.kind}
+        self._left_so |= {each.verb for each in only(Doing, entries_of(doing.saved))}
         if doing.saved:
             said = self.after_doing(doing.saved, said)
         return said if said.way is not None or goes_on is None else msgspec.structs.replace(said, way=goes_on)
