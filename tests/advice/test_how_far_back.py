@@ -84,10 +84,12 @@ def test_poured_since_asks_for_the_reading_of_its_own_kind() -> None:
 
 
 @pytest.mark.parametrize(("ago_s", "value", "same"), [
-    (30, 1.8, False), (31, 1.8, True), (3599, 1.8, True), (3600, 1.8, False), (600, 1.87, True), (600, 1.73, True),
-    (600, 1.95, False), (600, 1.65, False), (-60, 1.8, False),
+    (4, 1.8, False), (6, 1.8, True), (3600, 1.8, True), (21599, 1.8, True), (21600, 1.8, False), (600, 1.87, True),
+    (600, 1.73, True), (600, 1.95, False), (600, 1.65, False), (-60, 1.8, False),
 ])  # fmt: skip
-def test_the_same_read_twice_within_the_hour(ago_s: float, value: float, same: bool) -> None:
+def test_the_same_read_twice_on_one_round_confirms_itself_whenever_that_was(
+    ago_s: float, value: float, same: bool
+) -> None:
     assert read_twice(case_of([ec(value, ago_s / 3600.0)]), "ec", 1.8, 0.1) is same
     assert not read_twice(case_of([ec(value, ago_s / 3600.0)]), "ph", 1.8, 0.1)
 

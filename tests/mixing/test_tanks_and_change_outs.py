@@ -35,13 +35,13 @@ def poured(a_ml: float, b_ml: float, acid_ml: float, litres: float) -> dict[str,
 
 
 def tried(now: datetime) -> list[Any]:
-    """A jar test has shown that the working acid is what its label says."""
-    codes = ("bottle-ten-times", "bottle-three-times", "bottles-swapped")
+    """Jar tests have shown that the working acid and the water are what was told."""
+    codes = ("bottle-ten-times", "bottle-three-times", "bottles-swapped", "another-water")
     faults = {"nitric-8": {"made": "", "weights": dict.fromkeys(codes, 1e-7)}}
     return [
         SimpleNamespace(
             id="tried", kind="correction", station="res-1", item="", value=None, unit=None, meter=None, note=None,
-            measured_at=now - timedelta(days=1), data={"format": 1, "steps": [], "prediction": {"faults": faults}},
+            measured_at=now - timedelta(minutes=2), data={"format": 1, "steps": [], "prediction": {"faults": faults}},
         )
     ]  # fmt: skip
 

@@ -71,7 +71,12 @@ def _is_here(verb: Verb, place: Place) -> bool:
 
 
 def _answers_a_check(place: Place, first: str, rest: list[str]) -> bool:
-    """Whether the word names a check here and what follows is its answer, or the checklist alone knows it."""
+    """Whether the word names a check here and what follows is its answer, or the checklist alone knows it.
+
+    A reading that this station's checklist asks for by that very name is no doing.
+    """
+    if any(first in (item.id, *item.names) for item in place.items if item.type == "reading"):
+        return True
     if first not in words_for_checks(place.items):
         return False
     is_answer = len(rest) == 1 and rest[0].casefold() in (YES | NO) - {"0", "1"}
