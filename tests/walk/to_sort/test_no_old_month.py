@@ -32,7 +32,9 @@ def test_none_is_opened_once_it_was_read(farm_folder: Path, clock: Any, monkeypa
     opened: list[Any] = []
     for name in ("month", "scan", "_standing", "search"):
         real = getattr(Library, name)
-        monkeypatch.setattr(Library, name, lambda self, *a, _real=real, **k: opened.append((self, a)) or _real(self, *a, **k))
+        monkeypatch.setattr(
+            Library, name, lambda self, *a, _real=real, **k: opened.append((self, a)) or _real(self, *a, **k)
+        )
     session = Session.open(farm_folder, clock=clock)
     with session.history:
         assert session.unsettled().is_known
