@@ -95,7 +95,9 @@ def test_a_line_is_refused_or_asked_or_means_one_thing_that_can_be_saved(
     ]
 
 
-COUNTED = [verb for verb in VERBS if verb.word not in ("refilled", "calibrated", "sick", "well", "cleaned", "swapped")]
+WORDS_ALONE = ("refilled", "calibrated", "sick", "well", "cleaned", "swapped", "fixed", "later")
+"""Verbs behind which a number counts nothing: of `fixed` and `later` all words are a name, a day or a reason."""
+COUNTED = [verb for verb in VERBS if verb.word not in WORDS_ALONE]
 
 
 @pytest.mark.parametrize("verb", COUNTED, ids=lambda verb: verb.word)
