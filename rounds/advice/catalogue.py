@@ -153,6 +153,8 @@ _FAULTS = {
     "one; then read and correct again.",
     "with-care": "What was read still looks most like {fault}, though that was looked into: no more is poured than "
     "would be safe then.",
+    "jars-odd": "Nothing known explains how far the jar tests went, though each went the right way: no more is poured "
+    "than a likely fault would bear.",
     "jar-unexplained": "The jar test with {name} showed a pH that nothing known explains: none is poured.",
     "jar-unexplained-instead": "Look at bottle, label and syringe, rinse the probe, and make the jar test again with "
     "fresh water.",

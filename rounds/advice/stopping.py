@@ -37,8 +37,8 @@ def fault_stops(
     if not ruling.is_in_doubt:
         return None
     if findings is not None and was_looked_into(plan.case, ruling, bottle.product.id):
-        likely = ruling.bank.likeliest.hypothesis.code
-        findings.append(note("with-care", fault=NAMES[likely]))
+        said = note("jars-odd") if ruling.fault is None else note("with-care", fault=NAMES[ruling.fault])
+        findings.append(said)
         return None
     if ruling.fault is None or told_by_a_jar(ruling.fault):
         plan.ask(Trial(code="jar-test", fault="", ml_per_l=jar_ml_per_l), bottle, first=True)

@@ -63,11 +63,6 @@ class Bank:
             found[each.hypothesis.sort] = found.get(each.hypothesis.sort, 0.0) + each.weight
         return found
 
-    @property
-    def likeliest(self) -> Account:
-        """The likeliest fault."""
-        return max(self.faults, key=lambda account: account.weight)
-
     def likeliest_of(self, sort: str) -> Account:
         """The likeliest fault of a sort."""
         return max((each for each in self.faults if each.hypothesis.sort == sort), key=lambda account: account.weight)
